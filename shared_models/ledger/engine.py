@@ -1,0 +1,244 @@
+"""Opening a store: settings, checks, migration; and its transactions.
+
+Durability rests on three settings of SQLite: a write-ahead log,
+``synchronous=FULL`` (each commit is on the disk when it returns), and
+transactions that begin where we say so (driver autocommit and an explicit
+BEGIN IMMEDIATE), which also makes a migration all or nothing.
+"""
+
+from __future__ import annotations
+
+import threading
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any, Callable, Iterator
+from uuid import uuid4
+
+from sqlalchemy import (
+    Connection,
+    Engine,
+    create_engine,
+    event,
+    insert,
+    inspect,
+    make_url,
+    select,
+    update,
+)
+from sqlalchemy.engine import URL
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.pool import StaticPool
+
+from shared_models.ledger.faults_of_storage import (
+    NotSaved,
+    StoreRefusal,
+    refused_reading,
+    refused_write,
+)
+from shared_models.ledger.schema import Schema, revision_of, upgrade
+from shared_models.ledger.store_file import APPLICATION_ID, back_up, examine
+from shared_models.ledger.tables import SIDES, about
+from shared_models.quantities.moments import moment_text, now_here
+from shared_models.quantities.refusals import Refusal
+
+BUSY_SECONDS = 10
+_WRITES = "stancebook_writes"
+_Refused = Callable[[BaseException], Refusal | None]
+
+
+@dataclass
+class Store:
+    """An open store; ``reading`` and ``writing`` are its transactions."""
+
+    engine: Engine
+    side: str
+    store_id: str = ""
+    epoch: str = ""
+    path: Path | None = None
+    _lock: threading.Lock = field(default_factory=threading.Lock, repr=False)
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Give one consistent view; raise StoreRefusal when it can't be read."""
+        with self._transaction(False, refused_reading) as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """Give a transaction that is durable when the block is left.
+
+        An error inside, or while committing, leaves nothing of it; a storage
+        error raises NotSaved, and the connection is closed and never used
+        again, because after a failed write to the disk only a fresh look at
+        the file tells what it holds.
+        """
+        if not self._lock.acquire(timeout=BUSY_SECONDS):
+            raise NotSaved("store_busy")
+        try:
+            with self._transaction(True, refused_write) as connection:
+                yield connection
+        finally:
+            self._lock.release()
+
+    @contextmanager
+    def _transaction(self, writes: bool, refused: _Refused) -> Iterator[Connection]:
+        try:
+            with self.engine.connect() as connection:
+                connection = connection.execution_options(**{_WRITES: writes})
+                try:
+                    with connection.begin():
+                        yield connection
+                except DBAPIError:
+                    connection.invalidate()
+                    raise
+        except DBAPIError as error:
+            refusal = refused(error)
+            if refusal is None:
+                raise
+            raise refusal from error
+
+    def begin_new_epoch(self) -> str:
+        """Name a new epoch, after a restored backup: clients offer again."""
+        fresh = str(uuid4())
+        with self.writing() as connection:
+            connection.execute(update(about).values(epoch=fresh))
+        self.epoch = fresh
+        return fresh
+
+    def close(self) -> None:
+        """Close every connection."""
+        self.engine.dispose()
+
+
+def program_version() -> str:
+    """Return the version of the installed program, for messages and stores."""
+    try:
+        return version("stancebook")
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def open_store(
+    url_or_path: str | Path, side: str, *, schema: Schema = Schema()
+) -> Store:
+    """Open (or make) the store of ``side`` and bring its schema up to date.
+
+    ``url_or_path`` is a file, ``:memory:``, or the URL of a server database.
+    An older store is copied beside itself (``.before-<revision>``) before it
+    is changed.  Raises StoreRefusal, and then leaves the file as it was:
+    ``not_a_database``, ``not_a_stancebook_store``, ``store_of_other_side``,
+    ``store_made_by_newer_program``, ``store_corrupt``, ``store_disk_full``,
+    ``store_read_only``, ``store_unreadable``, ``store_folder_missing``.
+    """
+    if side not in SIDES:
+        raise ValueError(f"{side!r} is no side of Stancebook")
+    url = _url(url_or_path)
+    path = _path(url)
+    if path is not None:
+        examine(path)
+    store = Store(_engine(url), side, path=path)
+    try:
+        _bring_up_to_date(store, schema)
+    except BaseException as error:
+        store.close()
+        if isinstance(error, NotSaved):
+            raise _as_opening(error) from error
+        raise
+    return store
+
+
+def _bring_up_to_date(store: Store, schema: Schema) -> None:
+    with store.reading() as connection:
+        revision = revision_of(connection)
+        _refuse_foreign(connection, store.side, revision, schema)
+    if revision != schema.newest:
+        if revision is not None and store.path is not None:
+            back_up(store.path, schema.newest)
+        with store.writing() as connection:
+            # Another process may have migrated while we waited for the lock.
+            if revision_of(connection) != schema.newest:
+                upgrade(connection, store.side, schema)
+                _say_who(connection, store.side)
+    with store.reading() as connection:
+        row = connection.execute(select(about)).one()
+        store.store_id, store.epoch = row.store_id, row.epoch
+
+
+def _refuse_foreign(
+    connection: Connection, side: str, revision: str | None, schema: Schema
+) -> None:
+    if revision is None:
+        if inspect(connection).get_table_names():
+            raise StoreRefusal("not_a_stancebook_store")
+        return
+    row = connection.execute(
+        select(about.c.store_kind, about.c.program)
+    ).one_or_none()
+    if row is None:
+        raise StoreRefusal("not_a_stancebook_store")
+    if row.store_kind != side:
+        raise StoreRefusal("store_of_other_side", found=row.store_kind, wanted=side)
+    if revision not in schema.known:
+        raise StoreRefusal(
+            "store_made_by_newer_program",
+            store_program=row.program, store_schema=revision,
+            this_program=program_version(), this_schema=schema.newest,
+        )
+
+
+def _say_who(connection: Connection, side: str) -> None:
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+    named = connection.execute(update(about).values(program=program_version()))
+    if named.rowcount == 0:
+        connection.execute(insert(about).values(
+            store_id=str(uuid4()), store_kind=side, epoch=str(uuid4()),
+            created_at=moment_text(now_here()), program=program_version(),
+        ))
+
+
+def _url(url_or_path: str | Path) -> URL:
+    if isinstance(url_or_path, str) and "://" in url_or_path:
+        return make_url(url_or_path)
+    return URL.create("sqlite", database=str(url_or_path))
+
+
+def _path(url: URL) -> Path | None:
+    in_a_file = url.get_backend_name() == "sqlite"
+    if not in_a_file or url.database in (None, "", ":memory:"):
+        return None
+    return Path(str(url.database))
+
+
+def _engine(url: URL) -> Engine:
+    options: dict[str, Any] = {}
+    if url.get_backend_name() == "sqlite":
+        options["connect_args"] = {"timeout": BUSY_SECONDS, "isolation_level": None}
+        if _path(url) is None:
+            options["poolclass"] = StaticPool
+            options["connect_args"]["check_same_thread"] = False
+    engine = create_engine(url, **options)
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _settings)
+        event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _settings(connection: Any, _record: object) -> None:
+    for setting in (
+        "foreign_keys = ON", "cell_size_check = ON", "trusted_schema = OFF",
+        "journal_mode = WAL", "synchronous = FULL",
+    ):
+        connection.execute(f"PRAGMA {setting}")
+
+
+def _begin(connection: Connection) -> None:
+    writes = connection.get_execution_options().get(_WRITES, False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _as_opening(error: NotSaved) -> StoreRefusal:
+    codes = {"not_saved_disk_full": "store_disk_full", "not_saved": "store_unreadable"}
+    return StoreRefusal(codes.get(error.code, error.code))

@@ -1,0 +1,1 @@
+"""The revisions of the store's schema; one stream for both sides."""

@@ -1,0 +1,101 @@
+"""Read tables of the server: kept from the fold, rebuilt from entries alone.
+
+NULL means not recorded.  A disputed place has one row for each head, which is
+why the digest of the entry belongs to the key.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import Index, Table
+
+from shared_models.ledger.columns import (
+    ON_SERVER,
+    count,
+    digest,
+    identifier,
+    key,
+    metadata,
+    moment,
+    text,
+)
+
+read_person = Table(
+    "read_person", metadata,
+    key("clinic"),
+    key("person"),
+    text("name"),
+    text("born_on"),
+    text("identifier"),
+    text("side"),
+    text("level"),
+    text("functional_level"),
+    text("body_mass_kg"),
+    text("carried_load_kg"),
+    Index("read_person_identifier", "clinic", "identifier"),
+    info=ON_SERVER,
+)
+
+read_fitting = Table(
+    "read_fitting", metadata,
+    key("clinic"),
+    key("fitting"),
+    identifier("person"),
+    text("side"),
+    identifier("edition"),
+    text("prosthetist"),
+    text("technician"),
+    moment("started_at"),
+    moment("last_entry_at"),
+    text("review_due_on"),
+    count("entries"),
+    Index("read_fitting_person", "clinic", "person"),
+    info=ON_SERVER,
+)
+
+read_component = Table(
+    "read_component", metadata,
+    key("clinic"),
+    key("fitting"),
+    key("place"),
+    digest("digest", primary_key=True),
+    identifier("person"),
+    text("sheet"),
+    text("sheet_version"),
+    text("serial"),
+    text("lot"),
+    moment("happened_at"),
+    Index("read_component_serial", "clinic", "serial"),
+    Index("read_component_lot", "clinic", "lot"),
+    Index("read_component_sheet", "clinic", "sheet"),
+    info=ON_SERVER,
+)
+
+read_setting = Table(
+    "read_setting", metadata,
+    key("clinic"),
+    key("fitting"),
+    key("adjuster"),
+    digest("digest", primary_key=True),
+    text("position"),
+    text("unit"),
+    moment("happened_at"),
+    identifier("recorded_by"),
+    info=ON_SERVER,
+)
+
+read_torque = Table(
+    "read_torque", metadata,
+    key("clinic"),
+    key("fitting"),
+    key("screw"),
+    key("stage"),
+    digest("digest", primary_key=True),
+    text("figure_nm"),
+    text("reading_nm"),
+    text("wrench"),
+    text("calibrated_on"),
+    text("locking"),
+    moment("happened_at"),
+    identifier("recorded_by"),
+    info=ON_SERVER,
+)

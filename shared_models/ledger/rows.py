@@ -1,0 +1,84 @@
+"""Entries and signatures as rows, and back with their digest checked."""
+
+from __future__ import annotations
+
+from typing import Any, Mapping
+
+from sqlalchemy import Row
+
+from shared_models.entries.canonical import NotStrictJson, canonical_bytes, strict_json
+from shared_models.entries.envelope import BadEnvelope, Entry, entry_from
+from shared_models.entries.signatures import BadSignature, Signature, signature_from
+from shared_models.ledger.faults_of_storage import StoreRefusal
+from shared_models.ledger.sealing import Codec, SealingRefusal
+
+
+def entry_row(entry: Entry, codec: Codec, received_at: str) -> dict[str, Any]:
+    """Return the row of an entry, its content sealed."""
+    return {
+        "digest": entry.digest, "entry_id": entry.id, "clinic": entry.clinic,
+        "subject_type": entry.subject.type, "subject_id": entry.subject.id,
+        "kind": entry.kind, "tablet": entry.tablet, "number": entry.number,
+        "previous": entry.previous, "clock": entry.clock,
+        "received_at": received_at,
+        "content": codec.seal(f"entry:{entry.digest}", entry.plaintext()),
+    }
+
+
+def signature_row(
+    signature: Signature, codec: Codec, received_at: str
+) -> dict[str, Any]:
+    """Return the row of a signature, its content sealed."""
+    digest = signature.digest
+    return {
+        "digest": digest, "clinic": signature.clinic, "signs": signature.signs,
+        "signer_type": signature.signer_type, "signer": signature.signer,
+        "received_at": received_at,
+        "content": codec.seal(
+            f"signature:{digest}", canonical_bytes(signature.as_record())
+        ),
+    }
+
+
+def entry_of(row: Row[Any], codec: Codec) -> Entry:
+    """Return the entry of a row.
+
+    Raises StoreRefusal ``record_damaged`` when the content is no longer what
+    its digest names, so that nothing damaged is ever shown or passed on.
+    """
+    try:
+        found = entry_from(_content(row, codec, "entry"))
+    except (SealingRefusal, NotStrictJson, BadEnvelope) as error:
+        _let_locked_rise(error)
+        raise _damaged(row) from error
+    if found.digest != row.digest:
+        raise _damaged(row)
+    return found
+
+
+def signature_of(row: Row[Any], codec: Codec) -> Signature:
+    """Return the signature of a row; refuse a damaged one as ``entry_of``."""
+    try:
+        found = signature_from(_content(row, codec, "signature"))
+    except (SealingRefusal, NotStrictJson, BadSignature) as error:
+        _let_locked_rise(error)
+        raise _damaged(row) from error
+    if found.digest != row.digest:
+        raise _damaged(row)
+    return found
+
+
+def _content(row: Row[Any], codec: Codec, what: str) -> Mapping[str, Any]:
+    found: Mapping[str, Any] = strict_json(
+        codec.open(f"{what}:{row.digest}", row.content)
+    )
+    return found
+
+
+def _let_locked_rise(error: Exception) -> None:
+    if isinstance(error, SealingRefusal) and error.code == "store_locked":
+        raise error
+
+
+def _damaged(row: Row[Any]) -> StoreRefusal:
+    return StoreRefusal("record_damaged", digest=row.digest)

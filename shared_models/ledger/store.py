@@ -1,0 +1,205 @@
+"""The entry store: what is recorded is added, never changed or taken away.
+
+Both sides keep entries and signatures by it.  On a server each new entry and
+signature gets the clinic's next sequence number within the transaction that
+stores it, taken by an UPDATE that makes the clinic's writers wait for one
+another; so on SQLite and on PostgreSQL the order of commits is the order of
+numbers, and a pull never passes over a number that appears later.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any, Callable, Iterable, Iterator, Mapping, Sequence
+
+from sqlalchemy import Connection, Table, func, insert, select, update
+
+from shared_models.entries.envelope import Entry
+from shared_models.entries.signatures import Signature
+from shared_models.ledger.drafts import Drafts, remove_draft
+from shared_models.ledger.engine import Store
+from shared_models.ledger.faults_of_storage import NotSaved
+from shared_models.ledger.fingerprints import known_digests
+from shared_models.ledger.reading import EntryReading
+from shared_models.ledger.rows import entry_row, signature_row
+from shared_models.ledger.sealing import Codec
+from shared_models.ledger.sync_states import SyncStates
+from shared_models.ledger.tables import (
+    SERVER,
+    clinic_sequence,
+    entry as entry_table,
+    signature as signature_table,
+)
+from shared_models.quantities.moments import moment_text, now_here
+
+
+@dataclass(frozen=True)
+class Added:
+    """What an addition stored; the rest was there already."""
+
+    entries: tuple[str, ...]
+    signatures: tuple[str, ...]
+
+
+class EntryStore(EntryReading, Drafts, SyncStates):
+    """The entries, signatures, drafts and sync states of one open store.
+
+    ``codec`` seals and opens content: ``Plain()`` on a server, the unlocked
+    person's ``codec`` on a tablet.  ``now`` gives the moment of receipt.
+    """
+
+    def __init__(
+        self, store: Store, codec: Codec,
+        now: Callable[[], str] = lambda: moment_text(now_here()),
+    ) -> None:
+        self._store = store
+        self._codec = codec
+        self._now = now
+
+    @property
+    def side(self) -> str:
+        """Which side's store this is."""
+        return self._store.side
+
+    @property
+    def epoch(self) -> str:
+        """Return the epoch of the store, as every answer names it."""
+        return self._store.epoch
+
+    def append(
+        self, entry: Entry, signatures: Iterable[Signature] = (), *,
+        fulfils_draft: str | None = None,
+    ) -> None:
+        """Add the next entry of a chain; durable when this returns.
+
+        The draft that it fulfils goes in the same transaction.  Appending an
+        entry that is stored already changes nothing, so that it may be tried
+        again after ``not_saved``.  Raises NotSaved ``chain_moved_on`` (figures
+        ``number``, ``end``) when it does not follow the chain's end: compose
+        it again; ``not_saved_disk_full``, ``not_saved``, ``store_busy``.
+        """
+        with self._store.writing() as connection:
+            self._add(connection, [entry], list(signatures), None, in_order=True)
+            if fulfils_draft is not None:
+                remove_draft(connection, fulfils_draft)
+
+    def add_all(
+        self, entries: Sequence[Entry], signatures: Sequence[Signature] = (), *,
+        with_sequences: Mapping[str, int] | None = None,
+        within: Connection | None = None,
+    ) -> Added:
+        """Add what is not there yet, all of it or nothing.
+
+        ``with_sequences`` (digest to number) keeps the numbers that the server
+        above gave, on a tablet.  ``within`` joins an open ``writing()``
+        transaction.  Gaps and forks are the caller's to judge: both branches
+        of a cloned tablet are stored.
+        """
+        with self._joined(within) as connection:
+            return self._add(connection, entries, signatures, with_sequences)
+
+    @contextmanager
+    def _joined(self, within: Connection | None) -> Iterator[Connection]:
+        if within is not None:
+            yield within
+            return
+        with self._store.writing() as connection:
+            yield connection
+
+    def _add(
+        self, connection: Connection, entries: Sequence[Entry],
+        signatures: Sequence[Signature], sequences: Mapping[str, int] | None,
+        in_order: bool = False,
+    ) -> Added:
+        clinics = {item.clinic for item in (*entries, *signatures)}
+        if self._store.side == SERVER:
+            for clinic in sorted(clinics):
+                _hold_sequence(connection, clinic)
+        received_at = self._now()
+        new_entries = _missing(
+            connection, entry_table, {item.digest: item for item in entries}
+        )
+        if in_order:
+            for item in new_entries.values():
+                _refuse_out_of_order(connection, item)
+        new_signatures = _missing(
+            connection, signature_table, {item.digest: item for item in signatures}
+        )
+        entry_rows = [
+            entry_row(item, self._codec, received_at) for item in new_entries.values()
+        ]
+        signature_rows = [
+            signature_row(item, self._codec, received_at)
+            for item in new_signatures.values()
+        ]
+        if self._store.side == SERVER:
+            _number(connection, entry_rows + signature_rows)
+        for table, rows in (
+            (entry_table, entry_rows), (signature_table, signature_rows)
+        ):
+            if rows:
+                connection.execute(insert(table), rows)
+        if self._store.side != SERVER and sequences:
+            _note_sequences(connection, sequences)
+        return Added(tuple(new_entries), tuple(new_signatures))
+
+
+def _hold_sequence(connection: Connection, clinic: str) -> None:
+    """Make other writers of this clinic wait until this transaction ends."""
+    held = connection.execute(
+        update(clinic_sequence)
+        .where(clinic_sequence.c.clinic == clinic)
+        .values(last=clinic_sequence.c.last)
+    )
+    if held.rowcount == 0:
+        connection.execute(insert(clinic_sequence).values(clinic=clinic, last=0))
+
+
+def _number(connection: Connection, rows: list[dict[str, Any]]) -> None:
+    """Give each row its clinic's next number: entries first, in their order."""
+    for clinic in sorted({row["clinic"] for row in rows}):
+        mine = [row for row in rows if row["clinic"] == clinic]
+        connection.execute(
+            update(clinic_sequence)
+            .where(clinic_sequence.c.clinic == clinic)
+            .values(last=clinic_sequence.c.last + len(mine))
+        )
+        last = connection.scalar(
+            select(clinic_sequence.c.last).where(clinic_sequence.c.clinic == clinic)
+        )
+        assert last is not None
+        for place, row in enumerate(mine):
+            row["server_sequence"] = last - len(mine) + 1 + place
+
+
+def _missing(
+    connection: Connection, table: Table, items: Mapping[str, Any]
+) -> dict[str, Any]:
+    there = known_digests(connection, table, items)
+    return {digest: item for digest, item in items.items() if digest not in there}
+
+
+def _refuse_out_of_order(connection: Connection, entry: Entry) -> None:
+    mine = (entry_table.c.clinic == entry.clinic) & (
+        entry_table.c.tablet == entry.tablet
+    )
+    end = connection.scalar(select(func.max(entry_table.c.number)).where(mine)) or 0
+    follows = entry.number == end + 1
+    if follows and end:
+        ends = connection.scalars(
+            select(entry_table.c.digest).where(mine & (entry_table.c.number == end))
+        )
+        follows = entry.previous in set(ends)
+    if not follows:
+        raise NotSaved("chain_moved_on", number=entry.number, end=end)
+
+
+def _note_sequences(connection: Connection, sequences: Mapping[str, int]) -> None:
+    for table in (entry_table, signature_table):
+        for digest in known_digests(connection, table, sequences):
+            connection.execute(
+                update(table)
+                .where(table.c.digest == digest)
+                .values(server_sequence=sequences[digest])
+            )

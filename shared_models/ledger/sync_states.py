@@ -1,0 +1,97 @@
+"""Where this store stands towards the server above it, and the device key."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Mapping
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from sqlalchemy import delete, insert, select
+
+from shared_models.entries.canonical import canonical_bytes, strict_json
+from shared_models.entries.signatures import key_from, private_text
+from shared_models.ledger.engine import Store
+from shared_models.ledger.sealing import Codec
+from shared_models.ledger.tables import device, sync_state
+from shared_models.quantities.moments import moment_text, now_here
+
+
+@dataclass(frozen=True)
+class SyncState:
+    """How far a clinic's entries went up and came down.
+
+    ``pulled_to`` is the server's sequence; ``acknowledged_number`` this
+    tablet's number; ``epoch`` "" before the first contact; ``access`` the
+    server's address and token, sealed on a tablet.
+    """
+
+    clinic: str
+    epoch: str = ""
+    pulled_to: int = 0
+    acknowledged_number: int = 0
+    last_contact_at: str | None = None
+    access: Mapping[str, Any] | None = None
+
+
+class SyncStates:
+    """Sync states by clinic, and the signing key of this device."""
+
+    _store: Store
+    _codec: Codec
+
+    def sync_state(self, clinic: str) -> SyncState:
+        """Return the clinic's state; a fresh one before the first contact."""
+        with self._store.reading() as connection:
+            row = connection.execute(
+                select(sync_state).where(sync_state.c.clinic == clinic)
+            ).one_or_none()
+        if row is None:
+            return SyncState(clinic)
+        access = None
+        if row.sealed is not None:
+            access = strict_json(self._codec.open(f"access:{clinic}", row.sealed))
+        return SyncState(
+            clinic, row.epoch, row.pulled_to, row.acknowledged_number,
+            row.last_contact_at, access,
+        )
+
+    def keep_sync_state(self, state: SyncState) -> None:
+        """Keep a clinic's state; durable when this returns."""
+        sealed = None
+        if state.access is not None:
+            plaintext = canonical_bytes(dict(state.access))
+            sealed = self._codec.seal(f"access:{state.clinic}", plaintext)
+        with self._store.writing() as connection:
+            connection.execute(
+                delete(sync_state).where(sync_state.c.clinic == state.clinic)
+            )
+            connection.execute(insert(sync_state).values(
+                clinic=state.clinic, epoch=state.epoch, pulled_to=state.pulled_to,
+                acknowledged_number=state.acknowledged_number,
+                last_contact_at=state.last_contact_at, sealed=sealed,
+            ))
+
+    def keep_device(self, tablet: str, signing_key: Ed25519PrivateKey) -> None:
+        """Keep this device's identity in place of any earlier one."""
+        sealed = self._codec.seal(f"device:{tablet}", private_text(signing_key))
+        with self._store.writing() as connection:
+            connection.execute(delete(device))
+            connection.execute(insert(device).values(
+                tablet=tablet, sealed_signing_key=sealed,
+                made_at=moment_text(now_here()),
+            ))
+
+    def device_name(self) -> str | None:
+        """Return this device's tablet id; readable before anybody unlocks."""
+        with self._store.reading() as connection:
+            return connection.scalar(select(device.c.tablet))
+
+    def device_key(self) -> Ed25519PrivateKey | None:
+        """Return this device's signing key, None before it has one."""
+        with self._store.reading() as connection:
+            row = connection.execute(select(device)).one_or_none()
+        if row is None:
+            return None
+        return key_from(
+            self._codec.open(f"device:{row.tablet}", row.sealed_signing_key)
+        )

@@ -1,0 +1,230 @@
+"""The tables of a tablet's and of a server's store.
+
+On a tablet every ``content`` column is sealed; what stays readable there
+names nobody: ids are random, and a draft's place is made of ids and slots.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    ForeignKey,
+    Index,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+)
+
+from shared_models.ledger import read_tables  # noqa: F401  (adds its tables)
+from shared_models.ledger.columns import (
+    ON_BOTH,
+    ON_SERVER,
+    ON_TABLET,
+    SERVER,
+    SIDES,
+    TABLET,
+    RowNumber,
+    content,
+    count,
+    digest,
+    identifier,
+    key,
+    metadata,
+    moment,
+    text,
+)
+
+__all__ = ["SERVER", "SIDES", "TABLET", "metadata", "metadata_of", "tables_of"]
+
+# --- both sides -----------------------------------------------------------
+
+about = Table(
+    "about", metadata,
+    key("store_id"),
+    Column("store_kind", String(10), nullable=False),
+    identifier("epoch"),
+    moment("created_at"),
+    text("program", nullable=False),
+    info=ON_BOTH,
+)
+
+#: One (clinic, tablet, number) may stand twice: a cloned tablet made both.
+entry = Table(
+    "entry", metadata,
+    digest("digest", primary_key=True),
+    identifier("entry_id"),
+    identifier("clinic"),
+    identifier("subject_type"),
+    identifier("subject_id"),
+    identifier("kind"),
+    identifier("tablet"),
+    Column("number", BigInteger, nullable=False),
+    digest("previous"),
+    Column("clock", String(17), nullable=False),
+    Column("server_sequence", BigInteger, nullable=True),
+    moment("received_at"),
+    content(),
+    Index("entry_chain", "clinic", "tablet", "number"),
+    Index("entry_subject", "clinic", "subject_type", "subject_id"),
+    Index("entry_sequence", "clinic", "server_sequence"),
+    Index("entry_clock", "clock"),
+    info=ON_BOTH,
+)
+
+signature = Table(
+    "signature", metadata,
+    digest("digest", primary_key=True),
+    identifier("clinic"),
+    digest("signs"),
+    identifier("signer_type"),
+    identifier("signer"),
+    Column("server_sequence", BigInteger, nullable=True),
+    moment("received_at"),
+    content(),
+    Index("signature_signs", "signs"),
+    Index("signature_sequence", "clinic", "server_sequence"),
+    info=ON_BOTH,
+)
+
+#: Where this store stands towards the server above it; a hub is a server
+#: that has one as well.  ``sealed`` holds the server's address and the token.
+sync_state = Table(
+    "sync_state", metadata,
+    key("clinic"),
+    identifier("epoch"),
+    Column("pulled_to", BigInteger, nullable=False),
+    Column("acknowledged_number", BigInteger, nullable=False),
+    moment("last_contact_at", nullable=True),
+    content("sealed", nullable=True),
+    info=ON_BOTH,
+)
+
+# --- tablet ---------------------------------------------------------------
+
+draft = Table(
+    "draft", metadata,
+    Column("place", String(300), primary_key=True, nullable=False),
+    content(),
+    moment("changed_at"),
+    info=ON_TABLET,
+)
+
+key_slot = Table(
+    "key_slot", metadata,
+    key("staff_id"),
+    Column("salt", LargeBinary, nullable=False),
+    text("stretch", nullable=False),
+    Column("wrapped_data_key", LargeBinary, nullable=False),
+    Column("wrapped_signing_key", LargeBinary, nullable=False),
+    count("wrong_tries"),
+    info=ON_TABLET,
+)
+
+device = Table(
+    "device", metadata,
+    key("tablet"),
+    content("sealed_signing_key"),
+    moment("made_at"),
+    info=ON_TABLET,
+)
+
+# --- server ---------------------------------------------------------------
+
+clinic_sequence = Table(
+    "clinic_sequence", metadata,
+    key("clinic"),
+    Column("last", BigInteger, nullable=False),
+    info=ON_SERVER,
+)
+
+account = Table(
+    "account", metadata,
+    key("login"),
+    identifier("staff_id"),
+    identifier("clinic"),
+    text("roles", nullable=False),
+    text("password_record", nullable=False),
+    Column("wrapped_signing_key", LargeBinary, nullable=True),
+    count("wrong_tries"),
+    Column("locked", Boolean, nullable=False),
+    info=ON_SERVER,
+)
+
+#: ``last_seen_ms`` comes from a clock that never runs backwards, so that
+#: setting the wall clock back does not keep a session alive.
+web_session = Table(
+    "web_session", metadata,
+    digest("token_hash", primary_key=True),
+    Column("login", String(100), ForeignKey("account.login"), nullable=False),
+    text("csrf", nullable=False),
+    moment("created_at"),
+    Column("last_seen_ms", BigInteger, nullable=False),
+    moment("ended_at", nullable=True),
+    Index("web_session_login", "login"),
+    info=ON_SERVER,
+)
+
+enrolment_code = Table(
+    "enrolment_code", metadata,
+    digest("code_hash", primary_key=True),
+    identifier("clinic"),
+    text("tablet_name", nullable=False),
+    moment("made_at"),
+    moment("used_at", nullable=True),
+    info=ON_SERVER,
+)
+
+tablet_access = Table(
+    "tablet_access", metadata,
+    digest("token_hash", primary_key=True),
+    identifier("tablet"),
+    identifier("clinic"),
+    moment("revoked_at", nullable=True),
+    Index("tablet_access_tablet", "tablet"),
+    info=ON_SERVER,
+)
+
+audit = Table(
+    "audit", metadata,
+    Column("id", RowNumber, primary_key=True, autoincrement=True),
+    moment("at"),
+    identifier("who"),
+    identifier("what"),
+    identifier("clinic"),
+    text("subject", nullable=False),
+    identifier("outcome"),
+    text("from_where", nullable=False),
+    Index("audit_clinic", "clinic", "id"),
+    info=ON_SERVER,
+)
+
+verdict = Table(
+    "verdict", metadata,
+    key("fitting"),
+    identifier("clinic"),
+    identifier("person"),
+    identifier("state"),
+    identifier("review"),
+    text("detail", nullable=False),
+    digest("fingerprint"),
+    Index("verdict_clinic", "clinic", "state", "review"),
+    info=ON_SERVER,
+)
+
+
+def tables_of(side: str) -> tuple[Table, ...]:
+    """Return the tables that a store of ``side`` has."""
+    return tuple(
+        table for table in metadata.sorted_tables if side in table.info["sides"]
+    )
+
+
+def metadata_of(side: str) -> MetaData:
+    """Return a copy of the metadata with the tables of ``side`` only."""
+    found = MetaData()
+    for table in tables_of(side):
+        table.to_metadata(found)
+    return found
