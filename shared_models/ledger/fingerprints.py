@@ -7,7 +7,7 @@ from typing import Collection, Iterable
 
 from sqlalchemy import Connection, Table, select
 
-_AT_ONCE = 400  # well below the variables that one SQLite statement takes
+AT_ONCE = 400  # well below the variables that one SQLite statement takes
 
 
 def fingerprint_of(digests: Iterable[str]) -> str:
@@ -22,8 +22,8 @@ def known_digests(
     """Return which of ``digests`` the table holds."""
     found: set[str] = set()
     asked = list(digests)
-    for start in range(0, len(asked), _AT_ONCE):
-        part = asked[start:start + _AT_ONCE]
+    for start in range(0, len(asked), AT_ONCE):
+        part = asked[start:start + AT_ONCE]
         found.update(connection.scalars(
             select(table.c.digest).where(table.c.digest.in_(part))
         ))

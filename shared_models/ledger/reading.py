@@ -10,7 +10,7 @@ from sqlalchemy import Select, func, select
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import Signature
 from shared_models.ledger.engine import Store
-from shared_models.ledger.fingerprints import fingerprint_of, known_digests
+from shared_models.ledger.fingerprints import AT_ONCE, fingerprint_of, known_digests
 from shared_models.ledger.rows import entry_of, signature_of
 from shared_models.ledger.sealing import Codec, SealingRefusal
 from shared_models.ledger.tables import (
@@ -78,12 +78,16 @@ class EntryReading:
             wanted = wanted.where(signature_table.c.clinic == clinic)
         if after_sequence is not None:
             wanted = wanted.where(signature_table.c.server_sequence > after_sequence)
-        with self._store.reading() as connection:
-            rows = connection.execute(wanted).all()
-        if signs is not None:
-            asked = set(signs)
-            rows = [row for row in rows if row.signs in asked]
-        return [signature_of(row, self._codec) for row in rows]
+        if signs is None:
+            return self._signatures(wanted)
+        asked = sorted(set(signs))
+        return [
+            found
+            for start in range(0, len(asked), AT_ONCE)
+            for found in self._signatures(wanted.where(
+                signature_table.c.signs.in_(asked[start:start + AT_ONCE])
+            ))
+        ]
 
     def feed(self, clinic: str, after: int = 0, limit: int = 500) -> list[FeedItem]:
         """Return a clinic's entries and signatures after a sequence number."""
@@ -240,6 +244,11 @@ class EntryReading:
         with self._store.reading() as connection:
             rows = connection.execute(wanted).all()
         return [entry_of(row, self._codec) for row in rows]
+
+    def _signatures(self, wanted: Select[Any]) -> list[Signature]:
+        with self._store.reading() as connection:
+            rows = connection.execute(wanted).all()
+        return [signature_of(row, self._codec) for row in rows]
 
     def _opened(self, row: Any) -> bytes | None:
         try:

@@ -1,0 +1,152 @@
+"""A batch: entries and signatures of one clinic on their way to another store.
+
+Wire form, gzip over canonical JSON::
+
+    {"format": 1, "clinic": ..., "entries": [{"digest": ..., "envelope": {...}}],
+     "signatures": [{...}]}
+
+A batch is cut only where a tablet has signed its chain, so that each piece
+can be checked by itself, also when a hub passes it on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Iterable, Mapping, Sequence
+
+from shared_models.entries.canonical import canonical_bytes
+from shared_models.entries.envelope import Entry
+from shared_models.entries.signatures import CHAIN_HEAD, Signature
+from shared_models.exchange.packing import (
+    FORMAT,
+    BatchRefusal,
+    list_in,
+    pack,
+    text_in,
+    unpack,
+)
+
+MOST_ITEMS = 2000
+USUAL_ENTRIES = 500
+USUAL_PLAIN_BYTES = 1024 * 1024
+_NAMES = frozenset(("format", "clinic", "entries", "signatures"))
+
+
+@dataclass(frozen=True)
+class Batch:
+    """What was read from the wire: the form is right, nothing else is checked.
+
+    ``entries`` are pairs of the digest stated and the envelope; ``signatures``
+    are records.  ``intake.check_batch`` judges them.
+    """
+
+    clinic: str
+    entries: tuple[tuple[str, Mapping[str, Any]], ...]
+    signatures: tuple[Mapping[str, Any], ...]
+
+
+def batch_of(
+    clinic: str, entries: Iterable[Entry], signatures: Iterable[Signature]
+) -> Batch:
+    """Return the batch of some entries and signatures."""
+    return Batch(
+        clinic,
+        tuple((entry.digest, entry.envelope) for entry in entries),
+        tuple(signature.as_record() for signature in signatures),
+    )
+
+
+def encode(batch: Batch) -> bytes:
+    """Return the bytes that travel."""
+    return pack({
+        "format": FORMAT,
+        "clinic": batch.clinic,
+        "entries": [
+            {"digest": digest, "envelope": dict(envelope)}
+            for digest, envelope in batch.entries
+        ],
+        "signatures": [dict(record) for record in batch.signatures],
+    })
+
+
+def decode(data: bytes) -> Batch:
+    """Read the bytes of a batch; raise BatchRefusal as ``packing.unpack``.
+
+    Further codes: ``batch_too_many`` (figures ``items``, ``largest``).
+    """
+    value = unpack(data, _NAMES)
+    return Batch(
+        text_in(value, "clinic"),
+        tuple(_entry(item) for item in list_in(value, "entries", MOST_ITEMS)),
+        tuple(_signature(item) for item in list_in(value, "signatures", MOST_ITEMS)),
+    )
+
+
+def _entry(item: Any) -> tuple[str, Mapping[str, Any]]:
+    if not isinstance(item, dict) or set(item) != {"digest", "envelope"}:
+        raise BatchRefusal("batch_wrong_form", place="entries")
+    if not isinstance(item["envelope"], dict):
+        raise BatchRefusal("batch_wrong_form", place="entries")
+    return text_in(item, "digest"), item["envelope"]
+
+
+def _signature(item: Any) -> Mapping[str, Any]:
+    if not isinstance(item, dict):
+        raise BatchRefusal("batch_wrong_form", place="signatures")
+    return item
+
+
+def cut(
+    clinic: str, entries: Sequence[Entry], signatures: Sequence[Signature],
+    most_entries: int = USUAL_ENTRIES, most_bytes: int = USUAL_PLAIN_BYTES,
+) -> list[Batch]:
+    """Cut one or more chains into batches, each ending at signed heads.
+
+    ``entries`` are in chain order for each tablet.  A batch grows beyond the
+    limits only where no head was signed within them; entries after the last
+    signed head stay behind, because no receiver could take them.
+    """
+    heads = {
+        found.signs for found in signatures if found.meaning == CHAIN_HEAD
+    }
+    over: dict[str, list[Signature]] = {}
+    for found in signatures:
+        over.setdefault(found.signs, []).append(found)
+    batches: list[Batch] = []
+    taken: list[Entry] = []
+    size = 0
+    for run in _runs(entries, heads):
+        run_size = sum(len(canonical_bytes(dict(item.envelope))) for item in run)
+        full = len(taken) + len(run) > most_entries or size + run_size > most_bytes
+        if taken and full:
+            batches.append(_with_signatures(clinic, taken, over))
+            taken, size = [], 0
+        taken.extend(run)
+        size += run_size
+    if taken:
+        batches.append(_with_signatures(clinic, taken, over))
+    stray = [
+        found for found in signatures
+        if found.signs not in {item.digest for item in entries}
+    ]
+    if stray:
+        batches.append(batch_of(clinic, (), stray))
+    return batches
+
+
+def _runs(entries: Sequence[Entry], heads: set[str]) -> list[list[Entry]]:
+    """Split chains into runs that each end with a signed head."""
+    waiting: dict[str, list[Entry]] = {}
+    runs: list[list[Entry]] = []
+    for item in entries:
+        waiting.setdefault(item.tablet, []).append(item)
+        if item.digest in heads:
+            runs.append(waiting.pop(item.tablet))
+    return runs
+
+
+def _with_signatures(
+    clinic: str, entries: Sequence[Entry], over: Mapping[str, Sequence[Signature]]
+) -> Batch:
+    mine = [found for item in entries for found in over.get(item.digest, ())]
+    return batch_of(clinic, entries, mine)

@@ -1,0 +1,145 @@
+"""A pull's answer: a clinic's entries and signatures after a sequence number.
+
+Wire form, gzip over canonical JSON::
+
+    {"format": 1, "clinic": ..., "epoch": ..., "items": [
+       {"sequence": 7, "digest": ..., "envelope": {...}},
+       {"sequence": 8, "signature": {...}}],
+     "next": 8, "more": false}
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol, Sequence
+
+from shared_models.entries.envelope import BadEnvelope, Entry, entry_from
+from shared_models.entries.canonical import NotStrictJson
+from shared_models.entries.signatures import BadSignature, Signature, signature_from
+from shared_models.exchange.packing import (
+    FORMAT,
+    BatchRefusal,
+    count_in,
+    list_in,
+    pack,
+    text_in,
+    unpack,
+)
+
+MOST_ITEMS = 2000
+USUAL_ITEMS = 500
+_NAMES = frozenset(("format", "clinic", "epoch", "items", "next", "more"))
+
+
+class Numbered(Protocol):
+    """An entry or a signature with its sequence; ``ledger`` feeds fit."""
+
+    @property
+    def sequence(self) -> int:
+        """Return the server's sequence number."""
+
+    @property
+    def item(self) -> Entry | Signature:
+        """Return what has that number."""
+
+
+@dataclass(frozen=True)
+class PulledItem:
+    """An entry or a signature with the server's sequence number."""
+
+    sequence: int
+    item: Entry | Signature
+
+
+@dataclass(frozen=True)
+class Pull:
+    """One page; ``next`` is what to ask after next time."""
+
+    clinic: str
+    epoch: str
+    items: tuple[PulledItem, ...]
+    next: int
+    more: bool
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """Return the page's entries."""
+        return tuple(i.item for i in self.items if isinstance(i.item, Entry))
+
+    @property
+    def signatures(self) -> tuple[Signature, ...]:
+        """Return the page's signatures."""
+        return tuple(i.item for i in self.items if isinstance(i.item, Signature))
+
+    @property
+    def sequences(self) -> dict[str, int]:
+        """Return the sequence number of each digest."""
+        return {found.item.digest: found.sequence for found in self.items}
+
+
+def page_of(
+    clinic: str, epoch: str, items: Sequence[Numbered], after: int, limit: int
+) -> Pull:
+    """Return a page from up to ``limit + 1`` items after ``after``."""
+    kept = tuple(PulledItem(found.sequence, found.item) for found in items[:limit])
+    last = kept[-1].sequence if kept else after
+    return Pull(clinic, epoch, kept, last, len(items) > limit)
+
+
+def encode(pull: Pull) -> bytes:
+    """Return the bytes that travel."""
+    return pack({
+        "format": FORMAT, "clinic": pull.clinic, "epoch": pull.epoch,
+        "items": [_record(found) for found in pull.items],
+        "next": pull.next, "more": pull.more,
+    })
+
+
+def decode(data: bytes) -> Pull:
+    """Read a page; refuse it whole when anything in it is damaged.
+
+    Codes as ``packing.unpack``, and ``pull_item_damaged`` (figures ``place``),
+    ``pull_out_of_order``.  Signatures are verified by themselves; whether
+    their keys are enrolled is for ``intake`` and the fold.
+    """
+    value = unpack(data, _NAMES)
+    items = tuple(
+        _item(place, record)
+        for place, record in enumerate(list_in(value, "items", MOST_ITEMS))
+    )
+    sequences = [found.sequence for found in items]
+    if not isinstance(value["more"], bool):
+        raise BatchRefusal("batch_wrong_form", place="more")
+    last = count_in(value, "next")
+    if sequences != sorted(set(sequences)) or (sequences and sequences[-1] != last):
+        raise BatchRefusal("pull_out_of_order")
+    return Pull(
+        text_in(value, "clinic"), text_in(value, "epoch"), items, last, value["more"]
+    )
+
+
+def _record(found: PulledItem) -> dict[str, Any]:
+    if isinstance(found.item, Signature):
+        return {"sequence": found.sequence, "signature": found.item.as_record()}
+    return {
+        "sequence": found.sequence, "digest": found.item.digest,
+        "envelope": dict(found.item.envelope),
+    }
+
+
+def _item(place: int, record: Any) -> PulledItem:
+    if not isinstance(record, dict):
+        raise BatchRefusal("batch_wrong_form", place=f"items/{place}")
+    sequence = count_in(record, "sequence")
+    try:
+        if set(record) == {"sequence", "signature"}:
+            signature = signature_from(record["signature"])
+            if not signature.is_valid():
+                raise BadSignature("it does not verify")
+            return PulledItem(sequence, signature)
+        entry = entry_from(record.get("envelope"))
+    except (BadEnvelope, BadSignature, NotStrictJson) as error:
+        raise BatchRefusal("pull_item_damaged", place=f"items/{place}") from error
+    if entry.digest != record.get("digest"):
+        raise BatchRefusal("pull_item_damaged", place=f"items/{place}")
+    return PulledItem(sequence, entry)
