@@ -1,0 +1,296 @@
+"""An edition: what may be recorded, in which order, and what is enough.
+
+An edition is data in TOML, written so that a prosthetist can read and correct
+it.  This module loads it and checks it against itself; a badly written edition
+is a fault of the edition (`BadEdition`), never of somebody's record.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any, Mapping
+
+NEWEST = "2026.1"
+_FOLDERS = {"2026.1": "edition_2026_1"}
+_KIND_FILES = (
+    "kinds_person.toml", "kinds_components.toml", "kinds_walking.toml",
+    "kinds_closing.toml",
+)
+FIELD_TYPES = (
+    "amount", "count", "text", "yes_no", "choice", "several", "date",
+    "findings", "remarks", "people", "person", "staff", "place", "sheet",
+    "digest", "screw", "cap", "function", "ground", "own_id", "step",
+)
+#: Slots that an edition may rest on by a rule in code instead of by a pattern.
+NAMED_RESTS = (
+    "@sheet", "@component_of_screw", "@covered_by_cap", "@whole_fitting",
+)
+GROUNDS = ("ramp", "low_steps", "stairs")
+
+
+class BadEdition(ValueError):
+    """The edition contradicts itself; ``places`` lists each contradiction."""
+
+    def __init__(self, places: list[str]) -> None:
+        super().__init__("; ".join(places))
+        self.places = places
+
+
+class UnknownEdition(LookupError):
+    """This program does not know the edition of that name."""
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field of a kind: what is asked, with its unit and its limits.
+
+    ``lowest``/``highest`` bound what is possible (outside: refused);
+    ``likely_from``/``likely_to`` what is likely (outside: kept, with a doubt).
+    Amounts are decimal text in ``unit``.  ``bears``: whether a later proof may
+    rest on it.  ``must``: the value without which it proves nothing.
+    """
+
+    key: str
+    label: str
+    type: str
+    unit: str = ""
+    hint: str = ""
+    signed: str = ""
+    choices: str = ""
+    lowest: str = ""
+    highest: str = ""
+    likely_from: str = ""
+    likely_to: str = ""
+    steps: tuple[str, ...] = ()
+    required: bool = False
+    bears: bool = True
+    must: Any = None
+    must_when_confirmed: Any = None
+    refuse_proof: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of entry: its slot, its fields, and what it rests on.
+
+    ``rests_on``: slots whose bearing figures it depends on; ``rests_on_act``:
+    slots where only a change of the world disturbs it, not a correction;
+    ``made_after``: slots that it must name, though they may change later.
+    """
+
+    key: str
+    title: str
+    subject: str
+    slot: str
+    fields: tuple[Field, ...] = ()
+    rests_on: tuple[str, ...] = ()
+    rests_on_act: tuple[str, ...] = ()
+    made_after: tuple[str, ...] = ()
+    rules: tuple[str, ...] = ()
+    for_each: str = ""
+    group: str = ""
+    function: str = ""
+    signed_as: str = ""
+    free_body: bool = False
+    version: int = 1
+
+    def field(self, key: str) -> Field:
+        """Return the field of that key; raise KeyError when there is none."""
+        for field in self.fields:
+            if field.key == key:
+                return field
+        raise KeyError(f"{self.key} has no field {key}")
+
+    def slot_of(self, body: Mapping[str, Any]) -> str:
+        """Return the slot that a body of this kind occupies."""
+        return re.sub(r"{(\w+)}", lambda m: str(body.get(m[1], "")), self.slot)
+
+    @property
+    def slot_pattern(self) -> str:
+        """The slot with '*' for what the body fills in."""
+        return re.sub(r"{\w+}", "*", self.slot)
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the fitting as the rail shows it."""
+
+    key: str
+    title: str
+    phase: str
+    say: str
+    asks: tuple[str, ...]
+    proves: str
+    before: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    may_be_waived: bool = False
+    instead: Mapping[str, str] = None  # type: ignore[assignment]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something seen, felt or heard in a trial, and what it asks for."""
+
+    key: str
+    trial: str
+    words: str
+    turn: str
+    try_first: str
+    restore: bool = False
+
+
+@dataclass(frozen=True)
+class Edition:
+    """Kinds, steps, findings and the words of all choices."""
+
+    name: str
+    title: str
+    kinds: Mapping[str, Kind]
+    steps: tuple[Step, ...]
+    findings: tuple[Finding, ...]
+    choices: Mapping[str, Mapping[str, str]]
+
+    def step(self, key: str) -> Step:
+        """Return the step of that key; raise KeyError when there is none."""
+        for step in self.steps:
+            if step.key == key:
+                return step
+        raise KeyError(f"no step {key}")
+
+    def kind_of_slot(self, slot: str) -> Kind:
+        """Return the (first) kind that may occupy a slot or slot pattern."""
+        for kind in self.kinds.values():
+            if slot_matches(kind.slot_pattern, slot):
+                return kind
+        raise KeyError(f"no kind for {slot}")
+
+    def step_of_slot(self, slot: str) -> Step | None:
+        """Return the step that asks for this slot, if one does."""
+        for step in self.steps:
+            spare = (step.instead or {}).values()
+            if any(slot_matches(p, slot) for p in (*step.asks, *spare)):
+                return step
+        return None
+
+    def findings_of(self, function: str) -> tuple[Finding, ...]:
+        """Return the findings offered in trials of one function."""
+        return tuple(f for f in self.findings if f.trial in (function, "any"))
+
+    def words(self, choices: str, code: str) -> str:
+        """Return what a person reads for a code of a choice list."""
+        return self.choices.get(choices, {}).get(code, code)
+
+
+def slot_matches(pattern: str, slot: str) -> bool:
+    """Tell whether a slot (or pattern) falls under a pattern with '*'."""
+    if pattern == slot:
+        return True
+    regex = ".+".join(re.escape(part) for part in pattern.split("*"))
+    return re.fullmatch(regex, slot) is not None
+
+
+@lru_cache(maxsize=None)
+def load_edition(name: str = NEWEST) -> Edition:
+    """Return the edition of that name; raise UnknownEdition or BadEdition."""
+    if name not in _FOLDERS:
+        raise UnknownEdition(name)
+    folder = files("shared_models.catalogue") / _FOLDERS[name]
+
+    def read(file: str) -> dict[str, Any]:
+        return tomllib.loads((folder / file).read_text(encoding="utf-8"))
+
+    kinds: dict[str, Any] = {}
+    for file in _KIND_FILES:
+        kinds.update(read(file))
+    edition = edition_from(
+        read("steps.toml"), kinds, read("findings.toml"), read("choices.toml")
+    )
+    troubles = self_check(edition)
+    if troubles:
+        raise BadEdition(troubles)
+    return edition
+
+
+def edition_from(
+    steps: dict[str, Any], kinds: dict[str, Any], findings: dict[str, Any],
+    choices: dict[str, dict[str, str]],
+) -> Edition:
+    """Build an edition from the parsed tables; raise BadEdition on unknown names."""
+    common = kinds.pop("common", {})
+    try:
+        built = {key: _kind(key, raw, common) for key, raw in kinds.items()}
+        return Edition(
+            name=steps["edition"],
+            title=steps["title"],
+            kinds=built,
+            steps=tuple(Step(**_tuples(raw)) for raw in steps["steps"]),
+            findings=tuple(Finding(**raw) for raw in findings["findings"]),
+            choices=choices,
+        )
+    except (TypeError, KeyError) as error:
+        raise BadEdition([str(error)]) from error
+
+
+def _kind(key: str, raw: dict[str, Any], common: dict[str, Any]) -> Kind:
+    raw = dict(raw)
+    fields = list(raw.pop("fields", []))
+    fields += common.get(raw.pop("common", ""), {}).get("fields", [])
+    return Kind(
+        key=key, fields=tuple(Field(**_tuples(f)) for f in fields), **_tuples(raw)
+    )
+
+
+def _tuples(raw: dict[str, Any]) -> dict[str, Any]:
+    return {k: tuple(v) if isinstance(v, list) else v for k, v in raw.items()}
+
+
+def self_check(edition: Edition) -> list[str]:
+    """Return what contradicts itself in an edition, in words; [] when sound."""
+    patterns = [kind.slot_pattern for kind in edition.kinds.values()]
+    step_keys = [step.key for step in edition.steps]
+    troubles: list[str] = []
+
+    def known(slot: str, place: str) -> None:
+        if slot in NAMED_RESTS:
+            return
+        bare = re.sub(r"{\w+}", "x", slot).replace("*", "x")
+        if not any(slot_matches(p, bare) or slot_matches(slot, p) for p in patterns):
+            troubles.append(f"{place} names the slot {slot}, which no kind fills")
+
+    for kind in edition.kinds.values():
+        for slot in (*kind.rests_on, *kind.rests_on_act, *kind.made_after):
+            known(slot, kind.key)
+        for field in kind.fields:
+            troubles += _field_troubles(kind.key, field, edition.choices)
+        for name in re.findall(r"{(\w+)}", kind.slot):
+            if name not in {field.key for field in kind.fields}:
+                troubles.append(f"{kind.key}: slot uses {name}, not a field")
+    for position, step in enumerate(edition.steps):
+        for slot in (*step.asks, *(step.instead or {}), *(step.instead or {}).values()):
+            known(slot, f"step {step.key}")
+        for earlier in step.before:
+            if earlier not in step_keys[:position]:
+                troubles.append(f"step {step.key} comes before its own {earlier}")
+    if len(set(step_keys)) != len(step_keys):
+        troubles.append("a step stands twice")
+    return troubles
+
+
+def _field_troubles(
+    kind: str, field: Field, choices: Mapping[str, Mapping[str, str]]
+) -> list[str]:
+    place = f"{kind}.{field.key}"
+    troubles = []
+    if field.type not in FIELD_TYPES:
+        troubles.append(f"{place} has the unknown type {field.type}")
+    if field.type in ("amount", "count") and not (
+        field.unit and field.lowest and field.highest
+    ):
+        troubles.append(f"{place} lacks its unit or its range")
+    if field.type in ("choice", "several") and field.choices not in choices:
+        troubles.append(f"{place} offers the unknown choices {field.choices}")
+    return troubles

@@ -1,0 +1,205 @@
+"""Component sheets: what the maker's instructions say, filled in by the clinic.
+
+A sheet is data and versioned; a fitting remembers the version by digest.  The
+form is flat text so that it travels exactly; `sheet_from` reads it and
+`sheet_troubles` lists what contradicts itself.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass, field
+from decimal import Decimal, InvalidOperation
+from importlib.resources import files
+from typing import Any, Mapping
+
+PLACES = ("socket", "upper_adapter", "knee", "tube", "foot")
+FUNCTIONS = ("stance_threshold", "swing_flexion", "swing_extension", "stance_damping")
+MASS_BASES = ("bare", "with_carried_load")
+DEMO_SHEETS = (
+    "socket_bay", "adapter_cove", "knee_alder", "tube_dune", "foot_elm",
+)
+
+
+@dataclass(frozen=True)
+class Adjuster:
+    """A valve or screw that sets one function; positions in ``unit``."""
+
+    function: str
+    name: str
+    unit: str
+    lowest: Decimal
+    highest: Decimal
+    start: Decimal
+    smallest_step: Decimal
+    largest_step: Decimal
+    clockwise: str
+
+
+@dataclass(frozen=True)
+class Screw:
+    """A screw with its torque figures in N·m."""
+
+    key: str
+    name: str
+    interim_nm: Decimal
+    final_nm: Decimal
+    tolerance_percent: Decimal
+    locking_method: str
+
+    def window_nm(self, final: bool) -> tuple[Decimal, Decimal]:
+        """Return lowest and highest torque in N·m that the sheet takes."""
+        figure = self.final_nm if final else self.interim_nm
+        slack = figure * self.tolerance_percent / 100
+        return figure - slack, figure + slack
+
+
+@dataclass(frozen=True)
+class Cap:
+    """A cap; ``over`` lists the slots it closes, in the sheet's own names."""
+
+    key: str
+    name: str
+    over: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One version of a component sheet."""
+
+    sheet: str
+    name: str
+    part: str
+    version: str
+    maker: str
+    mass_limit_kg: Decimal
+    mass_basis: str
+    lowest_level: int
+    highest_level: int
+    adjusters: tuple[Adjuster, ...] = ()
+    screws: tuple[Screw, ...] = ()
+    caps: tuple[Cap, ...] = ()
+    cautions: tuple[str, ...] = ()
+    alignment: Mapping[str, Decimal] = field(default_factory=dict)
+
+    def adjuster(self, function: str) -> Adjuster | None:
+        """Return the adjuster of that function, if the component has one."""
+        return next((a for a in self.adjusters if a.function == function), None)
+
+
+def sheet_from(body: Mapping[str, Any]) -> Sheet:
+    """Read the body of a sheet; raise ValueError or KeyError when unreadable."""
+    return Sheet(
+        sheet=str(body["sheet"]),
+        name=str(body["name"]),
+        part=str(body["part"]),
+        version=str(body["version"]),
+        maker=str(body.get("maker", "")),
+        mass_limit_kg=_amount(body["mass_limit_kg"]),
+        mass_basis=str(body["mass_basis"]),
+        lowest_level=int(body["lowest_level"]),
+        highest_level=int(body["highest_level"]),
+        adjusters=tuple(_adjuster(raw) for raw in body.get("adjusters", ())),
+        screws=tuple(_screw(raw) for raw in body.get("screws", ())),
+        caps=tuple(
+            Cap(str(raw["key"]), str(raw["name"]), tuple(raw["over"]))
+            for raw in body.get("caps", ())
+        ),
+        cautions=tuple(str(c) for c in body.get("cautions", ())),
+        alignment={k: _amount(v) for k, v in body.get("alignment", {}).items()},
+    )
+
+
+def _amount(text: Any) -> Decimal:
+    try:
+        value = Decimal(str(text))
+    except InvalidOperation as error:
+        raise ValueError(f"{text!r} is not a number") from error
+    if not value.is_finite():
+        raise ValueError(f"{text!r} is not a number")
+    return value
+
+
+def _adjuster(raw: Mapping[str, Any]) -> Adjuster:
+    amounts = ("lowest", "highest", "start", "smallest_step", "largest_step")
+    return Adjuster(
+        function=str(raw["function"]), name=str(raw["name"]), unit=str(raw["unit"]),
+        clockwise=str(raw["clockwise"]), **{k: _amount(raw[k]) for k in amounts},
+    )
+
+
+def _screw(raw: Mapping[str, Any]) -> Screw:
+    return Screw(
+        key=str(raw["key"]), name=str(raw["name"]),
+        interim_nm=_amount(raw["interim_nm"]), final_nm=_amount(raw["final_nm"]),
+        tolerance_percent=_amount(raw["tolerance_percent"]),
+        locking_method=str(raw["locking_method"]),
+    )
+
+
+def sheet_troubles(body: Mapping[str, Any]) -> list[str]:
+    """Return what is missing or contradicts itself in a sheet, in words."""
+    try:
+        sheet = sheet_from(body)
+    except KeyError as error:
+        return [f"the sheet lacks {error.args[0]}"]
+    except (ValueError, TypeError, AttributeError) as error:
+        return [f"the sheet can't be read: {error}"]
+    troubles = []
+    if sheet.part not in PLACES:
+        troubles.append(f"part is {sheet.part}; it must be one of {', '.join(PLACES)}")
+    if sheet.mass_basis not in MASS_BASES:
+        troubles.append("the mass limit must say whether carried load counts")
+    if sheet.mass_limit_kg <= 0:
+        troubles.append("the mass limit must be above 0 kg")
+    if not 0 <= sheet.lowest_level <= sheet.highest_level <= 4:
+        troubles.append("functional levels run from 0 to 4, lowest first")
+    for adjuster in sheet.adjusters:
+        troubles += _adjuster_troubles(adjuster)
+    for screw in sheet.screws:
+        if screw.final_nm <= 0 or screw.interim_nm <= 0:
+            troubles.append(f"{screw.name}: a torque must be above 0 N·m")
+        if screw.interim_nm > screw.final_nm:
+            troubles.append(f"{screw.name}: interim torque is above the final one")
+    return troubles + _cap_troubles(sheet)
+
+
+def _adjuster_troubles(adjuster: Adjuster) -> list[str]:
+    troubles = []
+    if adjuster.function not in FUNCTIONS:
+        troubles.append(f"{adjuster.name}: unknown function {adjuster.function}")
+    if not adjuster.lowest < adjuster.highest:
+        troubles.append(f"{adjuster.name}: its lowest position must be below its highest")
+    elif not adjuster.lowest <= adjuster.start <= adjuster.highest:
+        troubles.append(f"{adjuster.name}: its start lies outside its range")
+    if not 0 < adjuster.smallest_step <= adjuster.largest_step:
+        troubles.append(f"{adjuster.name}: steps must be above 0, smallest first")
+    if adjuster.largest_step > adjuster.highest - adjuster.lowest:
+        troubles.append(f"{adjuster.name}: its largest step is wider than its range")
+    if adjuster.clockwise not in ("more", "less"):
+        troubles.append(f"{adjuster.name}: clockwise must say more or less")
+    return troubles
+
+
+def _cap_troubles(sheet: Sheet) -> list[str]:
+    troubles, seen = [], set()
+    covers = {f"setting/{a.function}" for a in sheet.adjusters}
+    covers |= {f"screw/{s.key}" for s in sheet.screws}
+    for cap in sheet.caps:
+        for place in cap.over:
+            if place not in covers and place not in {f"cap/{key}" for key in seen}:
+                troubles.append(f"{cap.name}: closes {place}, which comes later or is not there")
+        seen.add(cap.key)
+    return troubles
+
+
+def demo_sheet(name: str) -> dict[str, Any]:
+    """Return the body of an invented sheet of the rehearsal."""
+    text = (files("shared_models.catalogue") / "demo" / f"{name}.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+def demo_people() -> dict[str, Any]:
+    """Return the invented clinic and its staff, with their public PINs."""
+    text = (files("shared_models.catalogue") / "demo" / "people.toml").read_text("utf-8")
+    return tomllib.loads(text)

@@ -1,0 +1,275 @@
+"""The verdict: per step, what is met, open, stale, disputed or waived, and why.
+
+A pure function of the entries and signatures in the view, the edition and the
+day.  Tablet and server call the same one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from shared_models.catalogue.edition import Step
+from shared_models.checks.freshness import Freshness
+from shared_models.checks.remarks import Remark
+from shared_models.checks.rules import RULES, field_remarks
+from shared_models.entries.canonical import digest_of
+from shared_models.entries.envelope import Entry
+from shared_models.entries.fitting import FittingView
+
+OPEN, MET, STALE = "open", "met", "stale"
+DISPUTED, WAIVED, NOT_APPLICABLE = "disputed", "waived", "not applicable"
+COMPLETE, RESTRICTED, INCOMPLETE = "complete", "complete_with_restriction", "incomplete"
+
+
+@dataclass(frozen=True)
+class StepVerdict:
+    """State of one step with its remarks; ``proofs`` are the digests it stands on."""
+
+    key: str
+    title: str
+    state: str
+    remarks: tuple[Remark, ...] = ()
+    proofs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The whole judgement of a fitting.
+
+    ``state``: complete, complete_with_restriction or incomplete.  ``status``
+    in words of HL7 FHIR: in-progress, completed, amended.  ``review``: '' while
+    nobody was asked, requested, accepted or rejected; ``changed_since_review``
+    when anything in the fitting is no longer what that review saw.
+    """
+
+    fitting: str
+    edition: str
+    day: str
+    state: str
+    status: str
+    review: str
+    changed_since_review: bool
+    steps: tuple[StepVerdict, ...]
+    restrictions: tuple[str, ...] = ()
+    review_remarks: tuple[tuple[str, str], ...] = ()
+    remarks: tuple[Remark, ...] = field(default=())
+
+    def step(self, key: str) -> StepVerdict:
+        """Return the verdict on one step; raise KeyError when there is none."""
+        for step in self.steps:
+            if step.key == key:
+                return step
+        raise KeyError(key)
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether nothing is missing, with or without a restriction."""
+        return self.state in (COMPLETE, RESTRICTED)
+
+    def as_record(self) -> dict[str, Any]:
+        """Return the plain form that is stored, compared and digested."""
+        return {
+            "fitting": self.fitting, "edition": self.edition, "day": self.day,
+            "state": self.state, "status": self.status, "review": self.review,
+            "changed_since_review": self.changed_since_review,
+            "restrictions": list(self.restrictions),
+            "review_remarks": [list(pair) for pair in self.review_remarks],
+            "remarks": [r.as_record() for r in self.remarks],
+            "steps": [
+                {
+                    "key": s.key, "title": s.title, "state": s.state,
+                    "proofs": list(s.proofs),
+                    "remarks": [r.as_record() for r in s.remarks],
+                }
+                for s in self.steps
+            ],
+        }
+
+    @property
+    def digest(self) -> str:
+        """One figure by which two machines can compare their verdicts."""
+        return digest_of(self.as_record())
+
+
+def judge(view: FittingView, day: date) -> Verdict:
+    """Judge a fitting as of a day."""
+    judge_ = _Judge(view, day)
+    steps = tuple(judge_.step(step) for step in view.edition.steps)
+    done = (MET, WAIVED, NOT_APPLICABLE)
+    restrictions = tuple(sorted(judge_.restrictions))
+    loose = tuple(judge_.loose_ends())
+    if all(s.state in done for s in steps) and not any(r.blocks for r in loose):
+        state = RESTRICTED if restrictions else COMPLETE
+    else:
+        state = INCOMPLETE
+    review, remarks, amended = judge_.review()
+    return Verdict(
+        fitting=view.id, edition=view.edition.name, day=day.isoformat(), state=state,
+        status="in-progress" if state == INCOMPLETE else "amended" if amended else "completed",
+        review=review, changed_since_review=amended, steps=steps, restrictions=restrictions,
+        review_remarks=remarks, remarks=loose,
+    )
+
+
+class _Judge:
+    def __init__(self, view: FittingView, day: date) -> None:
+        self.view = view
+        self.day = day
+        self.fresh = Freshness(view)
+        self.restrictions: set[str] = set()
+
+    def step(self, step: Step) -> StepVerdict:
+        """Judge one step over every slot it asks for."""
+        aside = self._set_aside(step)
+        if aside:
+            return aside
+        slots = [slot for pattern in step.asks for slot in self.view.expand(pattern)]
+        if not slots:
+            return self._nothing_to_do(step)
+        states, remarks, proofs = [], [], []
+        for slot in slots:
+            state, found, proof = self._slot(slot, step)
+            states.append(state)
+            remarks += found
+            proofs += proof
+        for state in (DISPUTED, OPEN, STALE):
+            if state in states:
+                break
+        else:
+            state = MET
+        return StepVerdict(step.key, step.title, state, tuple(remarks), tuple(proofs))
+
+    def _nothing_to_do(self, step: Step) -> StepVerdict:
+        """No slot falls under what the step asks: nothing there, or not known yet."""
+        if "knee" not in self.view.sheets():
+            remark = Remark("components_first", step.asks[0])
+            return StepVerdict(step.key, step.title, OPEN, (remark,))
+        remark = Remark("sheets_list_none", step.asks[0], blocks=False)
+        return StepVerdict(step.key, step.title, NOT_APPLICABLE, (remark,))
+
+    def _set_aside(self, step: Step) -> StepVerdict | None:
+        for slot, state in ((f"waiver/{step.key}", WAIVED), (f"not_applicable/{step.key}", NOT_APPLICABLE)):
+            heads = self.view.heads(slot)
+            if not heads:
+                continue
+            if len(heads) > 1:
+                return StepVerdict(step.key, step.title, DISPUTED, self._apart(slot, heads))
+            if not step.may_be_waived:
+                continue
+            head = heads[0]
+            figures = {"by": self.view.record.name_of(head.recorded_by), "because": str(head.body.get("because", ""))}
+            remark = Remark("set_aside", slot, head.digest, figures, blocks=False)
+            return StepVerdict(step.key, step.title, state, (remark,), (head.digest,))
+        return None
+
+    def _slot(self, slot: str, step: Step) -> tuple[str, list[Remark], list[str]]:
+        heads = self.view.heads(slot)
+        if len(heads) > 1:
+            return DISPUTED, list(self._apart(slot, heads)), []
+        spare = (step.instead or {}).get(slot)
+        if not heads:
+            if spare and self.view.heads(spare):
+                return self._restriction(spare, step)
+            return OPEN, [Remark("not_recorded", slot)], []
+        state, remarks = self._proof(slot, heads[0])
+        if state != MET and spare and self.view.heads(spare):
+            return self._restriction(spare, step)
+        return state, remarks, [heads[0].digest]
+
+    def _restriction(self, slot: str, step: Step) -> tuple[str, list[Remark], list[str]]:
+        heads = self.view.heads(slot)
+        if len(heads) > 1:
+            return DISPUTED, list(self._apart(slot, heads)), []
+        self.restrictions.add(slot.split("/")[1])
+        kind = self.view.edition.kinds[heads[0].kind]
+        remarks = field_remarks(kind, heads[0], slot)
+        figures = {
+            "because": str(heads[0].body.get("because", "")),
+            "follow_up_on": str(heads[0].body.get("follow_up_on", "")),
+        }
+        remarks.append(Remark("not_cleared", slot, heads[0].digest, figures, blocks=False))
+        state = OPEN if any(r.blocks for r in remarks) else MET
+        return state, remarks, [heads[0].digest]
+
+    def _proof(self, slot: str, head: Entry) -> tuple[str, list[Remark]]:
+        """Judge the entry that holds a slot: does it prove, does it still stand?"""
+        kind = self.view.edition.kinds.get(head.kind)
+        if kind is None:
+            return OPEN, [Remark("needs_newer_version", slot, head.digest)]
+        remarks = field_remarks(kind, head, slot)
+        for name in kind.rules:
+            remarks += RULES[name](self.view, head, slot)
+        remarks += self._too_early(slot, head)
+        causes = self.fresh.causes(head)
+        remarks += [
+            Remark("stale_" + c.code, slot, c.entry, {"rests_on": c.slot}) for c in causes
+        ]
+        if any(r.blocks and not r.code.startswith("stale_") for r in remarks):
+            return OPEN, remarks
+        return (STALE if causes else MET), remarks
+
+    def _too_early(self, slot: str, head: Entry) -> list[Remark]:
+        """A proof must name what should have been there before it."""
+        kind = self.view.edition.kinds[head.kind]
+        if not kind.group:
+            return []
+        named = set(head.rests_on)
+        excused = bool(str(head.body.get("out_of_order_because", "")).strip())
+        found = []
+        for pattern in kind.made_after:
+            step = self.view.edition.step_of_slot(pattern)
+            known = {d for n in self.view.filled(pattern) for d in self.view.slot(n).entries}
+            spare = self.view.filled("restriction/" + pattern.partition("/")[2])
+            if known & named or spare:
+                continue
+            title = step.title if step else pattern
+            found.append(Remark("walked_before", slot, head.digest, {"step": title}, blocks=not excused))
+        return found
+
+    def _apart(self, slot: str, heads: tuple[Entry, ...]) -> tuple[Remark, ...]:
+        return tuple(
+            Remark("changed_apart", slot, h.digest, {"by": self.view.record.name_of(h.recorded_by), "tablet": h.tablet})
+            for h in heads
+        )
+
+    def loose_ends(self) -> list[Remark]:
+        """Return remarks on the fitting as a whole: disputes and newer kinds."""
+        found = []
+        asked = {s for step in self.view.edition.steps for p in step.asks for s in self.view.expand(p)}
+        for name in sorted(self.view.record.slots(self.view.subject)):
+            heads = self.view.heads(name)
+            if len(heads) > 1 and name not in asked and name != "review":
+                found += self._apart(name, heads)
+        for entry in self.view.record.needs_newer(self.view.subject):
+            found.append(Remark("needs_newer_version", entry.kind, entry.digest, blocks=False))
+        for stop in self.view.unanswered_stops():
+            slot = self.view.edition.kinds[stop.kind].slot
+            if self.view.edition.step_of_slot(slot) is None:
+                found.append(Remark("stop_unanswered", slot, stop.digest))
+        return found
+
+    def review(self) -> tuple[str, tuple[tuple[str, str], ...], bool]:
+        """Return review state, remarks of the reviewer, and whether amended since."""
+        heads = self.view.heads("review")
+        if len(heads) > 1:
+            return "disputed", (), False
+        if not heads:
+            return "", (), False
+        head = heads[0]
+        amended = bool(self.fresh.causes(head))
+        if head.kind == "review_requested":
+            return "requested", (), amended
+        if not self._decided_by_lead(head):
+            return "not signed by a lead clinician", (), amended
+        remarks = tuple(
+            (str(r.get("step", "")), str(r.get("text", "")))
+            for r in head.body.get("remarks", ()) if isinstance(r, dict)
+        )
+        return str(head.body.get("decision", "")), remarks, amended
+
+    def _decided_by_lead(self, decision: Entry) -> bool:
+        roles = self.view.record.staff_body(decision.recorded_by).get("roles") or ()
+        signed = self.view.record.has_signed(decision, "decides")
+        return "lead_clinician" in roles and signed is not None

@@ -1,0 +1,289 @@
+"""One fitting read from the record: its components, settings, trials, proofs."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any, Iterable, Mapping
+
+from shared_models.catalogue.edition import (
+    GROUNDS,
+    Edition,
+    Kind,
+    load_edition,
+    slot_matches,
+)
+from shared_models.catalogue.sheets import (
+    FUNCTIONS,
+    PLACES,
+    Adjuster,
+    Cap,
+    Screw,
+    Sheet,
+    sheet_from,
+)
+from shared_models.entries.envelope import Entry, Subject
+from shared_models.entries.record import Record, edition_of
+from shared_models.entries.slots import Slot
+
+
+@dataclass(frozen=True)
+class PlacedScrew:
+    """A screw of the chain; ``key`` is ``place.screw``."""
+
+    key: str
+    place: str
+    sheet: Sheet
+    screw: Screw
+
+
+@dataclass(frozen=True)
+class PlacedCap:
+    """A cap of the chain; ``key`` is ``place.cap``."""
+
+    key: str
+    place: str
+    cap: Cap
+
+
+class FittingView:
+    """What the record says of one fitting at one moment.
+
+    A reading: it changes nothing, and is made anew after the record has grown.
+    """
+
+    def __init__(self, record: Record, fitting: str) -> None:
+        self.record = record
+        self.id = fitting
+        self.subject = Subject("fitting", fitting)
+        self._sheets: dict[str, Sheet] | None = None
+        self._heads: dict[str, tuple[Entry, ...]] = {}
+        opened = self.slot("opened").leaves()
+        self.opened: Entry | None = opened[0] if opened else None
+        self.edition: Edition = (
+            (edition_of(self.opened) if self.opened else None) or load_edition()
+        )
+
+    @property
+    def person(self) -> Subject:
+        """The person this fitting is for."""
+        person = self.opened.body.get("person", "") if self.opened else ""
+        return Subject("person", str(person))
+
+    @property
+    def prosthetist(self) -> str:
+        """The member of staff whose fitting this is."""
+        return str(self.opened.body.get("prosthetist", "")) if self.opened else ""
+
+    def subject_of(self, kind: Kind) -> Subject:
+        """Return whose slots a kind fills: the person's or the fitting's."""
+        return self.person if kind.subject == "person" else self.subject
+
+    def slot(self, name: str) -> Slot:
+        """Return a slot of the fitting, or of its person for `identity`."""
+        if name == "identity":
+            return self.record.slot(self.person, name)
+        return self.record.slot(self.subject, name)
+
+    def heads(self, name: str) -> tuple[Entry, ...]:
+        """Return what holds a slot now."""
+        if name not in self._heads:
+            self._heads[name] = self.slot(name).heads()
+        return self._heads[name]
+
+    def head(self, name: str) -> Entry | None:
+        """Return what holds a slot; None when open or disputed."""
+        heads = self.heads(name)
+        return heads[0] if len(heads) == 1 else None
+
+    def value(self, name: str, field: str) -> Any:
+        """Return one field of what holds a slot, None when not there."""
+        head = self.head(name)
+        return head.body.get(field) if head else None
+
+    def filled(self, pattern: str) -> list[str]:
+        """Return the filled slots that fall under a pattern, sorted."""
+        if "*" not in pattern:
+            return [pattern] if self.slot(pattern).entries else []
+        names = self.record.slots(self.subject)
+        return sorted(name for name in names if slot_matches(pattern, name))
+
+    def entries(self) -> list[Entry]:
+        """Every entry of the fitting in display order, corrections among them."""
+        found = [
+            e for s in self.record.slots(self.subject).values() for e in s.entries.values()
+        ]
+        found += self.record.needs_newer(self.subject)
+        return sorted(found, key=lambda e: e.order)
+
+    # The chain of components ------------------------------------------------
+
+    def sheet_of(self, component: Entry | None) -> Sheet | None:
+        """Return the sheet version that a component entry names, if it is here."""
+        if component is None:
+            return None
+        entry = self.record.entries.get(str(component.body.get("sheet_digest", "")))
+        if entry is None or entry.kind != "component_sheet":
+            return None
+        try:
+            return sheet_from(entry.body)
+        except (KeyError, ValueError, TypeError, AttributeError):
+            return None
+
+    def sheets(self) -> dict[str, Sheet]:
+        """Return the sheet of each place that holds a component with one."""
+        if self._sheets is None:
+            found = {p: self.sheet_of(self.head(f"component/{p}")) for p in PLACES}
+            self._sheets = {place: sheet for place, sheet in found.items() if sheet}
+        return self._sheets
+
+    def adjuster(self, function: str) -> Adjuster | None:
+        """Return the adjuster of a function on the knee built in."""
+        knee = self.sheets().get("knee")
+        return knee.adjuster(function) if knee else None
+
+    def screws(self) -> list[PlacedScrew]:
+        """Return every screw of the chain, from the socket down."""
+        return [
+            PlacedScrew(f"{place}.{screw.key}", place, sheet, screw)
+            for place, sheet in self.sheets().items() for screw in sheet.screws
+        ]
+
+    def screw(self, key: str) -> PlacedScrew | None:
+        """Return one screw of the chain."""
+        return next((s for s in self.screws() if s.key == key), None)
+
+    def caps(self) -> list[PlacedCap]:
+        """Return every cap of the chain, in the order they go on."""
+        return [
+            PlacedCap(f"{place}.{cap.key}", place, cap)
+            for place, sheet in self.sheets().items() for cap in sheet.caps
+        ]
+
+    def expand(self, pattern: str) -> list[str]:
+        """Return the slots that a step asks for under a pattern."""
+        if "*" not in pattern:
+            return [pattern]
+        each = {
+            "screw": lambda: [s.key for s in self.screws()],
+            "cap": lambda: [c.key for c in self.caps()],
+            "place": lambda: list(PLACES),
+            "function": lambda: [f for f in FUNCTIONS if self.adjuster(f)],
+        }[self.edition.kind_of_slot(pattern).for_each]
+        return [pattern.replace("*", key) for key in each()]
+
+    # What an entry rests on -------------------------------------------------
+
+    def rests(self, kind: Kind, body: Mapping[str, Any]) -> tuple[list[str], list[str], list[str]]:
+        """Return filled slots that a body of this kind rests on.
+
+        Three lists: by figure, by act, and only to be named.
+        """
+        return (
+            self._fill(kind.rests_on, body),
+            self._fill(kind.rests_on_act, body),
+            self._fill(kind.made_after, body),
+        )
+
+    def _fill(self, patterns: Iterable[str], body: Mapping[str, Any]) -> list[str]:
+        found: list[str] = []
+        for pattern in patterns:
+            if pattern == "@component_of_screw":
+                found.append("component/" + str(body.get("screw", "")).split(".")[0])
+            elif pattern == "@covered_by_cap":
+                found += self._covered(str(body.get("cap", "")))
+            elif pattern == "@whole_fitting":
+                found += [n for n in self.record.slots(self.subject) if n != "review"]
+                found.append("identity")
+            elif not pattern.startswith("@"):
+                for name, value in body.items():
+                    if isinstance(value, str):
+                        pattern = pattern.replace("{" + name + "}", value)
+                found += self.filled(pattern)
+        return list(dict.fromkeys(found))
+
+    def _covered(self, key: str) -> list[str]:
+        cap = next((c for c in self.caps() if c.key == key), None)
+        if cap is None:
+            return []
+        found = [f"component/{cap.place}"]
+        for place in cap.cap.over:
+            sort, _, name = place.partition("/")
+            if sort == "screw":
+                found += [f"screw_moved/{cap.place}.{name}", f"torque_final/{cap.place}.{name}"]
+            elif sort == "cap":
+                found.append(f"cap/{cap.place}.{name}")
+            else:
+                found.append(place)
+        return found
+
+    # The course of tuning ---------------------------------------------------
+
+    def trials(self, slot: str) -> list[Entry]:
+        """Return the trials of one slot, oldest first, in their newest version."""
+        return self.slot(slot).history()
+
+    def settings(self) -> dict[str, str]:
+        """Return the position of each adjuster that holds now."""
+        found = {}
+        for function in FUNCTIONS:
+            position = self.value(f"setting/{function}", "position")
+            if position is not None:
+                found[function] = str(position)
+        return found
+
+    def last_confirmed(self) -> dict[str, str]:
+        """Return per function the position of its latest confirmed trial."""
+        latest: dict[str, list[Entry]] = defaultdict(list)
+        for kind in self.edition.kinds.values():
+            if kind.group == "trial" and kind.function:
+                latest[kind.function] += [
+                    t for t in self.trials(kind.slot)
+                    if t.body.get("outcome") == "confirmed"
+                ]
+        found = {}
+        for function, trials in latest.items():
+            for trial in sorted(trials, key=lambda t: self._place_key(t), reverse=True):
+                position = self.position_in(trial, function)
+                if position is not None:
+                    found[function] = position
+                    break
+        return found
+
+    def _place_key(self, entry: Entry) -> tuple:
+        place = self.record.place_of(entry.digest)
+        root = self.slot(place[1]).root(entry) if place else entry
+        return root.order
+
+    def position_in(self, trial: Entry, function: str) -> str | None:
+        """Return the position of an adjuster that a trial was walked with."""
+        slot = self.slot(f"setting/{function}")
+        for digest in trial.rests_on:
+            if digest in slot.entries:
+                newest = slot.entries[digest]
+                ordered = sorted(slot.entries.values(), key=lambda e: e.order)
+                corrections = {d: e for e in ordered if e.is_correction for d in e.replaces}
+                while newest.digest in corrections:
+                    newest = corrections[newest.digest]
+                return str(newest.body.get("position"))
+        return None
+
+    def unanswered_stops(self) -> list[Entry]:
+        """Return stopped trials for which nobody said what was restored."""
+        found = []
+        for kind in self.edition.kinds.values():
+            if kind.group != "trial":
+                continue
+            slot = self.slot(kind.slot)
+            for trial in slot.history():
+                if trial.body.get("outcome") != "stopped":
+                    continue
+                versions = {v.digest for v in slot.versions(trial)}
+                if not any(self.heads(f"stop_answered/{d}") for d in versions):
+                    found.append(trial)
+        return sorted(found, key=lambda e: e.order)
+
+    def restrictions(self) -> dict[str, Entry]:
+        """Return what is not cleared, by ground."""
+        found = {g: self.head(f"restriction/{g}") for g in GROUNDS}
+        return {ground: entry for ground, entry in found.items() if entry}
