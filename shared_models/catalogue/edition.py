@@ -80,6 +80,7 @@ class Kind:
     ``rests_on``: slots whose bearing figures it depends on; ``rests_on_act``:
     slots where only a change of the world disturbs it, not a correction;
     ``made_after``: slots that it must name, though they may change later.
+    ``says``: what happened, as the cause of something gone stale.
     """
 
     key: str
@@ -95,6 +96,7 @@ class Kind:
     group: str = ""
     function: str = ""
     signed_as: str = ""
+    says: str = ""
     free_body: bool = False
     version: int = 1
 

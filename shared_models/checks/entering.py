@@ -1,0 +1,160 @@
+"""From what is typed to what may be recorded.
+
+Impossible is refused with what would be right; unlikely is kept with a doubt
+beside it.  Which is which is data of the edition and of the component sheet.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Any, Mapping
+
+from shared_models.catalogue.edition import Field, Kind
+
+_NUMBER = re.compile(r"^[+-]?\d{1,6}([.,]\d{1,4})?$")
+LONGEST_TEXT = 2000
+EARLIEST = date(1900, 1, 1)
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Range of one field, from the edition or from a component sheet."""
+
+    unit: str
+    lowest: str = ""
+    highest: str = ""
+    likely_from: str = ""
+    likely_to: str = ""
+    whole: bool = False
+    steps: tuple[str, ...] = ()
+
+    def words(self) -> str:
+        """Return the range spelled out, as it stands under the field."""
+        if not self.lowest and not self.highest:
+            return ""
+        unit = self.unit if self.unit == "°" else f" {self.unit}" if self.unit else ""
+        return f"{self.lowest} to {self.highest}{unit}" + (", whole" if self.whole else "")
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What became of typed text: a value, or a refusal; and any doubt.
+
+    ``refusal`` and ``doubt`` are codes worded in `wording.entering`;
+    ``figures`` belong to them.
+    """
+
+    value: Any = None
+    refusal: str = ""
+    doubt: str = ""
+    figures: Mapping[str, str] = field(default_factory=dict)
+
+
+def limits_of(spec: Field) -> Limits:
+    """Return the limits that the edition states for a field."""
+    return Limits(
+        spec.unit, spec.lowest, spec.highest, spec.likely_from, spec.likely_to,
+        whole=spec.type == "count", steps=spec.steps,
+    )
+
+
+def read_amount(text: str, limits: Limits) -> Reading:
+    """Read a typed amount; a decimal comma is taken as a point.
+
+    Digits are kept as typed, so ``38.0`` stays ``38.0``.
+    """
+    typed = text.strip().replace("\u2212", "-").replace(" ", "")
+    figures = {"typed": text.strip(), "range": limits.words()}
+    if not _NUMBER.match(typed):
+        return Reading(refusal="not_a_number", figures=figures)
+    kept = typed.replace(",", ".").lstrip("+")
+    amount = Decimal(kept)
+    if limits.whole and amount != amount.to_integral_value():
+        return Reading(refusal="not_whole", figures=figures)
+    if limits.lowest and amount < Decimal(limits.lowest):
+        return Reading(refusal="below_range", figures=figures)
+    if limits.highest and amount > Decimal(limits.highest):
+        return Reading(refusal="above_range", figures=figures)
+    usual = {"from": limits.likely_from, "to": limits.likely_to, "unit": limits.unit}
+    if limits.likely_from and amount < Decimal(limits.likely_from):
+        return Reading(kept, doubt="unusually_low", figures=usual)
+    if limits.likely_to and amount > Decimal(limits.likely_to):
+        return Reading(kept, doubt="unusually_high", figures=usual)
+    return Reading(kept)
+
+
+def read_date(text: str, today: date, *, past: bool = False) -> Reading:
+    """Read a typed ISO date; ``past`` refuses a day that has not come yet."""
+    try:
+        day = date.fromisoformat(text.strip())
+    except ValueError:
+        return Reading(refusal="not_a_date", figures={"typed": text.strip()})
+    if day < EARLIEST:
+        return Reading(refusal="too_long_ago", figures={"typed": text.strip()})
+    if past and day > today:
+        return Reading(refusal="not_yet", figures={"typed": text.strip()})
+    return Reading(day.isoformat())
+
+
+#: Dates that can't lie ahead of the day they are recorded on.
+PAST_DATES = ("born_on", "wrench_calibrated_on")
+
+
+def read_field(
+    spec: Field, typed: Any, choices: Mapping[str, Mapping[str, str]],
+    today: date, limits: Limits | None = None,
+) -> Reading:
+    """Read one field of a form; '' or None for 'not recorded'."""
+    if typed in (None, "", []):
+        missing = spec.required and spec.type not in ("findings",)
+        return Reading(refusal="missing", figures={"label": spec.label}) if missing else Reading()
+    if spec.type in ("amount", "count"):
+        return read_amount(str(typed), limits or limits_of(spec))
+    if spec.type == "date":
+        return read_date(str(typed), today, past=spec.key in PAST_DATES)
+    if spec.type == "yes_no":
+        return Reading(typed) if isinstance(typed, bool) else Reading(refusal="choose")
+    if spec.type == "choice":
+        known = typed in choices.get(spec.choices, {})
+        return Reading(typed) if known else Reading(refusal="choose")
+    if spec.type == "text":
+        text = str(typed).strip()
+        if spec.required and not text:
+            return Reading(refusal="missing", figures={"label": spec.label})
+        if len(text) > LONGEST_TEXT:
+            return Reading(refusal="too_long", figures={"longest": str(LONGEST_TEXT)})
+        return Reading(text)
+    return Reading(typed)
+
+
+@dataclass(frozen=True)
+class FormReading:
+    """A whole form: the body that may be recorded, refusals and doubts by field."""
+
+    body: Mapping[str, Any]
+    refused: Mapping[str, Reading]
+    doubted: Mapping[str, Reading]
+
+
+def read_form(
+    kind: Kind, typed: Mapping[str, Any], choices: Mapping[str, Mapping[str, str]],
+    today: date, limits: Mapping[str, Limits] | None = None,
+) -> FormReading:
+    """Read every field of a form; nothing typed is lost, whatever is refused."""
+    body, refused, doubted = {}, {}, {}
+    for spec in kind.fields:
+        reading = read_field(spec, typed.get(spec.key), choices, today, (limits or {}).get(spec.key))
+        if reading.refusal:
+            refused[spec.key] = reading
+            continue
+        if reading.value is not None:
+            body[spec.key] = reading.value
+        if reading.doubt:
+            doubted[spec.key] = reading
+    if body.get("outcome") == "stopped" and not body.get("stop_reason"):
+        if any(spec.key == "stop_reason" for spec in kind.fields):
+            refused["stop_reason"] = Reading(refusal="choose")
+    return FormReading(body, refused, doubted)

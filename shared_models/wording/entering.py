@@ -1,0 +1,34 @@
+"""Sentences for what can't be taken as typed, and for doubts beside a field."""
+
+from __future__ import annotations
+
+from shared_models.checks.entering import Reading
+
+_REFUSED = {
+    "missing": "Still missing. Fill this in to record.",
+    "not_a_number": "'{typed}' is not a number. Type digits, {range}.",
+    "not_whole": "'{typed}' is not a whole number. Type {range}.",
+    "below_range": "{typed} is below what is possible. Type {range}.",
+    "above_range": "{typed} is above what is possible. Type {range}.",
+    "not_a_date": "'{typed}' is not a date. Type year-month-day, like 2026-03-31.",
+    "too_long_ago": "{typed} is too long ago. Type year-month-day.",
+    "not_yet": "{typed} has not come yet. Type a day up to today.",
+    "choose": "Choose one.",
+    "too_long": "Too long. Keep it under {longest} characters.",
+}
+_DOUBTED = {
+    "unusually_low": "Unusually low: {from} to {to} {unit} is usual. Kept as typed; look again.",
+    "unusually_high": "Unusually high: {from} to {to} {unit} is usual. Kept as typed; look again.",
+}
+
+
+def refusal_words(reading: Reading) -> str:
+    """Return what is wrong and what would be right, '' when nothing is refused."""
+    template = _REFUSED.get(reading.refusal, "")
+    return template.format_map(dict(reading.figures))
+
+
+def doubt_words(reading: Reading) -> str:
+    """Return the doubt beside a value that is kept, '' when there is none."""
+    template = _DOUBTED.get(reading.doubt, "")
+    return template.format_map(dict(reading.figures)).replace(" .", ".")

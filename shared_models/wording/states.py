@@ -1,0 +1,47 @@
+"""Words for states, used alike on tablet, page and papers."""
+
+from __future__ import annotations
+
+VERDICT = {
+    "complete": "complete",
+    "complete_with_restriction": "complete, with a restriction",
+    "incomplete": "not complete",
+}
+REVIEW = {
+    "": "not sent for review",
+    "requested": "waiting for review",
+    "accepted": "accepted",
+    "rejected": "returned with remarks",
+    "disputed": "decided twice, apart",
+    "not signed by a lead clinician": "decided, but not signed by a lead clinician",
+}
+SUPERVISION = (
+    "Without the technician's sign-off the person does not leave wearing the "
+    "knee unsupervised."
+)
+GROUND = {"ramp": "ramp", "low_steps": "low steps", "stairs": "stairs"}
+REASON = {
+    "mistyped": "mistyped",
+    "measured_again": "measured again",
+    "wrong_person": "wrong person",
+    "other": "other",
+    "changed": "changed",
+    "settled": "settled",
+}
+FIRST = (
+    "The maker's instructions, local rules and licensed practice come first. "
+    "Stancebook suggests; the clinician decides."
+)
+
+
+def restriction_line(restrictions: tuple[str, ...]) -> str:
+    """Return the sentence that every paper and page carries, '' when none."""
+    if not restrictions:
+        return ""
+    return "Not cleared: " + ", ".join(GROUND.get(r, r) for r in restrictions) + "."
+
+
+def review_word(review: str, changed: bool) -> str:
+    """Return the review state in words."""
+    word = REVIEW.get(review, review)
+    return f"{word}, changed since" if changed and review else word
