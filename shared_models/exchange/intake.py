@@ -92,9 +92,10 @@ def check_batch(batch: Batch, known: Known, keys: Keys) -> Accepted | Refused:
             entry for entry in chain
             if entry.digest not in numbers.get(entry.number, frozenset())
         ]
+        unknown = {entry.digest for entry in fresh}
         new.extend(fresh)
         repeated.extend(
-            entry.digest for entry in chain if entry not in set(fresh)
+            entry.digest for entry in chain if entry.digest not in unknown
         )
         reasons.extend(_gaps(batch, entries, fresh, numbers, known))
         forks.extend(_forks(tablet, chain, fresh, numbers))
