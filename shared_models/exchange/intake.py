@@ -99,8 +99,10 @@ def check_batch(batch: Batch, known: Known, keys: Keys) -> Accepted | Refused:
         )
         reasons.extend(_gaps(batch, entries, fresh, numbers, known))
         forks.extend(_forks(tablet, chain, fresh, numbers))
+    # Beside a refused entry, heads left uncovered would only be its echo.
+    to_cover = () if reasons else new
     found = check_signatures(
-        batch, by_digest, new, known, keys.with_entries(by_digest.values())
+        batch, by_digest, to_cover, known, keys.with_entries(by_digest.values())
     )
     reasons.extend(
         Reason(place, digest, code, figures)

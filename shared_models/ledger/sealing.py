@@ -42,7 +42,7 @@ class Plain:
 
     def open(self, place: str, content: bytes) -> bytes:
         """Return the content as it is."""
-        return bytes(content)
+        return _bytes(place, content)
 
 
 class Sealed:
@@ -60,7 +60,8 @@ class Sealed:
 
     def open(self, place: str, content: bytes) -> bytes:
         """Return the plaintext; refuse content changed or moved from its place."""
-        nonce, sealed = bytes(content[:NONCE_BYTES]), bytes(content[NONCE_BYTES:])
+        found = _bytes(place, content)
+        nonce, sealed = found[:NONCE_BYTES], found[NONCE_BYTES:]
         try:
             return self._cipher.decrypt(nonce, sealed, place.encode())
         except (InvalidTag, ValueError) as error:
@@ -77,3 +78,10 @@ class Locked:
     def open(self, place: str, content: bytes) -> bytes:
         """Refuse: nothing can be read before somebody unlocks."""
         raise SealingRefusal("store_locked")
+
+
+def _bytes(place: str, content: object) -> bytes:
+    """A column edited by hand may hold text, which SQLite would hand out."""
+    if not isinstance(content, (bytes, bytearray, memoryview)):
+        raise SealingRefusal("content_damaged", place=place)
+    return bytes(content)

@@ -55,6 +55,13 @@ class SyncStates:
             row.last_contact_at, access,
         )
 
+    def sync_clinics(self) -> tuple[str, ...]:
+        """Return the clinics that this store keeps a state for."""
+        with self._store.reading() as connection:
+            return tuple(connection.scalars(
+                select(sync_state.c.clinic).order_by(sync_state.c.clinic)
+            ))
+
     def keep_sync_state(self, state: SyncState) -> None:
         """Keep a clinic's state; durable when this returns."""
         sealed = None

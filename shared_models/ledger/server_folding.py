@@ -1,0 +1,209 @@
+"""Folding a fitting from a server's store, within an open transaction.
+
+A fitting's record is its own entries, those of the person it is for, and what
+the clinic holds in common (staff, keys, component sheets).  Reading within the
+transaction that stores new entries keeps verdict and read tables in step with
+them, also when several processes write.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Collection, Iterable
+
+from sqlalchemy import Connection, Select, select
+
+from shared_models.entries.envelope import Entry
+from shared_models.entries.fitting import FittingView
+from shared_models.entries.record import Record
+from shared_models.entries.signatures import Signature
+from shared_models.ledger.fingerprints import AT_ONCE
+from shared_models.ledger.read_tables import read_component, read_fitting
+from shared_models.ledger.rows import entry_of, signature_of
+from shared_models.ledger.sealing import Codec
+from shared_models.ledger.store import _hold_sequence
+from shared_models.ledger.tables import clinic_sequence
+from shared_models.ledger.tables import entry as entry_table
+from shared_models.ledger.tables import signature as signature_table
+
+_COMMON = ("clinic", "staff", "component_sheet")
+
+
+class ClinicReading:
+    """What one clinic's part of the store says, read through ``connection``."""
+
+    def __init__(self, connection: Connection, codec: Codec, clinic: str) -> None:
+        self.connection = connection
+        self.clinic = clinic
+        self._codec = codec
+        self._common: list[Entry] | None = None
+
+    def hold(self) -> None:
+        """Make other writers of this clinic wait until the transaction ends."""
+        _hold_sequence(self.connection, self.clinic)
+        self.forget_common()
+
+    def forget_common(self) -> None:
+        """Read anew what the clinic holds in common: some of it was just added."""
+        self._common = None
+
+    def clinics(self) -> list[str]:
+        """Return the ids of all clinics that have entries."""
+        return list(self.connection.scalars(
+            select(entry_table.c.clinic).distinct().order_by(entry_table.c.clinic)
+        ))
+
+    def common(self) -> list[Entry]:
+        """Return the clinic's own entries, its staff's and its sheets'."""
+        if self._common is None:
+            self._common = self._entries(
+                self._mine().where(entry_table.c.subject_type.in_(_COMMON))
+            )
+        return self._common
+
+    def of_kinds(self, *kinds: str) -> list[Entry]:
+        """Return the clinic's entries of some kinds."""
+        return self._entries(self._mine().where(entry_table.c.kind.in_(kinds)))
+
+    def of_subject(self, type_: str, id_: str) -> list[Entry]:
+        """Return the clinic's entries about one subject."""
+        return self._entries(self._mine().where(
+            entry_table.c.subject_type == type_, entry_table.c.subject_id == id_
+        ))
+
+    def staff_record(self) -> Record:
+        """Return the record of what the clinic holds in common."""
+        record = Record()
+        record.add(self.common())
+        return record
+
+    def view(self, fitting: str) -> FittingView | None:
+        """Return one fitting, None when the clinic has no entry of it."""
+        own = self.of_subject("fitting", fitting)
+        if not own:
+            return None
+        record = self.staff_record()
+        record.add(own, self._signatures_over([e.digest for e in own]))
+        for person in _persons_named(own):
+            record.add(self.of_subject("person", person))
+        return FittingView(record, fitting)
+
+    def identity(self, person: str) -> Record:
+        """Return the record of one person's own entries."""
+        record = Record()
+        record.add(self.of_subject("person", person))
+        return record
+
+    def subjects(self, type_: str) -> list[str]:
+        """Return the ids of the clinic's subjects of one type, sorted."""
+        return list(self.connection.scalars(
+            select(entry_table.c.subject_id)
+            .where(
+                entry_table.c.clinic == self.clinic,
+                entry_table.c.subject_type == type_,
+            )
+            .distinct().order_by(entry_table.c.subject_id)
+        ))
+
+    def chain_end(self, tablet: str) -> tuple[int, str]:
+        """Return number and digest of a chain's last entry; (0, "") if none."""
+        row = self.connection.execute(
+            select(entry_table.c.number, entry_table.c.digest)
+            .where(
+                entry_table.c.clinic == self.clinic, entry_table.c.tablet == tablet
+            )
+            .order_by(entry_table.c.number.desc(), entry_table.c.digest).limit(1)
+        ).one_or_none()
+        return (0, "") if row is None else (row.number, row.digest)
+
+    def last_sequence(self) -> int:
+        """Return the newest sequence number given in the clinic."""
+        return self.connection.scalar(
+            select(clinic_sequence.c.last).where(clinic_sequence.c.clinic == self.clinic)
+        ) or 0
+
+    def of_other_clinics(self, subjects: Collection[tuple[str, str]]) -> set[tuple[str, str]]:
+        """Return which of these subjects already belong to another clinic."""
+        found: set[tuple[str, str]] = set()
+        for type_ in sorted({type_ for type_, _ in subjects}):
+            ids = sorted(id_ for other, id_ in subjects if other == type_)
+            for start in range(0, len(ids), AT_ONCE):
+                found.update((type_, id_) for id_ in self.connection.scalars(
+                    select(entry_table.c.subject_id).where(
+                        entry_table.c.clinic != self.clinic,
+                        entry_table.c.subject_type == type_,
+                        entry_table.c.subject_id.in_(ids[start:start + AT_ONCE]),
+                    )
+                ))
+        return found
+
+    def fittings_touched(
+        self, entries: Iterable[Entry], signatures: Iterable[Signature] = ()
+    ) -> set[str]:
+        """Return the fittings whose verdict these items may change."""
+        found: set[str] = set()
+        subjects = {(e.subject.type, e.subject.id) for e in entries}
+        signed = {s.signs for s in signatures if s.signer_type == "staff"}
+        subjects |= self._subjects_of(signed)
+        for type_, id_ in sorted(subjects):
+            if type_ == "fitting":
+                found.add(id_)
+            elif type_ == "person":
+                found.update(self._fittings(read_fitting.c.person == id_))
+            elif type_ == "staff":
+                return set(self.subjects("fitting"))
+            elif type_ == "component_sheet":
+                found.update(self.connection.scalars(
+                    select(read_component.c.fitting).distinct().where(
+                        read_component.c.clinic == self.clinic,
+                        read_component.c.sheet == id_,
+                    )
+                ))
+        return found
+
+    def fittings_of(self, person: str) -> list[str]:
+        """Return the fittings that the read tables know of a person."""
+        return self._fittings(read_fitting.c.person == person)
+
+    def _fittings(self, condition: Any) -> list[str]:
+        return list(self.connection.scalars(
+            select(read_fitting.c.fitting)
+            .where(read_fitting.c.clinic == self.clinic, condition)
+            .order_by(read_fitting.c.fitting)
+        ))
+
+    def _subjects_of(self, digests: Collection[str]) -> set[tuple[str, str]]:
+        found: set[tuple[str, str]] = set()
+        asked = sorted(digests)
+        for start in range(0, len(asked), AT_ONCE):
+            rows = self.connection.execute(
+                select(entry_table.c.subject_type, entry_table.c.subject_id)
+                .where(
+                    entry_table.c.clinic == self.clinic,
+                    entry_table.c.digest.in_(asked[start:start + AT_ONCE]),
+                )
+            )
+            found.update((row.subject_type, row.subject_id) for row in rows)
+        return found
+
+    def _mine(self) -> Select[Any]:
+        return select(entry_table).where(entry_table.c.clinic == self.clinic).order_by(
+            entry_table.c.clock, entry_table.c.tablet, entry_table.c.number,
+            entry_table.c.digest,
+        )
+
+    def _entries(self, wanted: Select[Any]) -> list[Entry]:
+        return [entry_of(row, self._codec) for row in self.connection.execute(wanted).all()]
+
+    def _signatures_over(self, digests: list[str]) -> list[Signature]:
+        found: list[Signature] = []
+        for start in range(0, len(digests), AT_ONCE):
+            rows = self.connection.execute(select(signature_table).where(
+                signature_table.c.signs.in_(digests[start:start + AT_ONCE])
+            )).all()
+            found.extend(signature_of(row, self._codec) for row in rows)
+        return found
+
+
+def _persons_named(entries: Iterable[Entry]) -> list[str]:
+    named = {str(e.body.get("person", "")) for e in entries if e.kind == "opened"}
+    return sorted(named - {""})

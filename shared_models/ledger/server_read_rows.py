@@ -1,0 +1,193 @@
+"""Keeping the verdict and the read tables in step with the entries.
+
+Rows are a pure function of a fitting's view and the day, so they can be thrown
+away and made again from entries alone, row for row.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any, Iterable, Mapping
+
+from sqlalchemy import Connection, Table, delete, insert, select
+
+from shared_models.checks.verdict import Verdict, judge
+from shared_models.entries.canonical import canonical_bytes
+from shared_models.entries.envelope import Entry, Subject
+from shared_models.entries.fitting import FittingView
+from shared_models.ledger.read_tables import (
+    read_component,
+    read_fitting,
+    read_person,
+    read_setting,
+    read_torque,
+)
+from shared_models.ledger.server_folding import ClinicReading
+from shared_models.ledger.tables import verdict as verdict_table
+
+_OF_A_FITTING = (read_fitting, read_component, read_setting, read_torque, verdict_table)
+READ_TABLES = (read_person, *_OF_A_FITTING)
+
+
+def keep_read_rows(reading: ClinicReading, fittings: Iterable[str], day: date,
+                   persons: Iterable[str] = ()) -> None:
+    """Make the rows of some fittings, and of the persons they are for, anew."""
+    touched = set(persons)
+    for fitting in sorted(set(fittings)):
+        touched |= _persons_of(reading, fitting)
+        _clear(reading, fitting)
+        view = reading.view(fitting)
+        if view is None:
+            continue
+        _insert(reading.connection, _rows(view, judge(view, day), reading.clinic))
+        touched.add(view.person.id)
+    for person in sorted(touched - {""}):
+        _keep_person(reading, person)
+
+
+def rebuild(connection: Connection, reading: ClinicReading, day: date) -> int:
+    """Throw away a clinic's read tables and verdicts and make them from entries.
+
+    Returns how many fittings there are.
+    """
+    for table in READ_TABLES:
+        connection.execute(delete(table).where(table.c.clinic == reading.clinic))
+    fittings = reading.subjects("fitting")
+    keep_read_rows(reading, fittings, day, reading.subjects("person"))
+    return len(fittings)
+
+
+def read_rows(connection: Connection, clinic: str) -> dict[str, list[tuple[Any, ...]]]:
+    """Return every row of a clinic's read tables, in a fixed order, to compare."""
+    return {
+        table.name: [
+            tuple(row) for row in connection.execute(
+                select(table).where(table.c.clinic == clinic)
+                .order_by(*table.primary_key.columns)
+            )
+        ]
+        for table in READ_TABLES
+    }
+
+
+def _persons_of(reading: ClinicReading, fitting: str) -> set[str]:
+    return set(reading.connection.scalars(
+        select(read_fitting.c.person).where(
+            read_fitting.c.clinic == reading.clinic, read_fitting.c.fitting == fitting
+        )
+    ))
+
+
+def _clear(reading: ClinicReading, fitting: str) -> None:
+    for table in _OF_A_FITTING:
+        reading.connection.execute(delete(table).where(
+            table.c.clinic == reading.clinic, table.c.fitting == fitting
+        ))
+
+
+def _insert(connection: Connection, rows: Mapping[Table, list[dict[str, Any]]]) -> None:
+    for table, found in rows.items():
+        if found:
+            connection.execute(insert(table), found)
+
+
+def _rows(view: FittingView, verdict: Verdict, clinic: str) -> dict[Table, list[dict[str, Any]]]:
+    here = {"clinic": clinic, "fitting": view.id}
+    return {
+        read_fitting: [{**here, **_fitting_row(view)}],
+        read_component: [
+            {**here, **_component_row(view, head)} for head in _heads(view, "component/*")
+        ],
+        read_setting: [
+            {**here, **_setting_row(view, head)} for head in _heads(view, "setting/*")
+        ],
+        read_torque: [
+            {**here, **_torque_row(view, head, stage)}
+            for stage in ("interim", "final") for head in _heads(view, f"torque_{stage}/*")
+        ],
+        verdict_table: [{
+            **here, "person": view.person.id, "state": verdict.state,
+            "review": verdict.review, "fingerprint": verdict.digest,
+            "detail": canonical_bytes(verdict.as_record()).decode(),
+        }],
+    }
+
+
+def _heads(view: FittingView, pattern: str) -> list[Entry]:
+    return [head for slot in view.filled(pattern) for head in view.heads(slot)]
+
+
+def _text(entry: Entry | None, field: str) -> str | None:
+    value = entry.body.get(field) if entry else None
+    return value if isinstance(value, str) else None
+
+
+def _fitting_row(view: FittingView) -> dict[str, Any]:
+    entries = view.entries()
+    signed = view.head("sign_off")
+    return {
+        "person": view.person.id, "side": _text(view.opened, "side"),
+        "edition": view.edition.name, "prosthetist": view.prosthetist or None,
+        "technician": _text(signed, "technician"),
+        "started_at": (view.opened or entries[0]).happened_at,
+        "last_entry_at": entries[-1].recorded_at,
+        "review_due_on": _text(view.head("review_plan"), "review_on"),
+        "entries": len(entries),
+    }
+
+
+def _component_row(view: FittingView, entry: Entry) -> dict[str, Any]:
+    sheet = view.sheet_of(entry)
+    return {
+        "place": _text(entry, "place") or "", "digest": entry.digest,
+        "person": view.person.id, "sheet": _text(entry, "sheet"),
+        "sheet_version": sheet.version if sheet else None,
+        "serial": _text(entry, "serial"), "lot": _text(entry, "lot"),
+        "happened_at": entry.happened_at,
+    }
+
+
+def _setting_row(view: FittingView, entry: Entry) -> dict[str, Any]:
+    adjuster = view.adjuster(_text(entry, "function") or "")
+    return {
+        "adjuster": _text(entry, "function") or "", "digest": entry.digest,
+        "position": _text(entry, "position"), "unit": adjuster.unit if adjuster else None,
+        "happened_at": entry.happened_at, "recorded_by": entry.recorded_by,
+    }
+
+
+def _torque_row(view: FittingView, entry: Entry, stage: str) -> dict[str, Any]:
+    placed = view.screw(_text(entry, "screw") or "")
+    figure = None
+    if placed:
+        figure = placed.screw.final_nm if stage == "final" else placed.screw.interim_nm
+    return {
+        "screw": _text(entry, "screw") or "", "stage": stage, "digest": entry.digest,
+        "figure_nm": None if figure is None else str(figure),
+        "reading_nm": _text(entry, "reading_nm"), "wrench": _text(entry, "wrench"),
+        "calibrated_on": _text(entry, "wrench_calibrated_on"),
+        "locking": _text(entry, "locking_method"),
+        "happened_at": entry.happened_at, "recorded_by": entry.recorded_by,
+    }
+
+
+def _keep_person(reading: ClinicReading, person: str) -> None:
+    reading.connection.execute(delete(read_person).where(
+        read_person.c.clinic == reading.clinic, read_person.c.person == person
+    ))
+    identity = reading.identity(person).head(Subject("person", person), "identity")
+    views = [v for f in reading.fittings_of(person) if (v := reading.view(f))]
+    if identity is None and not views and not reading.of_subject("person", person):
+        return
+    newest = max(views, key=lambda v: v.opened.order if v.opened else ("",), default=None)
+    names = [_text(identity, "given_name"), _text(identity, "family_name")]
+    reading.connection.execute(insert(read_person).values(
+        clinic=reading.clinic, person=person,
+        name=" ".join(n for n in names if n) or None,
+        born_on=_text(identity, "born_on"), identifier=_text(identity, "file_number"),
+        side=_text(newest.opened, "side") if newest else None,
+        level=_text(newest.opened, "amputation_level") if newest else None,
+        functional_level=_text(newest.head("activity"), "functional_level") if newest else None,
+        body_mass_kg=_text(newest.head("body"), "body_mass_kg") if newest else None,
+        carried_load_kg=_text(newest.head("body"), "carried_load_kg") if newest else None,
+    ))

@@ -1,0 +1,110 @@
+"""One-time enrolment codes and the access tokens of tablets; hashes only."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlalchemy import Connection, insert, select, update
+
+from shared_models.ledger.accounts import hash_of
+from shared_models.ledger.engine import Store
+from shared_models.ledger.tables import enrolment_code, tablet_access
+from shared_models.quantities.moments import moment_from, moment_text, now_here
+from shared_models.quantities.refusals import Refusal
+
+CODE_DAYS = 7
+_GROUPS, _GROUP = 4, 4
+#: No letter that reads like a figure.
+_LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
+
+
+class AccessRefusal(Refusal):
+    """A tablet may not come in."""
+
+
+@dataclass(frozen=True)
+class Access:
+    """Which tablet comes in, and for which clinic."""
+
+    tablet: str
+    clinic: str
+
+
+class TabletAccess:
+    """The codes and tokens of a server's store."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def new_code(self, clinic: str, tablet_name: str = "") -> str:
+        """Return a fresh one-time code (80 random bits), good for seven days."""
+        letters = [secrets.choice(_LETTERS) for _ in range(_GROUPS * _GROUP)]
+        code = "-".join(
+            "".join(letters[start:start + _GROUP])
+            for start in range(0, len(letters), _GROUP)
+        )
+        with self._store.writing() as connection:
+            connection.execute(insert(enrolment_code).values(
+                code_hash=_code_hash(code), clinic=clinic, tablet_name=tablet_name,
+                made_at=moment_text(now_here()), used_at=None,
+            ))
+        return code
+
+    def use_code(self, connection: Connection, code: str, now: datetime) -> str:
+        """Use up a code and return its clinic.
+
+        Refused: ``code_not_known``, ``code_used``, ``code_expired``.
+        """
+        mine = enrolment_code.c.code_hash == _code_hash(code)
+        row = connection.execute(select(enrolment_code).where(mine)).one_or_none()
+        if row is None:
+            raise AccessRefusal("code_not_known")
+        if row.used_at is not None:
+            raise AccessRefusal("code_used")
+        age = now - moment_from(row.made_at)
+        if age > timedelta(days=CODE_DAYS):
+            raise AccessRefusal("code_expired", days=CODE_DAYS)
+        used = connection.execute(
+            update(enrolment_code)
+            .where(mine, enrolment_code.c.used_at.is_(None))
+            .values(used_at=moment_text(now))
+        )
+        if used.rowcount != 1:
+            raise AccessRefusal("code_used")
+        return str(row.clinic)
+
+    def give_token(self, connection: Connection, tablet: str, clinic: str) -> str:
+        """Return a fresh access token (256 random bits) for a tablet."""
+        token = secrets.token_urlsafe(32)
+        connection.execute(insert(tablet_access).values(
+            token_hash=hash_of(token), tablet=tablet, clinic=clinic, revoked_at=None,
+        ))
+        return token
+
+    def of_token(self, token: str) -> Access:
+        """Return who comes with a token; refused: ``token_not_known``, ``access_revoked``."""
+        with self._store.reading() as connection:
+            row = connection.execute(
+                select(tablet_access).where(tablet_access.c.token_hash == hash_of(token))
+            ).one_or_none()
+        if row is None:
+            raise AccessRefusal("token_not_known")
+        if row.revoked_at is not None:
+            raise AccessRefusal("access_revoked", tablet=row.tablet)
+        return Access(row.tablet, row.clinic)
+
+    def revoke(self, tablet: str) -> int:
+        """Take every token of a tablet away; return how many there were."""
+        with self._store.writing() as connection:
+            return connection.execute(
+                update(tablet_access)
+                .where(tablet_access.c.tablet == tablet, tablet_access.c.revoked_at.is_(None))
+                .values(revoked_at=moment_text(now_here()))
+            ).rowcount
+
+
+def _code_hash(code: str) -> str:
+    """A code is read aloud and typed: case, blanks and hyphens don't matter."""
+    return hash_of("".join(c for c in code.upper() if c.isascii() and c.isalnum()))
