@@ -1,0 +1,1 @@
+"""What the tablet itself is: window, settings before the first frame, a finger that can press."""

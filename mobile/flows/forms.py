@@ -1,0 +1,214 @@
+"""One form: a slot's fields, what is typed (kept as a draft), and its saving."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from shared_models.catalogue.edition import Field, Kind
+from shared_models.catalogue.sheets import Adjuster
+from shared_models.checks.entering import (
+    FormReading,
+    Limits,
+    Reading,
+    limits_of,
+    read_field,
+    read_form,
+)
+from shared_models.entries.envelope import Entry, Subject
+from shared_models.entries.fitting import FittingView
+from shared_models.quantities.moments import now_here
+from mobile.keeping.session import Session
+
+#: Field types that the slot itself fills in.
+FIXED = ("screw", "cap", "function", "place", "ground", "step", "digest", "own_id")
+#: Fields that start with what was typed last for the same thing.
+#: Field types carried over when a fact is recorded anew.  Never a reading or a
+#: yes: what was measured or looked at once must be measured or looked at again.
+_CARRIED_OVER = ("text", "date", "sheet")
+_REMEMBERED = ("wrench", "wrench_calibrated_on", "stands_by", "second_person", "aid", "whom_to_call")
+
+
+class SlotForm:
+    """A form for one slot of a fitting.
+
+    ``wrong`` is the entry being corrected; without it the form records a new
+    fact.  Every edit is kept as a durable draft at once, and a draft left
+    behind by a crash is taken up again.
+    """
+
+    def __init__(
+        self, session: Session, fitting: str, slot: str, kind: Kind | None = None,
+        wrong: Entry | None = None, fresh: bool = False,
+    ) -> None:
+        self.session = session
+        self.fitting = fitting
+        self.slot = slot
+        self.view: FittingView = session.fitting(fitting)
+        self.kind = kind or self.view.edition.kind_of_slot(slot)
+        self.wrong = wrong
+        self.fixed = self._fixed()
+        self.fields = [f for f in self.kind.fields if f.key not in self.fixed and f.type not in FIXED]
+        self.limits = {f.key: self._limits(f) for f in self.fields}
+        kept = session.draft(self.draft_place)
+        self.had_draft = bool(kept)
+        self.typed: dict[str, Any] = {} if fresh else self._start()
+        self.typed.update(kept)
+
+    @property
+    def draft_place(self) -> str:
+        """Where the draft of this form is kept; holds ids and slots only."""
+        mode = f"/correct/{self.wrong.digest[:16]}" if self.wrong else ""
+        return f"fitting/{self.fitting}/{self.slot}{mode}"
+
+    @property
+    def subject(self) -> Subject:
+        """Whose entry this becomes."""
+        return self.view.subject_of(self.kind)
+
+    def _fixed(self) -> dict[str, Any]:
+        """What the slot says by itself: which screw, place, function."""
+        if "{" not in self.kind.slot:
+            return {}
+        key = self.kind.slot.partition("{")[2].partition("}")[0]
+        stem = self.kind.slot.partition("{")[0]
+        return {key: self.slot[len(stem):]}
+
+    def _start(self) -> dict[str, Any]:
+        """What the fields begin with: the entry corrected, or what can't have changed."""
+        if self.wrong is not None:
+            own = {f.key for f in self.fields}
+            return {k: v for k, v in self.wrong.body.items() if k in own}
+        start: dict[str, Any] = {}
+        head = self.view.head(self.slot)
+        if head is not None and head.kind == self.kind.key and not self.kind.group:
+            start = {
+                f.key: head.body[f.key] for f in self.fields
+                if f.key in head.body and f.type in _CARRIED_OVER and f.bears
+            }
+        for field in self.fields:
+            if field.key in _REMEMBERED:
+                last = self._last_value(field.key)
+                if last is not None:
+                    start[field.key] = last
+        return {**start, **self._from_sheet()}
+
+    def _last_value(self, key: str) -> Any:
+        for entry in reversed(self.view.entries()):
+            if entry.body.get(key):
+                return entry.body[key]
+        return None
+
+    def _from_sheet(self) -> dict[str, Any]:
+        if self.kind.key == "setting":
+            adjuster = self.adjuster
+            return {"position": f"{adjuster.start.normalize():f}", "reason": "start"} if adjuster else {}
+        if self.kind.key == "torque_final":
+            screw = self.view.screw(self.slot.partition("/")[2])
+            return {"locking_method": screw.screw.locking_method} if screw else {}
+        if self.kind.key == "component":
+            sheets = self.sheet_choices()
+            return {"sheet": sheets[0][0]} if len(sheets) == 1 else {}
+        if self.kind.key == "bench_alignment":
+            shoe = self.view.value("footwear", "shoe_heel_height_mm")
+            return {"heel_height_mm": shoe} if shoe else {}
+        return {}
+
+    @property
+    def adjuster(self) -> Adjuster | None:
+        """The adjuster that a setting form is about."""
+        return self.view.adjuster(self.slot.partition("/")[2]) if self.kind.key == "setting" else None
+
+    def _limits(self, field: Field) -> Limits:
+        limits = limits_of(field)
+        if field.unit != "@adjuster":
+            return limits
+        adjuster = self.adjuster
+        if adjuster is None:
+            return replace(limits, unit="")
+        return Limits(
+            adjuster.unit, f"{adjuster.lowest.normalize():f}", f"{adjuster.highest.normalize():f}",
+            steps=(f"{adjuster.smallest_step.normalize():f}",),
+        )
+
+    def asked(self, field: Field) -> str:
+        """Return what the component sheet asks of this field, in words; '' if nothing."""
+        screw = self.view.screw(self.slot.partition("/")[2]) if field.key == "reading_nm" else None
+        if screw:
+            lowest, highest = screw.screw.window_nm(self.kind.key == "torque_final")
+            figure = screw.screw.final_nm if self.kind.key == "torque_final" else screw.screw.interim_nm
+            return f"asked {figure} N·m, {lowest.normalize():f} to {highest.normalize():f}"
+        knee = self.view.sheets().get("knee")
+        name = {"load_line_offset_mm": "load_line", "reference_line_offset_mm": "reference_line"}.get(field.key)
+        if name and knee and f"{name}_target_mm" in knee.alignment:
+            target = knee.alignment[f"{name}_target_mm"]
+            tolerance = knee.alignment.get(f"{name}_tolerance_mm", 0)
+            return f"asked {target} ± {tolerance} mm"
+        return ""
+
+    def sheet_choices(self) -> list[tuple[str, str]]:
+        """Return the component sheets that fit this place: (sheet, words)."""
+        record, place = self.session.record, self.fixed.get("place")
+        found = []
+        for sheet in record.subjects("component_sheet"):
+            head = record.head(Subject("component_sheet", sheet), "sheet")
+            if head and head.body.get("part") == place:
+                found.append((sheet, f"{head.body.get('name')}, version {head.body.get('version')}"))
+        return found
+
+    def edit(self, key: str, value: Any) -> Reading:
+        """Take an edit: it is a durable draft when this returns; and judge it."""
+        self.typed[key] = value
+        self.session.keep_draft(self.draft_place, self.typed)
+        return self.judge(key)
+
+    def judge(self, key: str) -> Reading:
+        """Judge one field as it is typed now."""
+        field = self.kind.field(key)
+        return read_field(
+            field, self.typed.get(key), self.view.edition.choices, now_here().date(),
+            self.limits.get(key),
+        )
+
+    def read(self) -> FormReading:
+        """Read the whole form."""
+        typed = {**self.typed, **self.fixed}
+        if self.kind.key == "component" and typed.get("sheet"):
+            head = self.session.record.head(Subject("component_sheet", typed["sheet"]), "sheet")
+            typed["sheet_digest"] = head.digest if head else ""
+        return read_form(
+            self.kind, typed, self.view.edition.choices, now_here().date(), self.limits
+        )
+
+    @property
+    def changes_something(self) -> bool:
+        """Whether a correction differs from what it corrects."""
+        return self.wrong is None or dict(self.read().body) != dict(self.wrong.body)
+
+    def save(self, code: str = "", note: str = "", settles: bool = False, signed_with=None) -> Entry:
+        """Record the form, durable when this returns; call only when nothing is refused."""
+        reading = self.read()
+        if reading.refused:
+            raise ValueError(f"refused: {sorted(reading.refused)}")
+        if self.wrong is not None:
+            return self.session.correct(self.wrong, reading.body, code, note, draft=self.draft_place)
+        return self.session.save(
+            self.kind.key, self.subject, reading.body, draft=self.draft_place,
+            settles=settles, note=note, signed_with=signed_with,
+        )
+
+    def set_aside(self) -> None:
+        """Drop what is typed; nothing that was saved is touched."""
+        self.session.drop_draft(self.draft_place)
+
+
+def newest_draft_step(session: Session, fitting: str) -> tuple[str, str] | None:
+    """Return (step, slot) of the draft typed last in a fitting, None when there is none."""
+    view = session.fitting(fitting)
+    beginning = f"fitting/{fitting}/"
+    for place in session.entries.draft_places(beginning):
+        slot = place[len(beginning):].partition("/correct/")[0]
+        step = view.edition.step_of_slot(slot)
+        if step:
+            return step.key, slot
+    return None

@@ -1,0 +1,111 @@
+"""Opening a fitting: who it is, and whether that person is known already."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+from typing import Any, Mapping
+
+import uuid6
+
+from shared_models.catalogue.edition import load_edition
+from shared_models.checks.entering import FormReading, Reading, read_field, read_form
+from shared_models.entries.envelope import Entry, Subject
+from shared_models.quantities.moments import now_here
+from mobile.keeping.session import Session
+
+DRAFT = "new-fitting"
+
+
+@dataclass(frozen=True)
+class Known:
+    """Somebody on the record who may be the same person."""
+
+    person: str
+    words: str
+
+
+def possible_duplicates(session: Session, body: Mapping[str, Any]) -> list[Known]:
+    """Return people with the same file number, or born the same day with a like name."""
+    record, found = session.record, []
+    for person in record.subjects("person"):
+        head = record.head(Subject("person", person), "identity")
+        if head is None:
+            continue
+        same_file = _folded(head.body.get("file_number")) == _folded(body.get("file_number"))
+        same_day = head.body.get("born_on") == body.get("born_on")
+        like = _folded(head.body.get("family_name")) == _folded(body.get("family_name")) or (
+            _folded(head.body.get("given_name")) == _folded(body.get("given_name"))
+        )
+        if same_file or (same_day and like):
+            found.append(Known(person, person_words(head)))
+    return found
+
+
+def person_words(identity: Entry) -> str:
+    """Return a person in one line: name, day of birth, file number."""
+    body = identity.body
+    return (
+        f"{body.get('given_name', '')} {body.get('family_name', '')}, "
+        f"born {body.get('born_on', '')}, file {body.get('file_number', '')}"
+    )
+
+
+def _folded(text: Any) -> str:
+    plain = unicodedata.normalize("NFKD", str(text or "")).casefold()
+    return "".join(c for c in plain if c.isalnum())
+
+
+class NewFitting:
+    """The form that opens a fitting: identity, side, level, socket."""
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        edition = load_edition()
+        self.choices = edition.choices
+        self.identity, self.opened = edition.kinds["identity"], edition.kinds["opened"]
+        self.fields = [f for f in self.identity.fields if f.type != "people"]
+        self.fields += [f for f in self.opened.fields if f.type not in ("person", "staff")]
+        self.typed: dict[str, Any] = dict(session.draft(DRAFT))
+
+    def edit(self, key: str, value: Any) -> Reading:
+        """Take an edit: a durable draft when this returns; and judge it."""
+        self.typed[key] = value
+        self.session.keep_draft(DRAFT, self.typed)
+        return self.judge(key)
+
+    def judge(self, key: str) -> Reading:
+        """Judge one field as it is typed now."""
+        field = next(f for f in self.fields if f.key == key)
+        return read_field(field, self.typed.get(key), self.choices, now_here().date())
+
+    def read(self) -> tuple[FormReading, dict[str, Reading]]:
+        """Return the identity's reading, and everything refused by field."""
+        day = now_here().date()
+        identity = read_form(self.identity, self.typed, self.choices, day)
+        opened = read_form(
+            self.opened, {**self.typed, "person": "-", "prosthetist": self.session.staff},
+            self.choices, day,
+        )
+        return identity, {**identity.refused, **opened.refused}
+
+    def save(self, same_as: str = "", different_from: tuple[str, ...] = ()) -> str:
+        """Record person and fitting; return the fitting's id, durable.
+
+        ``same_as`` opens the fitting for somebody known; ``different_from``
+        records that these people were looked at and are somebody else.
+        """
+        identity, refused = self.read()
+        if refused:
+            raise ValueError(f"refused: {sorted(refused)}")
+        person = same_as or str(uuid6.uuid7())
+        if not same_as:
+            body = dict(identity.body)
+            if different_from:
+                body["different_from"] = list(different_from)
+            self.session.save("identity", Subject("person", person), body)
+        fitting = str(uuid6.uuid7())
+        opened = {f.key: self.typed[f.key] for f in self.opened.fields if f.key in self.typed}
+        opened.update({"person": person, "prosthetist": self.session.staff})
+        self.session.save("opened", Subject("fitting", fitting), opened, draft=DRAFT)
+        return fitting

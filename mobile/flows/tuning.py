@@ -1,0 +1,169 @@
+"""A walking trial at the knee: where each adjuster stands, what to try next, why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+from shared_models.calculations.tuning import (
+    Suggestion,
+    step_refused,
+    suggest,
+    turn_direction,
+)
+from shared_models.catalogue.edition import Finding
+from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
+from shared_models.entries.envelope import Entry
+from shared_models.entries.fitting import FittingView
+from shared_models.wording.sentences import findings_words
+from shared_models.wording.tuning import suggestion_words
+from mobile.keeping.session import Session
+
+
+@dataclass(frozen=True)
+class Past:
+    """One trial of the course: its number, position, what was found, outcome."""
+
+    number: int
+    position: str
+    found: tuple[str, ...]
+    outcome: str
+    entry: Entry
+
+
+class Tuning:
+    """The tuning of one function by trials of one kind."""
+
+    def __init__(self, session: Session, fitting: str, slot: str) -> None:
+        self.session = session
+        self.fitting = fitting
+        self.slot = slot
+        self.view: FittingView = session.fitting(fitting)
+        self.kind = self.view.edition.kind_of_slot(slot)
+        self.function = self.kind.function
+
+    @property
+    def adjuster(self) -> Adjuster | None:
+        """The adjuster turned between trials; None for the final walk."""
+        return self.view.adjuster(self.function) if self.function else None
+
+    @property
+    def position(self) -> Decimal | None:
+        """Where the adjuster stands as recorded."""
+        return _decimal(self.view.value(f"setting/{self.function}", "position"))
+
+    def offered(self) -> tuple[Finding, ...]:
+        """Return the findings that these trials offer."""
+        return self.view.edition.findings_of(self.function)
+
+    def course(self) -> list[Past]:
+        """Return the trials so far, oldest first."""
+        words = self.view.edition.words
+        return [
+            Past(
+                number, self.view.position_in(trial, self.function) or "", 
+                tuple(findings_words(trial, self.view)),
+                words("outcome", str(trial.body.get("outcome", ""))), trial,
+            )
+            for number, trial in enumerate(self.view.trials(self.slot), 1)
+        ]
+
+    def suggestion(self) -> Suggestion | None:
+        """Return the next step after the latest trial; None without one to go by.
+
+        Also None once the adjuster was turned after that trial.
+        """
+        trials, adjuster, position = self.view.trials(self.slot), self.adjuster, self.position
+        if not trials or adjuster is None or position is None:
+            return None
+        walked_at = _decimal(self.view.position_in(trials[-1], self.function))
+        if walked_at != position:
+            return None
+        last = _decimal(self.view.last_confirmed().get(self.function))
+        findings = trials[-1].body.get("findings") or ()
+        return suggest(adjuster, position, findings, self.offered(), last)
+
+    def suggestion_words(self) -> str:
+        """Return the suggestion with its reason, as a sentence."""
+        found = self.suggestion()
+        if found is None or self.adjuster is None:
+            return ""
+        return suggestion_words(found, self.adjuster, self.position, self.offered())
+
+    def step_trouble(self, after: Decimal) -> str:
+        """Return why a step should not be taken so: outside, too_large or ''."""
+        return step_refused(self.adjuster, self.position, after) if self.adjuster else ""
+
+    def direction(self, after: Decimal) -> str:
+        """Return which way to turn to get to a position."""
+        if self.adjuster is None or self.position is None:
+            return ""
+        return turn_direction(self.adjuster, self.position, after)
+
+    def turned(self, after: Decimal, reason: str = "trial", override: str = "") -> Entry:
+        """Record that the adjuster was turned; durable when this returns."""
+        body = {
+            "function": self.function, "position": _plain(after), "reason": reason,
+        }
+        if self.position is not None:
+            body["position_before"] = _plain(self.position)
+        if override:
+            body["override_because"] = override
+        entry = self.session.save("setting", self.view.subject, body)
+        self.view = self.session.fitting(self.fitting)
+        return entry
+
+
+def to_restore(view: FittingView) -> dict[str, tuple[str, str]]:
+    """Return per function (position now, last confirmed or start) where they differ."""
+    now, confirmed = view.settings(), view.last_confirmed()
+    found = {}
+    for function in FUNCTIONS:
+        adjuster = view.adjuster(function)
+        if adjuster is None or function not in now:
+            continue
+        wanted = confirmed.get(function, _plain(adjuster.start))
+        if _decimal(now[function]) != _decimal(wanted):
+            found[function] = (now[function], wanted)
+    return found
+
+
+def restore(session: Session, fitting: str, stopped: Entry, restored: bool, because: str = "") -> list[Entry]:
+    """Record what was done after a stop: positions put back, then the answer."""
+    view = session.fitting(fitting)
+    entries = []
+    if restored:
+        for function, (now, wanted) in to_restore(view).items():
+            entries.append(session.save("setting", view.subject, {
+                "function": function, "position": wanted, "position_before": now,
+                "reason": "restored",
+            }))
+    body = {"stopped": stopped.digest, "restored": restored}
+    if because:
+        body["because"] = because
+    entries.append(session.save("stop_answered", view.subject, body))
+    return entries
+
+
+def settings_strip(view: FittingView) -> list[tuple[str, str]]:
+    """Return (name, figure) of the last confirmed settings, for the strip."""
+    confirmed, found = view.last_confirmed(), []
+    for function in FUNCTIONS:
+        adjuster = view.adjuster(function)
+        if adjuster:
+            figure = confirmed.get(function, "not yet")
+            if function in confirmed:
+                figure = f"{figure} of {_plain(adjuster.highest)}"
+            found.append((view.edition.words("function", function), figure))
+    return found
+
+
+def _decimal(text: object) -> Decimal | None:
+    try:
+        return Decimal(str(text)) if text not in (None, "") else None
+    except InvalidOperation:
+        return None
+
+
+def _plain(value: Decimal) -> str:
+    return f"{value.normalize():f}"

@@ -1,0 +1,256 @@
+"""The courier: carries entries to a server and back, over HTTP.
+
+It runs in a worker thread and never touches the record in memory: what it
+fetched is durable first and then handed to ``on_pulled``, which the screen
+calls on its own thread.  The protocol is docs/exchange.md.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Callable, Mapping, Sequence
+from urllib.parse import urlsplit
+
+from shared_models.entries.canonical import NotStrictJson, canonical_bytes, strict_json
+from shared_models.entries.envelope import Entry
+from shared_models.entries.signatures import Signature
+from shared_models.exchange import batch as batches
+from shared_models.exchange import pull as pulls
+from shared_models.exchange.answers import (
+    Receipt,
+    decode_receipt,
+    decode_refused,
+    decode_standing,
+)
+from shared_models.exchange.intake import Reason
+from shared_models.ledger.engine import program_version
+from shared_models.ledger.sync_states import SyncState
+from shared_models.quantities.moments import moment_text, now_here
+from shared_models.quantities.refusals import Refusal
+from mobile.keeping.session import Session
+
+ENTRIES_A_BATCH = 400
+TIMEOUT_SECONDS = 20.0
+_LOOPBACK = ("127.0.0.1", "localhost", "::1")
+Progress = Callable[[str, float], None]
+Pulled = Callable[[Sequence[Entry], Sequence[Signature]], None]
+
+
+class SyncRefusal(Refusal):
+    """Sending or fetching did not go through; nothing on the tablet is lost.
+
+    Codes: ``no_server``, ``server_not_reached``, ``needs_tls_address``,
+    ``address_wrong``, ``server_answered`` (figures ``status``, ``code``),
+    ``answer_unreadable``.
+    """
+
+
+@dataclass(frozen=True)
+class Enrolment:
+    """What a server gives for a one-time code."""
+
+    address: str
+    clinic: str
+    tablet: str
+    token: str
+    server: str
+    server_key: str
+    epoch: str
+
+    def access(self) -> dict[str, str]:
+        """Return what the tablet keeps, sealed, to reach the server."""
+        return {
+            "address": self.address, "token": self.token, "server": self.server,
+            "server_key": self.server_key,
+        }
+
+
+@dataclass
+class SyncResult:
+    """What one sync did.  ``refused`` are the server's reasons, nothing lost."""
+
+    sent: int = 0
+    fetched: int = 0
+    refused: tuple[Reason, ...] = ()
+    forked: bool = False
+    cancelled: bool = False
+
+
+class Courier:
+    """Carries between one tablet and its server."""
+
+    def __init__(self, client_of: Callable[[], Any] | None = None) -> None:
+        self._client_of = client_of or _client
+
+    def enrol(self, address: str, code: str, tablet: str, public_key: str) -> Enrolment:
+        """Spend a one-time code; raises SyncRefusal."""
+        address = checked_address(address)
+        body = canonical_bytes({
+            "format": 1, "code": code.strip(), "tablet": tablet,
+            "public_key": public_key, "program": program_version(),
+        })
+        with self._client_of() as client:
+            answer = _object(_ask(client, "POST", address + "/exchange/enrol", content=body))
+        try:
+            return Enrolment(address, *(str(answer[k]) for k in (
+                "clinic", "tablet", "token", "server", "server_key", "epoch",
+            )))
+        except KeyError as error:
+            raise SyncRefusal("answer_unreadable") from error
+
+    def fetch_all(self, enrolment: Enrolment) -> tuple[list[pulls.Pull], int]:
+        """Fetch everything of a clinic before anybody has a PIN; kept in memory."""
+        pages, after, more = [], 0, True
+        access = enrolment.access()
+        with self._client_of() as client:
+            while more:
+                page = _page(client, access, enrolment.clinic, after)
+                pages.append(page)
+                after, more = page.next, page.more
+        return pages, after
+
+    def sync(
+        self, session: Session, progress: Progress, on_pulled: Pulled,
+        is_cancelled: Callable[[], bool],
+    ) -> SyncResult:
+        """Send what is unsent, then fetch what is new; raises SyncRefusal."""
+        state = session.entries.sync_state(session.clinic)
+        if not state.access:
+            raise SyncRefusal("no_server")
+        result = SyncResult()
+        with self._client_of() as client:
+            state = self._meet(client, session, state)
+            state = self._send(client, session, state, result, progress, is_cancelled)
+            if not result.refused and not is_cancelled():
+                self._fetch(client, session, state, result, progress, on_pulled, is_cancelled)
+        result.cancelled = is_cancelled()
+        return result
+
+    def _meet(self, client, session: Session, state: SyncState) -> SyncState:
+        """Learn where the server stands; a restored server is offered everything."""
+        url = f"{state.access['address']}/exchange/{session.clinic}/standing"
+        standing = decode_standing(_ask(client, "GET", url, state.access))
+        number, digest = standing.chains.get(session.tablet, (0, ""))
+        own = session.entries.numbers(session.clinic, session.tablet, number, number)
+        if number and digest not in own.get(number, frozenset()):
+            number = 0  # another branch of this chain is there: offer the whole chain
+        pulled_to = state.pulled_to if standing.epoch == state.epoch else 0
+        met = replace(
+            state, epoch=standing.epoch, pulled_to=pulled_to, acknowledged_number=number,
+            last_contact_at=moment_text(now_here()),
+        )
+        session.entries.keep_sync_state(met)
+        return met
+
+    def _send(self, client, session, state, result, progress, is_cancelled) -> SyncState:
+        entries = session.entries.chain(
+            session.clinic, session.tablet, state.acknowledged_number + 1
+        )
+        total = len(entries)
+        url = f"{state.access['address']}/exchange/{session.clinic}/entries"
+        for start in range(0, total, ENTRIES_A_BATCH):
+            if is_cancelled():
+                break
+            part = entries[start:start + ENTRIES_A_BATCH]
+            progress(f"Sending, {start} of {total}", start / max(total, 1) / 2)
+            head = session.sign_head(part[-1])
+            signatures = [
+                s for s in session.entries.signatures(session.clinic, [e.digest for e in part])
+                if s.signer_type == "staff"
+            ]
+            packed = batches.encode(batches.batch_of(session.clinic, part, [*signatures, head]))
+            answer = self._push(client, url, state, packed)
+            if isinstance(answer, tuple):
+                result.refused = answer
+                return state
+            result.forked = result.forked or bool(answer.forks)
+            result.sent += len(part)
+            state = replace(state, acknowledged_number=part[-1].number)
+            session.entries.keep_sync_state(state)
+        return state
+
+    def _push(self, client, url: str, state: SyncState, packed: bytes) -> Receipt | tuple[Reason, ...]:
+        headers = {"Content-Type": "application/json", "Content-Encoding": "gzip"}
+        response = _raw(client, "POST", url, state.access, content=packed, headers=headers)
+        if response.status_code == 422:
+            return decode_refused(response.content).reasons
+        _must_be_well(response)
+        return decode_receipt(response.content)
+
+    def _fetch(self, client, session, state, result, progress, on_pulled, is_cancelled) -> None:
+        more = True
+        while more and not is_cancelled():
+            progress(f"Fetching, {result.fetched} so far", 0.75)
+            page = _page(client, state.access, session.clinic, state.pulled_to)
+            fresh = [e for e in page.entries if not session.entries.has(e.digest)]
+            session.entries.add_all(page.entries, page.signatures, with_sequences=page.sequences)
+            state = replace(state, pulled_to=page.next)
+            session.entries.keep_sync_state(state)
+            on_pulled(page.entries, page.signatures)
+            result.fetched += len(fresh)
+            more = page.more
+
+
+def checked_address(address: str) -> str:
+    """Return a server's address without its tail; refuse what is not safe.
+
+    Plain http is taken for this machine only.
+    """
+    typed = address.strip().rstrip("/")
+    parts = urlsplit(typed if "//" in typed else f"https://{typed}")
+    if parts.scheme not in ("http", "https") or not parts.hostname:
+        raise SyncRefusal("address_wrong")
+    if parts.scheme == "http" and parts.hostname not in _LOOPBACK:
+        raise SyncRefusal("needs_tls_address")
+    return f"{parts.scheme}://{parts.netloc}"
+
+
+def _client():
+    import httpx
+
+    return httpx.Client(timeout=TIMEOUT_SECONDS)
+
+
+def _page(client, access: Mapping[str, Any], clinic: str, after: int) -> pulls.Pull:
+    url = f"{access['address']}/exchange/{clinic}/entries?after={after}&limit={pulls.USUAL_ITEMS}"
+    return pulls.decode(_ask(client, "GET", url, access))
+
+
+def _ask(client, method: str, url: str, access: Mapping[str, Any] | None = None, **more) -> bytes:
+    response = _raw(client, method, url, access, **more)
+    _must_be_well(response)
+    return response.content
+
+
+def _raw(client, method: str, url: str, access: Mapping[str, Any] | None = None, **more):
+    import httpx
+
+    headers = dict(more.pop("headers", {}))
+    if access:
+        headers["Authorization"] = f"Bearer {access['token']}"
+    try:
+        return client.request(method, url, headers=headers, **more)
+    except httpx.HTTPError as error:
+        raise SyncRefusal("server_not_reached") from error
+
+
+def _must_be_well(response) -> None:
+    if response.status_code == 200:
+        return
+    try:
+        code = str(_object(response.content).get("code", ""))
+    except Refusal:
+        code = ""
+    raise SyncRefusal("server_answered", status=response.status_code, code=code)
+
+
+def _object(data: bytes) -> dict[str, Any]:
+    try:
+        value = strict_json(data)
+    except NotStrictJson as error:
+        raise SyncRefusal("answer_unreadable") from error
+    if not isinstance(value, dict):
+        raise SyncRefusal("answer_unreadable")
+    return value
+
+

@@ -1,0 +1,178 @@
+"""A person at work on an unlocked tablet: reading, saving, signing, drafts."""
+
+from __future__ import annotations
+
+import threading
+from datetime import date
+from typing import Any, Callable, Mapping, Sequence
+
+from shared_models.catalogue.edition import load_edition
+from shared_models.checks.verdict import Verdict, judge
+from shared_models.entries.composing import Author
+from shared_models.entries.envelope import Entry, Subject
+from shared_models.entries.fitting import FittingView
+from shared_models.entries.record import Record
+from shared_models.entries.signatures import CHAIN_HEAD, Signature, sign
+from shared_models.exchange.clocks import see_bounded
+from shared_models.ledger.key_slots import Unlocked
+from shared_models.ledger.store import EntryStore
+from shared_models.quantities.moments import moment_text, now_here
+
+
+class Session:
+    """What one unlocked person can do.  ``save`` returns when it is durable.
+
+    Writing and taking in what a sync brings exclude each other, so the chain
+    and the record in memory always agree with the file.
+    """
+
+    def __init__(
+        self, unlocked: Unlocked, entries: EntryStore, record: Record, author: Author
+    ) -> None:
+        self.unlocked = unlocked
+        self.entries = entries
+        self.record = record
+        self.author = author
+        self._turn = threading.RLock()
+
+    @property
+    def staff(self) -> str:
+        """Id of the person at work."""
+        return self.unlocked.staff_id
+
+    @property
+    def name(self) -> str:
+        """Printed name of the person at work."""
+        return self.record.name_of(self.staff)
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """Roles of the person at work."""
+        return tuple(self.record.staff_body(self.staff).get("roles") or ())  # type: ignore[arg-type]
+
+    @property
+    def clinic(self) -> str:
+        """The clinic whose record this is."""
+        return self.author.end.clinic
+
+    @property
+    def tablet(self) -> str:
+        """Id of this tablet."""
+        return self.author.end.tablet
+
+    @property
+    def device_key(self):
+        """The key with which this tablet signs its chain."""
+        return self.entries.device_key()
+
+    # Reading ----------------------------------------------------------------
+
+    def fitting(self, fitting: str) -> FittingView:
+        """Return a fitting as the record stands now."""
+        with self._turn:
+            return FittingView(self.record, fitting)
+
+    def verdict(self, fitting: str, day: date | None = None) -> Verdict:
+        """Judge a fitting as the record stands now."""
+        return judge(self.fitting(fitting), day or now_here().date())
+
+    def fittings(self) -> list[str]:
+        """Return the ids of all fittings, the one touched last first."""
+        with self._turn:
+            views = [FittingView(self.record, f) for f in self.record.subjects("fitting")]
+        touched = [(v.entries()[-1].order, v.id) for v in views if v.opened]
+        return [fitting for _, fitting in sorted(touched, reverse=True)]
+
+    def unsent(self) -> tuple[int, str]:
+        """Return how many own entries the server has not named, and the oldest's time."""
+        acknowledged = self.entries.sync_state(self.clinic).acknowledged_number
+        count = self.author.end.number - acknowledged
+        if count <= 0:
+            return 0, ""
+        oldest = self.entries.chain(self.clinic, self.tablet, acknowledged + 1)
+        return count, oldest[0].recorded_at if oldest else ""
+
+    # Saving -----------------------------------------------------------------
+
+    def save(
+        self, kind: str, subject: Subject, body: Mapping[str, Any], *,
+        draft: str | None = None, settles: bool = False, note: str = "",
+        signed_with: Unlocked | None = None,
+    ) -> Entry:
+        """Record a new fact; durable when this returns.
+
+        ``signed_with`` are the open keys of the person who records and signs it
+        (a second person at the same tablet); without it the person at work
+        records it, and signs it where the kind asks for a signature.
+        """
+        by = signed_with or self.unlocked
+        return self._store(
+            lambda: self.author.record_fact(
+                kind, subject, body, by.staff_id, settles=settles, note=note
+            ), draft, by,
+        )
+
+    def correct(
+        self, wrong: Entry, body: Mapping[str, Any], code: str, note: str = "", *,
+        draft: str | None = None,
+    ) -> Entry:
+        """Record a correction; durable when this returns."""
+        return self._store(
+            lambda: self.author.correct(wrong, body, self.staff, code, note), draft, self.unlocked
+        )
+
+    def withdraw(self, wrong: Entry, code: str, note: str = "") -> Entry:
+        """Record that an entry should not have been made; durable when this returns."""
+        return self._store(
+            lambda: self.author.withdraw(wrong, self.staff, code, note), None, self.unlocked
+        )
+
+    def _store(self, compose: Callable[[], Entry], draft: str | None, by: Unlocked) -> Entry:
+        with self._turn:
+            entry = compose()
+            signatures = self._signatures(entry, by)
+            self.entries.append(entry, signatures, fulfils_draft=draft)
+            self.author.accepted(entry)
+            self.record.add([entry], signatures)
+            return entry
+
+    def _signatures(self, entry: Entry, by: Unlocked) -> list[Signature]:
+        kind = load_edition().kinds.get(entry.kind)
+        if kind is None or not kind.signed_as:
+            return []
+        return [sign(
+            by.signing_key, clinic=entry.clinic, signs=entry.digest, signer_type="staff",
+            signer=by.staff_id, printed_name=self.record.name_of(by.staff_id),
+            meaning=kind.signed_as, signed_at=entry.recorded_at,
+        )]
+
+    # Drafts -----------------------------------------------------------------
+
+    def keep_draft(self, place: str, typed: Mapping[str, Any]) -> None:
+        """Keep what is being typed; durable when this returns."""
+        self.entries.keep_draft(place, typed)
+
+    def draft(self, place: str) -> dict[str, Any]:
+        """Return what was being typed at a place, {} when nothing was."""
+        return self.entries.draft(place) or {}
+
+    def drop_draft(self, place: str) -> None:
+        """Forget what was being typed at a place."""
+        self.entries.drop_draft(place)
+
+    # What a sync needs ------------------------------------------------------
+
+    def absorb(self, entries: Sequence[Entry], signatures: Sequence[Signature]) -> None:
+        """Take what a sync has stored into the record in memory."""
+        with self._turn:
+            for entry in entries:
+                see_bounded(self.author.clock, entry.clock)
+            self.record.add(entries, signatures)
+
+    def sign_head(self, last: Entry) -> Signature:
+        """Return this tablet's signature over its chain as far as ``last``."""
+        return sign(
+            self.device_key, clinic=last.clinic, signs=last.digest, signer_type="tablet",
+            signer=last.tablet, printed_name="", meaning=CHAIN_HEAD,
+            signed_at=moment_text(now_here()),
+        )

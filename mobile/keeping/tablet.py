@@ -1,0 +1,129 @@
+"""The tablet's own store: who may open it, and the session that opening gives.
+
+Nothing in the file names anybody: bodies, drafts and the server's address are
+sealed, and the data key is wrapped for each person by that person's PIN.
+"""
+
+from __future__ import annotations
+
+import secrets
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Iterable
+
+from shared_models.entries.clock import HybridClock
+from shared_models.entries.composing import Author, ChainEnd
+from shared_models.entries.envelope import Subject
+from shared_models.entries.record import Record
+from shared_models.entries.signatures import new_key, public_text
+from shared_models.exchange.clocks import latest_believed
+from shared_models.ledger.engine import open_store
+from shared_models.ledger.key_slots import KeySlots, Stretch, Unlocked
+from shared_models.ledger.store import EntryStore
+from shared_models.ledger.sync_states import SyncState
+from mobile.keeping.session import Session
+
+STORE_NAME = "stancebook.tablet"
+
+
+@dataclass(frozen=True)
+class Newcomer:
+    """A member of staff about to get a PIN on this tablet."""
+
+    staff: str
+    name: str
+    roles: tuple[str, ...]
+    pin: str
+
+
+class Tablet:
+    """One tablet's store, opened; locked until somebody's PIN fits.
+
+    Raises the refusals of `open_store` when the file can't be opened.
+    """
+
+    def __init__(self, folder: Path, stretch: Stretch = Stretch()) -> None:
+        folder.mkdir(parents=True, exist_ok=True)
+        self.path = folder / STORE_NAME
+        self.store = open_store(self.path, "tablet")
+        self.slots = KeySlots(self.store, stretch)
+
+    def close(self) -> None:
+        """Close the file."""
+        self.store.close()
+
+    def people(self) -> tuple[str, ...]:
+        """Staff ids that have a PIN here, in the order of their names."""
+        return self.slots.people()
+
+    def unlock(self, staff: str, pin: str) -> Session:
+        """Open the store for a person; raises PinRefusal as `KeySlots.unlock`."""
+        return self._session(self.slots.unlock(staff, pin))
+
+    def found(self, clinic: str, clinic_name: str, people: Iterable[Newcomer]) -> Session:
+        """Begin a clinic on this tablet, with no server, and open it.
+
+        The first of ``people`` is the one who is then at work.  Raises
+        PinRefusal for a PIN that is too weak.
+        """
+        first, *others = people
+        unlocked = self.slots.begin(first.staff, first.pin)
+        tablet = f"tablet-{secrets.token_hex(4)}"
+        session = self._set_up(unlocked, SyncState(clinic), tablet)
+        session.save("clinic", Subject("clinic", clinic), {"name": clinic_name})
+        session.save("tablet", Subject("tablet", tablet), {
+            "name": tablet, "public_key": public_text(session.device_key),
+        })
+        for person, keys in [(first, unlocked)] + [
+            (p, self.slots.add_person(unlocked, p.staff, p.pin)) for p in others
+        ]:
+            self.introduce(session, person, keys)
+        return session
+
+    def join(self, state: SyncState, tablet: str, device_key, person: Newcomer) -> Session:
+        """Open this tablet for the first person of a clinic that a server knows."""
+        unlocked = self.slots.begin(person.staff, person.pin)
+        return self._set_up(unlocked, state, tablet, device_key)
+
+    def add_person(self, session: Session, person: Newcomer) -> None:
+        """Give a further person a PIN and a key on this tablet."""
+        keys = self.slots.add_person(session.unlocked, person.staff, person.pin)
+        self.introduce(session, person, keys)
+
+    def introduce(self, session: Session, person: Newcomer, keys: Unlocked) -> None:
+        """Record who somebody is and which key signs for them here."""
+        subject = Subject("staff", person.staff)
+        if not session.record.staff_body(person.staff):
+            session.save("staff", subject, {"name": person.name, "roles": list(person.roles)})
+        self.introduce_key(session, keys)
+
+    def introduce_key(self, session: Session, keys: Unlocked) -> None:
+        """Record the key that signs for somebody on this tablet."""
+        session.save("staff_key", Subject("staff", keys.staff_id), {
+            "tablet": session.tablet, "public_key": public_text(keys.signing_key),
+        })
+
+    def _set_up(self, unlocked: Unlocked, state: SyncState, tablet: str, key=None) -> Session:
+        entries = EntryStore(self.store, unlocked.codec)
+        entries.keep_device(tablet, key or new_key())
+        entries.keep_sync_state(state)
+        return self._session(unlocked)
+
+    def _session(self, unlocked: Unlocked) -> Session:
+        entries = EntryStore(self.store, unlocked.codec)
+        record = Record()
+        record.add(entries.entries(), entries.signatures())
+        clinic = entries.sync_clinics()[0]
+        tablet = entries.device_name() or ""
+        clock = HybridClock(_wall_ms)
+        newest = entries.newest_clock(latest_believed(_wall_ms()))
+        if newest:
+            clock.see(newest)
+        number, digest = entries.chain_end(clinic, tablet)
+        author = Author(record, ChainEnd(clinic, tablet, number, digest), clock)
+        return Session(unlocked, entries, record, author)
+
+
+def _wall_ms() -> int:
+    return time.time_ns() // 1_000_000

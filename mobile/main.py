@@ -1,0 +1,54 @@
+"""`stancebook tablet`: the tablet app in a window."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from mobile.device import kivy_settings
+
+DEFAULT_FOLDER = Path.home() / "Stancebook"
+NO_WINDOW = (
+    "There is no window to be had here: Stancebook's tablet app needs a display "
+    "and OpenGL. 'stancebook rehearse' needs neither."
+)
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Open the tablet app; returns the exit code."""
+    parser = argparse.ArgumentParser(prog="stancebook tablet", description="Open the tablet app.")
+    parser.add_argument("--folder", type=Path, default=None, help="where the tablet keeps its record (default: Stancebook in the home folder)")
+    parser.add_argument("--demo", action="store_true", help="begin with an invented clinic when the folder is fresh")
+    parser.add_argument("--size", default="1280x800", help="size of the window, WIDTHxHEIGHT")
+    options = parser.parse_args(argv)
+    folder = options.folder or (DEFAULT_FOLDER / "demo" if options.demo else DEFAULT_FOLDER)
+    width, _, height = options.size.partition("x")
+    if not (width.isdigit() and height.isdigit()):
+        parser.error(f"'{options.size}' is no size; write it like 1280x800")
+    kivy_settings.apply(folder / "kivy", console_log=False)
+    from kivy.config import Config
+
+    Config.set("graphics", "width", width)
+    Config.set("graphics", "height", height)
+    from mobile.keeping.tablet import Tablet
+
+    tablet = Tablet(folder)
+    if options.demo and not tablet.people():
+        from mobile.demo import found_demo
+
+        found_demo(tablet)
+    return run(tablet)
+
+
+def run(tablet) -> int:
+    """Show the app until its window is closed."""
+    from kivy.core.window import Window
+
+    if Window is None:
+        print(NO_WINDOW)
+        return 3
+    from mobile.app import StancebookApp
+
+    StancebookApp(tablet).run()
+    tablet.close()
+    return 0

@@ -1,0 +1,149 @@
+"""Choose one of a few: a row of large cells that becomes several lines where the width is short."""
+
+from kivy.properties import (
+    AliasProperty,
+    BooleanProperty,
+    ListProperty,
+    NumericProperty,
+    ObjectProperty,
+    StringProperty,
+)
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.gridlayout import GridLayout
+
+from mobile.widgets import kv_beside
+from mobile.widgets.fonts import one_line_width
+from mobile.widgets.marks import ChoiceMark, GradeMark, KindMark  # noqa: F401 (used by the kv file)
+from mobile.widgets.surface import Column, Row
+from mobile.widgets.theme import theme
+
+
+class ChoiceCell(ButtonBehavior, Row):
+    """One thing that can be chosen; made by :class:`ChoiceRow`."""
+
+    key = StringProperty("")
+    words = StringProperty("")
+    chosen = BooleanProperty(False)
+    row = ObjectProperty(None)
+
+    def on_release(self):
+        self.row.press(self.key)
+
+
+class GradeCell(ChoiceCell):
+    """One grade of a finding, with its bars; made by :class:`GradedChoice`."""
+
+    grade = NumericProperty(0)
+    highest = NumericProperty(2)
+
+
+class ChoiceCells(GridLayout):
+    """Equal cells, as many on a line as their longest words allow."""
+
+
+class ChoiceRow(Column):
+    """A question with a few answers, one of which can be chosen.
+
+    ``options`` is a list of (key, words); ``value`` the key chosen, ``''`` for none yet. A press
+    dispatches ``on_edit(key)``; setting ``value`` does not. With ``clearable`` a second press on
+    the chosen answer takes it back and dispatches ``on_edit('')``. ``hint`` and ``message`` stand
+    beneath, as in the other fields. The cells are called ``<test_name>=<key>``.
+    """
+
+    __events__ = ("on_edit",)
+    label = StringProperty("")
+    hint = StringProperty("")
+    message = StringProperty("")
+    message_kind = StringProperty("")
+    options = ListProperty([])
+    value = StringProperty("")
+    clearable = BooleanProperty(False)
+
+    cell_class = ChoiceCell
+
+    def __init__(self, **kwargs):
+        super().__init__(**kwargs)
+        for name in ("options", "test_name"):
+            self.fbind(name, self._make_cells)
+        self.fbind("value", self._show_value)
+        self.ids.cells.fbind("width", self._share_out)
+        theme.fbind("font_scale", self._share_out)
+        self._make_cells()
+
+    def press(self, key: str) -> None:
+        """Choose as a person does, by the key of an answer."""
+        if key != self.value:
+            self.value = key
+        elif self.clearable:
+            self.value = ""
+        else:
+            return
+        self.dispatch("on_edit", self.value)
+
+    def on_edit(self, value: str) -> None:
+        """A person chose; ``value`` is the key of the answer."""
+
+    def _make_cells(self, *_args):
+        cells = self.ids.cells
+        cells.clear_widgets()
+        for number, (key, words) in enumerate(self.options):
+            cells.add_widget(self._cell(number, key, words))
+        self._show_value()
+        self._share_out()
+
+    def _cell(self, number: int, key: str, words: str):
+        return self.cell_class(key=key, words=words, row=self, test_name=f"{self.test_name}={key}")
+
+    def _show_value(self, *_args):
+        for cell in self.ids.cells.children:
+            cell.chosen = cell.key == self.value
+
+    def _share_out(self, *_args):
+        cells = self.ids.cells
+        count = len(self.options)
+        if not count or cells.width <= 0:
+            return
+        size = theme.type_size("body")
+        widest = max(one_line_width(words, size, bold=True) for _key, words in self.options)
+        each = max(widest + self.room_beside_words(), theme.touch)
+        gap = cells.spacing[0]
+        fitting = int((cells.width + gap) // (each + gap))
+        cells.cols = _even_columns(count, max(1, min(count, fitting)))
+
+    def room_beside_words(self) -> float:
+        """Pixels a cell needs beside its words, for mark and padding."""
+        return theme.touch * 0.5 + theme.gap * 2.2
+
+
+def _even_columns(count: int, most: int) -> int:
+    """As few columns as make the same number of lines, so that four become 2 and 2, not 3 and 1."""
+    lines = -(-count // most)
+    return -(-count // lines)
+
+
+class YesNoChoice(ChoiceRow):
+    """A question answered by yes or no (keys ``'yes'`` and ``'no'``)."""
+
+    options = ListProperty([("yes", "Yes"), ("no", "No")])
+
+    def _get_answer(self):
+        return {"yes": True, "no": False}.get(self.value)
+
+    answer = AliasProperty(_get_answer, None, bind=["value"])
+    """True, False or None while unanswered; read only."""
+
+
+class GradedChoice(ChoiceRow):
+    """How marked a finding is, in order from none upwards, by rising bars as well as words."""
+
+    options = ListProperty([("none", "none"), ("slight", "slight"), ("marked", "marked")])
+    cell_class = GradeCell
+
+    def _cell(self, number, key, words):
+        cell = super()._cell(number, key, words)
+        cell.highest = len(self.options) - 1
+        cell.grade = number
+        return cell
+
+
+kv_beside.load(__file__)

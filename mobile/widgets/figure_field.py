@@ -1,0 +1,244 @@
+"""Fields for one figure: an amount with its unit, or a date. Typed on our own keypad, on a keyboard
+or by a barcode scanner.
+
+What is typed is kept as it was typed. Whether it can be taken is not judged here: the screen puts
+the judgement into ``message`` and ``message_kind``.
+"""
+
+from datetime import date, timedelta
+from decimal import Decimal, InvalidOperation
+
+from kivy.core.window import Window
+from kivy.properties import (
+    BooleanProperty,
+    ListProperty,
+    NumericProperty,
+    ObjectProperty,
+    OptionProperty,
+    StringProperty,
+)
+from kivy.uix.behaviors import FocusBehavior
+from kivy.utils import platform
+
+from mobile.widgets import kv_beside
+from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
+from mobile.widgets.focus_order import bring_into_sight, following
+from mobile.widgets.surface import Column
+
+
+class FigureField(FocusBehavior, Column):
+    """What an amount and a date share; use :class:`AmountField` or :class:`DateField`.
+
+    ``label`` left, ``text`` large and bold, ``unit`` plain beside it, ``hint`` in words beneath
+    (such as the range), then ``message`` with ``message_kind`` ``''``, ``'refusal'`` or
+    ``'doubt'``. ``keypad`` is the :class:`~mobile.widgets.keypad.Keypad` that types into this field
+    while it is in hand. Dispatches ``on_edit(text)`` at each change a person makes and
+    ``on_next()`` when the person moves on (Enter, Tab or the key 'next').
+    """
+
+    __events__ = ("on_edit", "on_next")
+    label = StringProperty("")
+    text = StringProperty("")
+    unit = StringProperty("")
+    hint = StringProperty("")
+    message = StringProperty("")
+    message_kind = OptionProperty("", options=["", "refusal", "doubt"])
+    keypad = ObjectProperty(None, allownone=True)
+    steps = ListProperty([])
+    signed = BooleanProperty(False)
+    decimals = BooleanProperty(True)
+    most_characters = NumericProperty(40)
+
+    raw_keys = BooleanProperty(platform == "android")
+    """Take characters from key presses instead of text input, so that no on-screen keyboard of the
+    system opens over our own."""
+
+    def __init__(self, **kwargs):
+        super().__init__(**kwargs)
+        self.fbind("focus", self._taken_in_hand)
+        self.fbind("disabled", self._leave_keypad)
+
+    # What keypad and keyboard do
+
+    def take(self, characters: str) -> None:
+        """Put typed characters behind the text."""
+        room = int(self.most_characters) - len(self.text)
+        self._edit(self.text + "".join(c for c in characters if c.isprintable())[:room])
+
+    def rub_out(self) -> None:
+        """Take the last character away."""
+        self._edit(self.text[:-1])
+
+    def clear(self) -> None:
+        """Take the whole text away."""
+        self._edit("")
+
+    def turn_sign(self) -> None:
+        """Put a minus before the text, or take it away."""
+        self._edit(self.text[1:] if self.text.startswith("-") else "-" + self.text)
+
+    def step(self, step) -> None:
+        """Move the figure by one of ``steps``; a text that is no figure stays as it is."""
+        raise NotImplementedError
+
+    def step_words(self, step) -> str:
+        """The words on the key of a step."""
+        return str(step)
+
+    def go_next(self) -> None:
+        """Tell the screen, and take the next field in hand, or let go when this was the last."""
+        after = following(self)
+        self.dispatch("on_next")
+        if not self.focus:
+            return  # the screen has moved on by itself
+        self.focus = False
+        if after is not None:
+            after.focus = True
+
+    def on_edit(self, text: str) -> None:
+        """A person changed the text to ``text``."""
+
+    def on_next(self) -> None:
+        """The person is done with this field."""
+
+    # The keyboard
+
+    def keyboard_on_textinput(self, window, text):
+        if not self.raw_keys:
+            self.take(text)
+
+    def keyboard_on_key_down(self, window, keycode, text, modifiers):
+        if self._key(keycode[1]):
+            return True
+        return super().keyboard_on_key_down(window, keycode, text, modifiers)
+
+    def _raw_key(self, _window, code, _scancode, codepoint, modifiers):
+        named = {8: "backspace", 13: "enter", 271: "numpadenter", 127: "delete", 9: "tab"}.get(code)
+        if named and self._key(named):
+            return True
+        if codepoint and codepoint.isprintable() and not {"ctrl", "alt", "meta"} & set(modifiers):
+            self.take(codepoint)
+            return True
+        return False
+
+    def _key(self, name: str) -> bool:
+        if name == "backspace":
+            self.rub_out()
+        elif name == "delete":
+            self.clear()
+        elif name in ("enter", "numpadenter"):
+            self.go_next()
+        elif name == "tab" and self.raw_keys:
+            self.go_next()
+        else:
+            return False
+        return True
+
+    def _ensure_keyboard(self):
+        if not self.raw_keys:
+            super()._ensure_keyboard()
+
+    def _bind_keyboard(self):
+        if not self.raw_keys:
+            super()._bind_keyboard()
+            return
+        for other in list(FocusBehavior._keyboards.values()):
+            if other is not None and other is not self:
+                other.focus = False
+        if FigureField._raw_in_hand not in (None, self):
+            FigureField._raw_in_hand.focus = False
+        FigureField._raw_in_hand = self
+        Window.bind(on_key_down=self._raw_key)
+
+    def _unbind_keyboard(self):
+        if not self.raw_keys:
+            super()._unbind_keyboard()
+            return
+        Window.unbind(on_key_down=self._raw_key)
+        if FigureField._raw_in_hand is self:
+            FigureField._raw_in_hand = None
+
+    _raw_in_hand = None
+
+    # Inside
+
+    def _edit(self, text: str) -> None:
+        if text != self.text:
+            self.text = text
+            self.dispatch("on_edit", text)
+
+    def _taken_in_hand(self, _self, in_hand):
+        if not in_hand:
+            self._leave_keypad()
+            return
+        if self.keypad is not None:
+            self.keypad.target = self
+        bring_into_sight(self)
+
+    def _leave_keypad(self, *_args):
+        if self.keypad is not None and self.keypad.target is self:
+            self.keypad.target = None
+
+
+class AmountField(FigureField):
+    """One amount. ``steps`` are likely changes as decimal text, such as ``['-0.5', '+0.5']``.
+
+    A step keeps the decimal places of whichever has more, so 38.0 and +1 make 39.0. From an empty
+    field steps count from ``step_from``.
+    """
+
+    step_from = StringProperty("0")
+
+    def step(self, step):
+        try:
+            figure = Decimal(self.text.strip() or self.step_from) + Decimal(step)
+        except InvalidOperation:
+            return
+        self._edit(format(figure, "f"))
+
+    def step_words(self, step):
+        return str(step).replace("-", "\N{MINUS SIGN}")
+
+
+class DateField(FigureField):
+    """A day as ISO text, year-month-day; hyphens come by themselves while digits are typed.
+
+    ``steps`` are days from the date in the field, or from ``today`` (ISO text, the clock's day when
+    empty) while it has none; a step of 0 puts in today.
+    """
+
+    steps = ListProperty([0, 1, 7, 14, 28])
+    decimals = BooleanProperty(False)
+    most_characters = NumericProperty(10)
+    today = StringProperty("")
+
+    def take(self, characters):
+        text = self.text
+        for character in characters:
+            if len(text) in (4, 7) and character.isdigit():
+                text += "-"
+            if character.isprintable() and len(text) < self.most_characters:
+                text += character
+        self._edit(text)
+
+    def rub_out(self):
+        text = self.text[:-1]
+        self._edit(text[:-1] if text.endswith("-") else text)
+
+    def step(self, step):
+        today = self.today or date.today().isoformat()
+        try:
+            start = date.fromisoformat(today if int(step) == 0 else self.text or today)
+            self._edit((start + timedelta(days=int(step))).isoformat())
+        except (ValueError, OverflowError):
+            return
+
+    def step_words(self, step):
+        days = int(step)
+        if days == 0:
+            return "today"
+        sign = "+" if days > 0 else "\N{MINUS SIGN}"
+        return f"{sign}{abs(days)} day" + ("" if abs(days) == 1 else "s")
+
+
+kv_beside.load(__file__)

@@ -1,0 +1,64 @@
+"""The bar at the top: who it is about, what is not yet sent, what is saved."""
+
+from kivy.properties import StringProperty
+from kivy.uix.behaviors import ButtonBehavior
+
+from mobile.widgets import kv_beside
+from mobile.widgets.buttons import PressButton
+from mobile.widgets.fonts import one_line_width
+from mobile.widgets.surface import Column, Row
+from mobile.widgets.theme import theme
+
+
+class HeaderButton(PressButton):
+    """The way back, at the left of the header."""
+
+
+class SentState(ButtonBehavior, Column):
+    """The right of the header; press it to see to the sending."""
+
+
+class HeaderBar(Row):
+    """``who`` in bold with ``detail`` (side, second identifier) beneath; at the right ``unsent``
+    (such as '11 not yet sent') and ``saved`` (such as 'saved 10:42'), all as plain words.
+
+    With ``leave_words`` a button at the left dispatches ``on_leave()``; a press at the right
+    dispatches ``on_see_unsent()``. The parts are called
+    ``header:leave`` and ``header:unsent``.
+    """
+
+    __events__ = ("on_leave", "on_see_unsent")
+    who = StringProperty("")
+    detail = StringProperty("")
+    unsent = StringProperty("")
+    saved = StringProperty("")
+    leave_words = StringProperty("")
+
+    def __init__(self, **kwargs):
+        super().__init__(**kwargs)
+        self._leave = HeaderButton(fit=True, test_name="header:leave")
+        self._leave.fbind("on_release", lambda _button: self.dispatch("on_leave"))
+        self.fbind("leave_words", self._show_leave)
+        self._show_leave()
+
+    def on_leave(self) -> None:
+        """A person wants to leave this person's fitting."""
+
+    def on_see_unsent(self) -> None:
+        """A person wants to see what is not yet sent."""
+
+    @staticmethod
+    def width_of_state(unsent: str, saved: str, _font_scale: float) -> float:
+        """Pixels the longer of the two words at the right needs."""
+        size = theme.type_size("body")
+        return max(one_line_width(words, size) for words in (unsent, saved)) + 8
+
+    def _show_leave(self, *_args):
+        self._leave.text = self.leave_words
+        if self.leave_words and self._leave.parent is None:
+            self.add_widget(self._leave, index=len(self.children))
+        elif not self.leave_words and self._leave.parent is not None:
+            self.remove_widget(self._leave)
+
+
+kv_beside.load(__file__)

@@ -1,0 +1,120 @@
+"""The large keypad for figures: digits, point, sign, rub out, clear, next and the likely steps."""
+
+from kivy.metrics import dp
+from kivy.properties import (
+    BooleanProperty,
+    DictProperty,
+    NumericProperty,
+    ObjectProperty,
+    StringProperty,
+)
+from kivy.uix.behaviors import FocusBehavior
+
+from mobile.widgets import kv_beside
+from mobile.widgets.buttons import PressButton
+from mobile.widgets.surface import Surface
+
+KEYS = [
+    "1", "2", "3", "rub_out",
+    "4", "5", "6", "clear",
+    "7", "8", "9", "sign",
+    "point", "0", "next",
+]  # fmt: skip
+KEY_WORDS = {
+    "rub_out": "rub out", "clear": "clear", "next": "next",
+    "point": ".", "sign": "+ / \N{MINUS SIGN}",
+}  # fmt: skip
+
+
+class Key(PressButton):
+    """One key; ``key`` is what it does."""
+
+    key = StringProperty("")
+
+
+class StepKey(PressButton):
+    """One likely step of the figure in hand."""
+
+    step = ObjectProperty(None)
+
+
+class TypingPad(Surface):
+    """A pad that types into a field without taking the field out of hand."""
+
+    def on_touch_down(self, touch):
+        if self.collide_point(*touch.pos):
+            FocusBehavior.ignored_touch.append(touch)
+        return super().on_touch_down(touch)
+
+
+class Keypad(TypingPad):
+    """Types into ``target``, a figure field; the field sets it when it is taken in hand.
+
+    Give the fields ``keypad: pad``. With nothing in hand the keys are disabled. Keys are called
+    ``key:1`` ... ``key:point``, ``key:sign``, ``key:rub_out``, ``key:clear``, ``key:next`` and the
+    steps ``step:<step>``, such as ``step:+0.5``. ``key_words`` replaces the words on keys;
+    ``has_steps: False`` leaves the line of steps out. The pad
+    is as high as it needs; give it more and the keys grow. It must stand beside what scrolls, never
+    in it: a scrolling pane would hold each press back, and the field would leave the hand.
+    """
+
+    target = ObjectProperty(None, allownone=True)
+    key_words = DictProperty(KEY_WORDS)
+    has_steps = BooleanProperty(True)
+    line_height_px = NumericProperty(dp(64))
+
+    def __init__(self, **kwargs):
+        super().__init__(**kwargs)
+        self._keys = {}
+        rows = self.ids
+        for number, key in enumerate(KEYS):
+            button = Key(key=key, test_name=f"key:{key}", text=self.key_words.get(key, key))
+            button.fbind("on_release", self._press)
+            rows[f"line_{number // 4}"].add_widget(button)
+            self._keys[key] = button
+        self.fbind("key_words", self._name_keys)
+        self.fbind("target", self._follow)
+        self._follow()
+
+    def _name_keys(self, *_args):
+        for key, button in self._keys.items():
+            button.text = self.key_words.get(key, key)
+
+    def _follow(self, *_args):
+        target = self.target
+        for key, button in self._keys.items():
+            wanted = {"sign": "signed", "point": "decimals"}.get(key)
+            button.disabled = target is None or (wanted and not getattr(target, wanted)) or False
+        line = self.ids.steps
+        # A field that only loses the focus for a moment leaves the steps standing, so that the
+        # pad does not jump.
+        if target is None:
+            for button in line.children:
+                button.disabled = True
+            return
+        line.clear_widgets()
+        for step in target.steps:
+            words = target.step_words(step)
+            button = StepKey(step=step, text=words, test_name=f"step:{step}")
+            button.fbind("on_release", self._press_step)
+            line.add_widget(button)
+
+    def _press_step(self, button):
+        if self.target is not None:
+            self.target.step(button.step)
+
+    def _press(self, button):
+        target = self.target
+        if target is None:
+            return
+        action = {
+            "rub_out": target.rub_out, "clear": target.clear,
+            "next": target.go_next, "sign": target.turn_sign,
+        }.get(button.key)  # fmt: skip
+        if action is not None:
+            action()
+        else:
+            target.take("." if button.key == "point" else button.key)
+
+
+kv_beside.load(__file__)

@@ -1,0 +1,102 @@
+"""The frame every page of a fitting stands in, in landscape and in portrait."""
+
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from mobile.widgets import kv_beside
+from mobile.widgets.buttons import FootBar
+from mobile.widgets.header_bar import HeaderBar
+from mobile.widgets.step_rail import StepRail
+from mobile.widgets.surface import Column, Named, Page, Surface
+from mobile.widgets.theme import theme
+
+
+class BodyColumn(Column):
+    """What scrolls: heading, fields, notices."""
+
+
+class SidePane(Surface):
+    """What stays in reach beside or beneath: the keypad, or a drawing."""
+
+
+class PageFrame(Named, BoxLayout):
+    """Header at the top, the step rail, a body that scrolls, a side pane and the foot.
+
+    Fill ``header`` and ``rail``, add widgets to ``body`` (a column), ``side`` (keypad or drawing)
+    and ``foot`` (words first, then buttons, the main one last). ``has_rail`` and ``has_side`` leave
+    those parts out. In landscape the rail runs down at the left and the side pane stands beside the
+    body; in portrait the rail runs across the top and the side pane lies beneath. A left-handed
+    theme changes the sides of pane and buttons.
+    """
+
+    header = ObjectProperty(None)
+    rail = ObjectProperty(None)
+    body = ObjectProperty(None)
+    side = ObjectProperty(None)
+    foot = ObjectProperty(None)
+    has_rail = BooleanProperty(True)
+    has_side = BooleanProperty(False)
+    side_share = NumericProperty(0.42)
+    """How much of the width beside the rail the side pane takes in landscape."""
+
+    def __init__(self, **kwargs):
+        super().__init__(orientation="vertical", **kwargs)
+        self.header, self.rail, self.foot = HeaderBar(), StepRail(), FootBar()
+        self.body, self.side, self._page = BodyColumn(), SidePane(), Page()
+        self._page.add_widget(self.body)
+        for name in ("size", "has_rail", "has_side", "side_share"):
+            self.fbind(name, self._arrange)
+        theme.fbind("left_handed", self._arrange)
+        self._arrangement = None
+        self._arrange()
+
+    @property
+    def is_wide(self) -> bool:
+        """Whether the frame is wider than high: landscape."""
+        return self.width >= self.height
+
+    def scroll_to_top(self) -> None:
+        """Show the body from its beginning, as a new page does."""
+        self._page.scroll_y = 1
+
+    def _arrange(self, *_args):
+        wanted = (self.is_wide, self.has_rail, self.has_side, theme.left_handed, self.side_share)
+        if wanted == self._arrangement:
+            return
+        self._arrangement = wanted
+        for part in (self.header, self.rail, self._page, self.side, self.foot):
+            if part.parent is not None:
+                part.parent.remove_widget(part)
+        self.clear_widgets()
+        self.add_widget(self.header)
+        (self._stand_beside if self.is_wide else self._lie_beneath)()
+
+    def _stand_beside(self):
+        self.rail.direction = "down"
+        beside, right = BoxLayout(), BoxLayout(orientation="vertical")
+        panes = BoxLayout()
+        self._page.size_hint_x = 1 - self.side_share if self.has_side else 1
+        self.side.size_hint = (self.side_share, 1)
+        order = [self._page, *([self.side] if self.has_side else [])]
+        for part in reversed(order) if theme.left_handed else order:
+            panes.add_widget(part)
+        right.add_widget(panes)
+        right.add_widget(self.foot)
+        if self.has_rail:
+            beside.add_widget(self.rail)
+        beside.add_widget(right)
+        self.add_widget(beside)
+
+    def _lie_beneath(self):
+        self.rail.direction = "across"
+        if self.has_rail:
+            self.add_widget(self.rail)
+        self._page.size_hint_x = 1
+        self.add_widget(self._page)
+        if self.has_side:
+            self.side.size_hint = (1, None)
+            self.add_widget(self.side)
+        self.add_widget(self.foot)
+
+
+kv_beside.load(__file__)

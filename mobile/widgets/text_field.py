@@ -1,0 +1,97 @@
+"""A field for words: a name, a serial number, a note."""
+
+from kivy.properties import BooleanProperty, NumericProperty, OptionProperty, StringProperty
+from kivy.uix.textinput import TextInput
+
+from mobile.widgets import kv_beside
+from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
+from mobile.widgets.focus_order import bring_into_sight, following
+from mobile.widgets.surface import Column, Named
+
+
+class TextEntry(Named, TextInput):
+    """The part of a :class:`TextField` that is typed into; grows so that every line shows."""
+
+    lines_allowed = BooleanProperty(False)
+
+    def insert_text(self, substring, from_undo=False):
+        if not self.lines_allowed:
+            substring = " ".join(substring.splitlines()) if "\n" in substring else substring
+        super().insert_text(substring, from_undo=from_undo)
+
+    def keyboard_on_key_down(self, window, keycode, text, modifiers):
+        if keycode[1] in ("enter", "numpadenter") and not self.lines_allowed:
+            self.dispatch("on_text_validate")
+            return True
+        return super().keyboard_on_key_down(window, keycode, text, modifiers)
+
+
+class TextField(Column):
+    """Words under a label, with ``hint`` and ``message`` beneath as in the other fields.
+
+    Long text wraps and the field grows; with ``lines_allowed`` Enter begins a new line, otherwise
+    it moves on. ``on_edit(text)`` at each change a person makes, ``on_next()`` at Enter.
+    """
+
+    __events__ = ("on_edit", "on_next")
+    label = StringProperty("")
+    text = StringProperty("")
+    hint = StringProperty("")
+    message = StringProperty("")
+    message_kind = OptionProperty("", options=["", "refusal", "doubt"])
+    lines_allowed = BooleanProperty(False)
+    least_lines = NumericProperty(1)
+
+    def __init__(self, **kwargs):
+        super().__init__(**kwargs)
+        entry = self.ids.entry
+        entry.text = self.text
+        self.fbind("text", self._show)
+        entry.fbind("text", self._typed)
+        entry.fbind("focus", self._taken_in_hand)
+        entry.fbind("on_text_validate", self._enter)
+
+    @property
+    def touch_part(self) -> TextEntry:
+        """What a finger presses to take the field in hand."""
+        return self.ids.entry
+
+    @property
+    def focus(self) -> bool:
+        """Whether the field is in hand; set it to take it in hand or to let go."""
+        return self.ids.entry.focus
+
+    @focus.setter
+    def focus(self, value: bool) -> None:
+        self.ids.entry.focus = value
+
+    def on_edit(self, text: str) -> None:
+        """A person changed the text to ``text``."""
+
+    def on_next(self) -> None:
+        """The person is done with this field."""
+
+    def _show(self, *_args):
+        if self.ids.entry.text != self.text:
+            self.ids.entry.text = self.text
+
+    def _typed(self, entry, text):
+        if text != self.text:
+            self.text = text
+            self.dispatch("on_edit", text)
+
+    def _taken_in_hand(self, _entry, in_hand):
+        if in_hand:
+            bring_into_sight(self)
+
+    def _enter(self, entry):
+        after = following(entry)
+        self.dispatch("on_next")
+        if not entry.focus:
+            return  # the screen has moved on by itself
+        entry.focus = False
+        if after is not None:
+            after.focus = True
+
+
+kv_beside.load(__file__)

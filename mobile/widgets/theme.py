@@ -1,0 +1,65 @@
+"""One theme for the whole tablet: colours, sizes of type, spacing and the size of a touch target.
+
+kv files say ``#:import theme mobile.widgets.theme.theme`` and write, for instance,
+``rgba: theme.colour('panel', theme.name)``; naming ``theme.name`` there makes the colour follow
+when the theme changes.
+"""
+
+from kivy.event import EventDispatcher
+from kivy.metrics import dp, sp
+from kivy.properties import (
+    BooleanProperty,
+    BoundedNumericProperty,
+    NumericProperty,
+    OptionProperty,
+)
+from kivy.utils import get_color_from_hex
+
+from mobile.widgets.palettes import PALETTES
+
+# Sizes of type in sp at a font scale of 1.
+TYPE_SCALE_SP = {
+    "figure": 40, "key": 28, "title": 30, "unit": 22, "button": 20,
+    "lead": 19, "body": 18, "small": 15,
+}  # fmt: skip
+TRANSPARENT = (0, 0, 0, 0)
+
+
+class Theme(EventDispatcher):
+    """What the widgets look like; changing a property changes every widget on the screen."""
+
+    name = OptionProperty("sun", options=list(PALETTES))
+    """``'sun'`` for daylight, ``'dim'`` for a darkened room."""
+
+    font_scale = BoundedNumericProperty(1.0, min=1.0, max=1.5)
+    """How much larger than usual all type is, from 1 to 1.5."""
+
+    left_handed = BooleanProperty(False)
+    """Whether the main button sits bottom left instead of bottom right."""
+
+    touch = NumericProperty(dp(56))
+    """The least height and width of anything to be pressed, in pixels."""
+
+    gap = NumericProperty(dp(16))
+    """The usual distance between two things, in pixels."""
+
+    def __init__(self, **kwargs):
+        super().__init__(**kwargs)
+        self._colours = {
+            theme: {tone: tuple(get_color_from_hex(value)) for tone, value in palette.items()}
+            for theme, palette in PALETTES.items()
+        }
+
+    def colour(self, tone: str, name: str | None = None) -> tuple:
+        """The colour of a tone (``'ink'``, ``'panel'`` ...) as red, green, blue and alpha of 0 to 1.
+
+        An empty tone is transparent; an unknown one is a fault and raises ``KeyError``.
+        """
+        return self._colours[name or self.name][tone] if tone else TRANSPARENT
+
+    def type_size(self, role: str, font_scale: float | None = None) -> float:
+        """The size in pixels of type in this role (a key of :data:`TYPE_SCALE_SP`)."""
+        return sp(TYPE_SCALE_SP[role]) * (font_scale or self.font_scale)
+
+
+theme = Theme()
