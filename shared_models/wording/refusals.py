@@ -90,6 +90,16 @@ _INTAKE = {
     "signature_does_not_verify": "The signature of {signer} does not fit what it signs. Sign again on the tablet.",
 }
 
+#: Why a tablet could not sync; it keeps everything and tries again later.
+_SYNCING = {
+    "no_server": "This tablet is not enrolled with a server. Everything is kept here; enrol it when there is a network.",
+    "server_not_reached": "The server can't be reached. Everything is kept here; sync again when there is a network.",
+    "address_wrong": "That is no address of a server. Type it like https://server.example.",
+    "needs_tls_address": "The address must begin with https; without TLS a record travels to this same machine only.",
+    "answer_unreadable": "The server's answer can't be read. Everything is kept here; check the address, and that both sides have the same version.",
+    "server_answered": "The server did not take it (status {status}, {code}). Everything is kept here; sync again later.",
+}
+
 #: What a check of a stored chain finds.
 _CHAINS = {
     "number_differs": "A row's number is not the one its entry states. Keep the file as it is and open a backup.",
@@ -116,7 +126,8 @@ _ENVELOPE = {
 }
 
 SENTENCES: Mapping[str, str] = {
-    **_RECORDING, **_STORING, **_PINS, **_TRAVELLING, **_INTAKE, **_CHAINS,
+    **_RECORDING, **_STORING, **_PINS, **_TRAVELLING, **_INTAKE, **_SYNCING,
+    **_CHAINS,
     **{f"envelope_{code}": sentence for code, sentence in _ENVELOPE.items()},
 }
 _UNKNOWN = "Refused for a reason that this version has no words for ({code}). Bring Stancebook up to date."

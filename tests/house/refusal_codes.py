@@ -32,7 +32,11 @@ def refusal_classes(trees: dict[Path, ast.Module]) -> set[str]:
 
 
 def codes(trees: dict[Path, ast.Module]) -> tuple[dict[str, str], list[str]]:
-    """Return code -> where it stands, and the places whose code is no plain text."""
+    """Return code -> where it stands, and the places whose code is no plain text.
+
+    A variable called ``code`` passes on what is assigned to it or handed in by
+    that name, and both are looked at.
+    """
     stated, unclear = {}, []
     before = dict.fromkeys(refusal_classes(trees), 0) | _STATE_CODES
     before |= _refusing_functions(trees, set(before))
@@ -48,7 +52,7 @@ def codes(trees: dict[Path, ast.Module]) -> tuple[dict[str, str], list[str]]:
                 code = _text(node.args[before[name]])
                 if code:
                     stated[code] = where
-                else:
+                elif _last_name(node.args[before[name]]) != "code":
                     unclear.append(f"{path}: {ast.unparse(node.args[before[name]])}")
         for code, line in _returned_codes(tree):
             stated[code] = f"{path}:{line}"
@@ -75,6 +79,8 @@ def _refusing_functions(trees: dict[Path, ast.Module], classes: set[str]) -> dic
 def _returned_codes(tree: ast.Module):
     """Codes that functions named after trouble return, and that trouble tuples hold."""
     for function in ast.walk(tree):
+        if isinstance(function, ast.Assign) and "code" in map(_last_name, function.targets):
+            yield from _texts(function.value)
         if isinstance(function, ast.FunctionDef) and "trouble" in function.name:
             for node in ast.walk(function):
                 if isinstance(node, ast.Return) and node.value is not None:

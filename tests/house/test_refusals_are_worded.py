@@ -17,11 +17,8 @@ TREES = modules()
 STATED, UNCLEAR = codes(TREES)
 #: Places that pass on a code which another place states.
 PASSED_ON = {
-    "shared_models/exchange/intake.py: code",
-    "sync_server/services/access.py: code",
     "shared_models/exchange/intake.py: 'envelope_' + error.code",
     "shared_models/exchange/answers.py: text_in(found, 'code')",
-    "shared_models/exchange/chains.py: code",
     "shared_models/ledger/engine.py: codes.get(error.code, error.code)",
 }
 
