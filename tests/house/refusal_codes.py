@@ -80,7 +80,8 @@ def _returned_codes(tree: ast.Module):
     """Codes that functions named after trouble return, and that trouble tuples hold."""
     for function in ast.walk(tree):
         if isinstance(function, ast.Assign) and "code" in map(_last_name, function.targets):
-            yield from _texts(function.value)
+            # One bare word is the reason of a correction; codes have two or more.
+            yield from (found for found in _texts(function.value) if "_" in found[0])
         if isinstance(function, ast.FunctionDef) and "trouble" in function.name:
             for node in ast.walk(function):
                 if isinstance(node, ast.Return) and node.value is not None:
