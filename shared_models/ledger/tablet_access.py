@@ -52,28 +52,34 @@ class TabletAccess:
             ))
         return code
 
-    def use_code(self, connection: Connection, code: str, now: datetime) -> str:
-        """Use up a code and return its clinic.
+    def clinic_of_code(self, connection: Connection, code: str, now: datetime) -> str:
+        """Return the clinic of a code that can still be used.
 
         Refused: ``code_not_known``, ``code_used``, ``code_expired``.
         """
-        mine = enrolment_code.c.code_hash == _code_hash(code)
-        row = connection.execute(select(enrolment_code).where(mine)).one_or_none()
+        row = connection.execute(
+            select(enrolment_code).where(enrolment_code.c.code_hash == _code_hash(code))
+        ).one_or_none()
         if row is None:
             raise AccessRefusal("code_not_known")
         if row.used_at is not None:
             raise AccessRefusal("code_used")
-        age = now - moment_from(row.made_at)
-        if age > timedelta(days=CODE_DAYS):
+        if now - moment_from(row.made_at) > timedelta(days=CODE_DAYS):
             raise AccessRefusal("code_expired", days=CODE_DAYS)
+        return str(row.clinic)
+
+    def use_code(self, connection: Connection, code: str, now: datetime) -> str:
+        """Use up a code and return its clinic; refused as ``clinic_of_code``."""
+        clinic = self.clinic_of_code(connection, code, now)
         used = connection.execute(
             update(enrolment_code)
-            .where(mine, enrolment_code.c.used_at.is_(None))
+            .where(enrolment_code.c.code_hash == _code_hash(code))
+            .where(enrolment_code.c.used_at.is_(None))
             .values(used_at=moment_text(now))
         )
         if used.rowcount != 1:
             raise AccessRefusal("code_used")
-        return str(row.clinic)
+        return clinic
 
     def give_token(self, connection: Connection, tablet: str, clinic: str) -> str:
         """Return a fresh access token (256 random bits) for a tablet."""

@@ -1,0 +1,81 @@
+"""Sentences for what only a server refuses: enrolment, log-ins, decisions."""
+
+from __future__ import annotations
+
+from shared_models.wording.refusals import Coded, refusal_sentence
+from shared_models.wording.states import SUPERVISION
+
+SENTENCES = {
+    # a batch
+    "batch_other_clinic": "The batch is for clinic {batch}; this tablet is enrolled for {clinic}.",
+    "body_wrong_form": "'{field}' is not in the form that its kind asks. Correct it on the tablet.",
+    "recorded_on_server_only": "An entry of the kind '{kind}' is taken only from the clinic's server. Do it on the review page.",
+    "subject_of_other_clinic": "The {type} belongs to another clinic. Nothing of it was taken.",
+    # enrolment and access
+    "enrolment_wrong_form": "The request to enrol is not of the form ({place}).",
+    "code_not_known": "This enrolment code is not known. Check it letter by letter, or ask for a fresh one.",
+    "code_used": "This enrolment code was used already. Ask for a fresh one.",
+    "code_expired": "This enrolment code is older than {days} days. Ask for a fresh one.",
+    "enrolment_waits": "Too many wrong codes. Wait {seconds} seconds and try again.",
+    "tablet_id_taken": "A tablet of that identity is enrolled with another key. Give this tablet a new identity.",
+    "token_missing": "The tablet did not say who it is. Enrol it first.",
+    "token_not_known": "This tablet is not enrolled here. Enrol it with a one-time code.",
+    "access_revoked": "The access of this tablet was taken away. Speak to the lead clinician; the tablet keeps its record.",
+    "clinic_not_yours": "The tablet is enrolled for another clinic.",
+    "wrong_day": "'day' must be a date, written as 2026-03-04.",
+    "wrong_number": "'{name}' must be a whole number from {lowest} to {largest}.",
+    # log-in
+    "wrong_login": "Login and password do not fit together. Try again.",
+    "login_waits": "Several wrong passwords for this login. Wait {seconds} seconds and try again.",
+    "login_locked": "This login is locked after {tries} wrong passwords. Whoever runs the server can give a new password.",
+    "form_not_from_here": "The form was too old or did not come from this page. It is shown again; send it once more.",
+    "session_ended": "The session has ended. Log in again.",
+    "login_taken": "The login {login} is taken. Choose another.",
+    "login_not_known": "There is no login {login}.",
+    "login_wrong_form": "A login has 3 to 60 small letters, digits, dots or hyphens and begins with a letter.",
+    "name_missing": "The name is missing. It is printed beside every decision.",
+    "password_too_short": "The password has {characters} characters; at least {shortest} are needed. Several words make a good one.",
+    "password_too_long": "The password has {characters} characters; at most {longest} are taken.",
+    "password_too_common": "That password is too easily guessed. Take several unrelated words.",
+    # decisions
+    "not_a_lead_clinician": "Only a lead clinician of this clinic decides.",
+    "decides_own_fitting": "You are the prosthetist of this fitting; another lead clinician must decide.",
+    "decides_own_sign_off": "You signed off the screws of this fitting; another lead clinician must decide.",
+    "already_decided": "This fitting is decided, and nothing has changed since.",
+    "changed_since_seen": "Something changed since you opened this page. Look again; what you typed is kept below.",
+    "remark_for_unknown_step": "There is no step '{step}'.",
+    "return_without_remark": "To return the fitting, say at one step or more what is to be mended.",
+    "accept_without_sign_off": "It can't be accepted: the technician's sign-off is missing or no longer stands. " + SUPERVISION,
+    "accept_incomplete": "It can't be accepted: something is still missing, see 'What is missing'. Return it with remarks instead.",
+    "unknown_decision": "Choose to accept or to return.",
+    "password_wrong_for_decision": "That is not your password. Nothing was recorded; type it again.",
+    # the server
+    "needs_tls": "Without TLS the server listens on this machine only. Put a TLS proxy in front and say --tls-in-front, or leave --host away.",
+    "address_in_use": "Port {port} on {host} is taken, or may not be used. Choose another with --port.",
+    "key_file_needed": "With a database server, say where the server's signing key is kept: STANCEBOOK_KEY_FILE.",
+    "key_file_unreadable": "The server's signing key {path} can't be read.",
+    "setting_wrong": "{name} is '{value}'; {wanted}.",
+    "clinic_not_known": "There is no clinic '{clinic}' in this store. Known: {known}.",
+    "clinic_needed": "Say which clinic: --clinic and its id, or --add-lead with --clinic-name to found one. Known: {known}.",
+    "no_demo_in_use": "The store holds a clinic already; the demo needs a fresh one. Leave --demo away, or name another file with --store.",
+    "not_found": "There is nothing here under that name.",
+    "too_large": "What was sent is too large.",
+    "wrong_request": "The request is not of the form.",
+    "host_not_served": "This server is not reached under that name.",
+    "role_missing": "Your roles do not let you see this.",
+}
+
+
+def server_sentence(refusal: Coded) -> str:
+    """Return what is wrong and what would be right, for any code a server meets."""
+    template = SENTENCES.get(refusal.code)
+    if template is None:
+        return refusal_sentence(refusal)
+    return template.format_map(_Named(refusal.figures))
+
+
+class _Named(dict):
+    """A figure that is not given shows as its name."""
+
+    def __missing__(self, key: str) -> str:
+        return key

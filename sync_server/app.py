@@ -1,0 +1,151 @@
+"""Wiring the server: store, services, routes, and how refusals are answered."""
+
+from __future__ import annotations
+
+import logging
+from pathlib import Path
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, RedirectResponse, Response
+from starlette.datastructures import MutableHeaders
+from starlette.exceptions import HTTPException
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from shared_models.ledger.columns import SERVER
+from shared_models.ledger.engine import open_store, program_version
+from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.server_sentences import server_sentence
+from sync_server.routes import exchange, review, session
+from sync_server.routes.pages import headers_for, page
+from sync_server.routes.requests import RequestRefusal, Server
+from sync_server.services.access import Gate
+from sync_server.services.signing_in import Door
+from sync_server.services.station import Station, signing_key_in
+from sync_server.settings import Settings
+
+_LOG = logging.getLogger("stancebook.server")
+_STATIC = Path(__file__).parent / "static"
+FORMAT = 1
+_STATUS = {
+    "token_missing": 401, "token_not_known": 401, "access_revoked": 401,
+    "clinic_not_yours": 403, "batch_other_clinic": 403, "code_not_known": 403,
+    "code_used": 403, "code_expired": 403, "enrolment_waits": 429, "tablet_id_taken": 409,
+    "batch_too_large": 413, "batch_too_many": 413, "too_large": 413,
+    "role_missing": 403, "form_not_from_here": 403, "not_found": 404, "session_ended": 401,
+    "host_not_served": 421,
+}
+
+
+def open_server(settings: Settings) -> Server:
+    """Open the store and the services over it; raises StoreRefusal, StationRefusal."""
+    key_file = settings.signing_key_file
+    store = open_store(settings.store, SERVER)
+    station = Station(store, signing_key_in(key_file))
+    return Server(station, Gate(station), Door(station, settings), settings.tls_in_front)
+
+
+def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
+    """Return the application over an open (or freshly opened) server."""
+    app = FastAPI(title="Stancebook", docs_url=None, redoc_url=None, openapi_url=None)
+    app.state.server = server or open_server(settings)
+    app.add_middleware(Shield, hosts=settings.served_hosts, secure=settings.tls_in_front)
+    app.include_router(exchange.router)
+    app.include_router(session.router)
+    app.include_router(review.router)
+    app.add_api_route("/health", _health, methods=["GET"])
+    app.mount("/static", StaticFiles(directory=_STATIC), name="static")
+    app.add_exception_handler(Refusal, _refused)
+    app.add_exception_handler(HTTPException, _not_served)
+    app.add_exception_handler(RequestValidationError, _wrong_request)
+    app.add_exception_handler(Exception, _fault)
+    return app
+
+
+def _health(request: Request) -> Response:
+    """Say whether the store can be read."""
+    server: Server = request.app.state.server
+    server.station.entries.count()
+    return JSONResponse({"status": "ok", "program": program_version()})
+
+
+def _refused(request: Request, refusal: Refusal) -> Response:  # type: ignore[override]
+    """Answer a refusal: its code and figures to a tablet, its sentence to a person."""
+    usual = 503 if isinstance(refusal, (NotSaved, StoreRefusal)) else 400
+    status = _STATUS.get(refusal.code, usual)
+    if _for_tablets(request):
+        body = {"format": FORMAT, "code": refusal.code, "figures": refusal.figures,
+                "sentence": server_sentence(refusal)}
+        return JSONResponse(body, status_code=status)
+    if refusal.code == "session_ended":
+        if request.method == "GET":
+            then = request.url.path
+            return RedirectResponse(f"/log-in?then={then}", status_code=303)
+        return session.log_in_again(request, wrong=server_sentence(refusal))
+    return page("refused.html", status, sentence=server_sentence(refusal))
+
+
+def _not_served(request: Request, error: HTTPException) -> Response:  # type: ignore[override]
+    code = "not_found" if error.status_code == 404 else "wrong_request"
+    refusal = RequestRefusal(code)
+    if _for_tablets(request):
+        body = {"format": FORMAT, "code": code, "figures": {},
+                "sentence": server_sentence(refusal)}
+        return JSONResponse(body, status_code=error.status_code, headers=error.headers)
+    return page("refused.html", error.status_code, sentence=server_sentence(refusal))
+
+
+def _wrong_request(request: Request, _error: RequestValidationError) -> Response:  # type: ignore[override]
+    return _refused(request, RequestRefusal("wrong_request"))
+
+
+def _fault(request: Request, error: Exception) -> Response:
+    """Our bug: the log gets it, the person a sentence; Starlette lets it rise after."""
+    _LOG.error("fault while answering %s", request.scope.get("route"), exc_info=error)
+    headers = headers_for(request.url.path, False)
+    sentence = "Something went wrong in the server. Nothing was taken; the operator's log says what."
+    if _for_tablets(request):
+        return JSONResponse({"format": FORMAT, "code": "fault", "figures": {},
+                             "sentence": sentence}, status_code=500, headers=headers)
+    answer = page("refused.html", 500, sentence=sentence)
+    answer.headers.update(headers)
+    return answer
+
+
+def _for_tablets(request: Request) -> bool:
+    return request.url.path.startswith("/exchange/")
+
+
+class Shield:
+    """Refuses hosts that are not served, and sets the security headers."""
+
+    def __init__(self, app: ASGIApp, hosts: frozenset[str], secure: bool) -> None:
+        self._app, self._hosts, self._secure = app, hosts, secure
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, or refuse it."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        headers = headers_for(scope["path"], self._secure)
+
+        async def send_with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                MutableHeaders(scope=message).update(headers)
+            await send(message)
+
+        if self._host(scope) not in self._hosts:
+            refused = page("refused.html", 421,
+                           sentence=server_sentence(RequestRefusal("host_not_served")))
+            await refused(scope, receive, send_with_headers)
+            return
+        await self._app(scope, receive, send_with_headers)
+
+    @staticmethod
+    def _host(scope: Scope) -> str:
+        named = dict(scope["headers"]).get(b"host", b"").decode("latin-1").lower()
+        if named.startswith("["):
+            return named.partition("]")[0] + "]"
+        return named.partition(":")[0]

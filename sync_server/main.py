@@ -1,0 +1,176 @@
+"""Run the server and its review page, or set it up.
+
+Exit codes: 0 done, 1 refused (with a sentence), 2 wrong arguments, 130 broken off.
+"""
+
+from __future__ import annotations
+
+import argparse
+import getpass
+import os
+import socket
+import sys
+from pathlib import Path
+from typing import Sequence
+
+import uvicorn
+
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.server_sentences import server_sentence
+from sync_server.app import create_app, open_server
+from sync_server.routes.requests import Server
+from sync_server.services import staffing
+from sync_server.settings import SettingRefusal, Settings, settings_from
+
+_DONE, _REFUSED, _BROKEN_OFF = 0, 1, 130
+_BACKLOG = 128
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run ``stancebook server`` with these arguments; return the exit code."""
+    told = _parser().parse_args(argv)
+    try:
+        settings = settings_from(
+            os.environ, host=told.host, port=told.port, store=told.store,
+            tls_in_front=True if told.tls_in_front else None,
+        )
+        return _run(told, settings)
+    except Refusal as refusal:
+        print(server_sentence(refusal), file=sys.stderr)
+        return _REFUSED
+    except KeyboardInterrupt:
+        return _BROKEN_OFF
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="stancebook server",
+        description="Run the server and its review page, or set it up.",
+    )
+    parser.add_argument("--host", help="address to listen on (127.0.0.1)")
+    parser.add_argument("--port", type=_port, help="port to listen on (8765); 0 picks a free one")
+    parser.add_argument("--store", help="file of the store, or URL of a database server")
+    parser.add_argument("--tls-in-front", action="store_true",
+                        help="a proxy ends TLS in front of this server")
+    parser.add_argument("--demo", action="store_true",
+                        help="fill a fresh store with an invented clinic, staff and sheets")
+    parser.add_argument("--print-code", metavar="FILE",
+                        help="also write the one-time code of --demo into FILE")
+    act = parser.add_mutually_exclusive_group()
+    act.add_argument("--add-lead", metavar="LOGIN",
+                     help="add a lead clinician (asks for name and password) and end")
+    act.add_argument("--new-password", metavar="LOGIN",
+                     help="give a lead clinician a new password and end")
+    act.add_argument("--enrol-code", metavar="CLINIC", nargs="?", const="",
+                     help="print a one-time code for a tablet of that clinic and end")
+    act.add_argument("--revoke", metavar="TABLET", help="take a tablet's access away and end")
+    act.add_argument("--rebuild", action="store_true",
+                     help="make verdicts and read tables anew from the entries and end")
+    parser.add_argument("--clinic", metavar="ID", help="the clinic, where there are several")
+    parser.add_argument("--clinic-name", metavar="NAME",
+                        help="with --add-lead: found a new clinic of this name")
+    return parser
+
+
+def _port(text: str) -> int:
+    if not (text.isascii() and text.isdigit()) or int(text) > 65535:
+        raise argparse.ArgumentTypeError(f"'{text}' must be a whole number from 0 to 65535")
+    return int(text)
+
+
+def _run(told: argparse.Namespace, settings: Settings) -> int:
+    serving = not (told.add_lead or told.new_password or told.revoke or told.rebuild
+                   or told.enrol_code is not None)
+    if serving:
+        settings.refuse_open_network()
+    server = open_server(settings)
+    try:
+        if not serving:
+            return _set_up(told, server)
+        if told.demo:
+            _demo(told, server)
+        _serve(settings, server)
+    finally:
+        server.station.store.close()
+    return _DONE
+
+
+def _set_up(told: argparse.Namespace, server: Server) -> int:
+    station = server.station
+    if told.add_lead:
+        name, password = _asked("Name, as it is printed beside decisions: "), _asked_password()
+        lead = staffing.NewLead(told.add_lead, name, password)
+        staffing.refuse_new_lead(server.door.accounts, lead)
+        clinic = (staffing.found_clinic(station, told.clinic_name) if told.clinic_name
+                  else staffing.chosen_clinic(station, told.clinic))
+        staffing.add_lead(station, server.door.accounts, clinic, lead)
+        print(f"{told.add_lead} can log in now, for clinic {clinic}.")
+    elif told.new_password:
+        staffing.give_new_password(
+            station, server.door.accounts, told.new_password, _asked_password()
+        )
+        print(f"{told.new_password} has a new password.")
+    elif told.revoke:
+        taken = server.gate.revoke(told.revoke)
+        print(f"Access taken away: {taken}." if taken else f"{told.revoke} had no access.")
+    elif told.rebuild:
+        for clinic in station.clinics():
+            print(f"{clinic}: {station.rebuild(clinic)} fittings made anew from entries.")
+    else:
+        clinic = staffing.chosen_clinic(station, told.enrol_code or told.clinic)
+        print(f"one-time enrolment code: {server.gate.new_code(clinic)}")
+    return _DONE
+
+
+def _asked(question: str) -> str:
+    print(question, end="", file=sys.stderr, flush=True)
+    return sys.stdin.readline().rstrip("\n")
+
+
+def _asked_password() -> str:
+    if sys.stdin.isatty():
+        return getpass.getpass("Password (15 characters or more, not shown): ")
+    return _asked("Password (15 characters or more): ")
+
+
+def _demo(told: argparse.Namespace, server: Server) -> None:
+    clinic = staffing.set_up_demo(server.station, server.door.accounts)
+    code = server.gate.new_code(clinic, "demo tablet")
+    lead = staffing.demo_lead()
+    print("Demo with invented people; its passwords are public. Never use it for care.")
+    print(f"review page: login {lead['login']}, password {lead['password']}")
+    print(f"one-time enrolment code: {code}", flush=True)
+    if told.print_code:
+        path = Path(told.print_code)
+        path.touch(mode=0o600)
+        path.write_text(code + "\n")
+
+
+def _serve(settings: Settings, server: Server) -> None:
+    listener = _listener(settings.host, settings.port)
+    port = listener.getsockname()[1]
+    config = uvicorn.Config(
+        create_app(settings, server), workers=1, log_level="warning", access_log=False,
+        server_header=False, proxy_headers=settings.tls_in_front, timeout_graceful_shutdown=5,
+    )
+    shown = f"[{settings.host}]" if ":" in settings.host else settings.host
+    print(f"listening on http://{shown}:{port}", flush=True)
+    uvicorn.Server(config).run(sockets=[listener])
+
+
+def _listener(host: str, port: int) -> socket.socket:
+    """Return a listening socket; raises SettingRefusal ``address_in_use``."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    listener = socket.socket(family, socket.SOCK_STREAM)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((host, port))
+        listener.listen(_BACKLOG)
+    except OSError as error:
+        listener.close()
+        raise SettingRefusal("address_in_use", host=host, port=port) from error
+    return listener
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,1 @@
+"""How the server is reached over HTTP."""

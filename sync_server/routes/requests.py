@@ -1,0 +1,93 @@
+"""Reading a request: its body within limits, its form, where it came from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+from urllib.parse import parse_qsl
+
+from fastapi import Depends, Request
+
+from shared_models.exchange.packing import LARGEST_PACKED_BYTES, BatchRefusal
+from shared_models.quantities.refusals import Refusal
+from sync_server.services.access import Gate
+from sync_server.services.signing_in import Door
+from sync_server.services.station import Station
+
+LARGEST_FORM_BYTES = 256 * 1024
+_MOST_FIELDS = 200
+
+
+class RequestRefusal(Refusal):
+    """A request is not of the form: ``too_large``, ``wrong_request``, ``wrong_number``."""
+
+
+@dataclass(frozen=True)
+class Server:
+    """What the routes work with; wired in ``app``."""
+
+    station: Station
+    gate: Gate
+    door: Door
+    secure_cookies: bool
+
+
+def server_of(request: Request) -> Server:
+    """Return the server that a request came to."""
+    found: Server = request.app.state.server
+    return found
+
+
+def from_where(request: Request) -> str:
+    """Return the address that a request came from."""
+    return request.client.host if request.client else "-"
+
+
+async def _limited(request: Request, largest: int) -> bytes:
+    """Read a body, never more than ``largest`` bytes of it."""
+    found = bytearray()
+    async for part in request.stream():
+        found += part
+        if len(found) > largest:
+            raise RequestRefusal("too_large", largest=largest)
+    return bytes(found)
+
+
+async def packed_body(request: Request) -> bytes:
+    """Read what a tablet sends; refused ``batch_too_large`` beyond the limit."""
+    try:
+        return await _limited(request, LARGEST_PACKED_BYTES)
+    except RequestRefusal as refusal:
+        raise BatchRefusal("batch_too_large", largest=LARGEST_PACKED_BYTES) from refusal
+
+
+async def posted_form(request: Request) -> dict[str, str]:
+    """Read a posted form, the last value of each name; refused ``wrong_request``."""
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if kind != "application/x-www-form-urlencoded":
+        raise RequestRefusal("wrong_request")
+    data = await _limited(request, LARGEST_FORM_BYTES)
+    try:
+        pairs = parse_qsl(
+            data.decode("ascii"), keep_blank_values=True, encoding="utf-8",
+            errors="strict", max_num_fields=_MOST_FIELDS,
+        )
+    except ValueError as error:
+        raise RequestRefusal("wrong_request") from error
+    return dict(pairs)
+
+
+ServerHere = Annotated[Server, Depends(server_of)]
+FromWhere = Annotated[str, Depends(from_where)]
+PackedBody = Annotated[bytes, Depends(packed_body)]
+PostedForm = Annotated[dict[str, str], Depends(posted_form)]
+
+
+def whole_number(request: Request, name: str, usual: int, lowest: int, largest: int) -> int:
+    """Return a whole number of the query; refused ``wrong_number``."""
+    text = request.query_params.get(name)
+    if text is None:
+        return usual
+    if text.isascii() and text.isdigit() and len(text) <= 16 and lowest <= int(text) <= largest:
+        return int(text)
+    raise RequestRefusal("wrong_number", name=name, lowest=lowest, largest=largest)

@@ -1,0 +1,104 @@
+"""The pages of the lead clinician: the list, one fitting, the decision."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import RedirectResponse, Response
+
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.server_sentences import server_sentence
+from sync_server.routes.pages import SESSION_COOKIE, cookie, page
+from sync_server.routes.requests import (
+    FromWhere,
+    PostedForm,
+    RequestRefusal,
+    ServerHere,
+    from_where,
+    server_of,
+)
+from sync_server.routes.session import log_in_again, same
+from sync_server.services.deciding import Decision, decide
+from sync_server.services.fitting_page import page_of_fitting
+from sync_server.services.listing import GROUPS, listing_for
+from sync_server.services.signing_in import Reviewer, SessionRefusal
+
+router = APIRouter()
+_REMARK = "remark-"
+_LONGEST_SEARCH = 100
+_STATUS = {"changed_since_seen": 409, "already_decided": 409, "not_a_lead_clinician": 403,
+           "decides_own_fitting": 403, "decides_own_sign_off": 403,
+           "password_wrong_for_decision": 403, "login_locked": 403, "login_waits": 429}
+
+
+def reviewer_of(request: Request) -> Reviewer:
+    """Return the lead clinician who asks."""
+    what = f"{request.method} {request.url.path}"[:100]
+    token = cookie(request, SESSION_COOKIE)
+    return server_of(request).door.reviewer(token, what, from_where(request))
+
+
+ReviewerHere = Annotated[Reviewer, Depends(reviewer_of)]
+
+
+@router.get("/fittings")
+def fittings(
+    request: Request, server: ServerHere, where: FromWhere, reviewer: ReviewerHere
+) -> Response:
+    """Show the clinic's fittings, the ones that wait first."""
+    show = request.query_params.get("show", "")
+    search = request.query_params.get("search", "")[:_LONGEST_SEARCH]
+    listing = listing_for(server.station, reviewer, show, search, where)
+    return page("fittings.html", listing=listing, groups=GROUPS, reviewer=reviewer,
+                clinic=server.station.clinic_name(reviewer.account.clinic))
+
+
+@router.get("/fittings/{fitting}")
+def fitting(
+    fitting: str, server: ServerHere, where: FromWhere, reviewer: ReviewerHere
+) -> Response:
+    """Show one fitting."""
+    return _fitting(server, reviewer, fitting, where)
+
+
+def _fitting(
+    server, reviewer: Reviewer, fitting: str, where: str, *, status: int = 200,  # type: ignore[no-untyped-def]
+    wrong: str = "", typed: dict[str, str] | None = None, decision: str = "",
+) -> Response:
+    found = page_of_fitting(server.station, reviewer, fitting[:100], where)
+    return page("fitting.html", status, page=found, reviewer=reviewer, wrong=wrong,
+                typed=typed or {}, decision=decision,
+                clinic=server.station.clinic_name(reviewer.account.clinic))
+
+
+@router.post("/fittings/{fitting}/decision")
+def decision(
+    fitting: str, request: Request, server: ServerHere, where: FromWhere, form: PostedForm
+) -> Response:
+    """Take a decision; show the page again with what was typed when it is refused."""
+    remarks = {
+        name.removeprefix(_REMARK): text for name, text in form.items()
+        if name.startswith(_REMARK)
+    }
+    typed = {step: text for step, text in remarks.items() if text.strip()}
+    try:
+        reviewer = reviewer_of(request)
+    except SessionRefusal as refusal:
+        if refusal.code != "session_ended":
+            raise
+        return log_in_again(request, wrong=server_sentence(refusal), typed=typed,
+                            then=f"/fittings/{fitting}")
+    asked = Decision(form.get("decision", ""), remarks, form.get("seen", ""),
+                     form.get("password", ""))
+    try:
+        if not same(reviewer.session.csrf, form.get("csrf", "")):
+            raise RequestRefusal("form_not_from_here")
+        decide(server.station, server.door, reviewer, fitting, asked, where)
+    except Refusal as refusal:
+        if refusal.code == "not_found":
+            raise
+        status = 403 if refusal.code == "form_not_from_here" else _STATUS.get(refusal.code, 422)
+        return _fitting(server, reviewer, fitting, where, status=status, typed=typed,
+                        wrong=server_sentence(refusal), decision=asked.decision)
+    return RedirectResponse(f"/fittings/{fitting}", status_code=303)

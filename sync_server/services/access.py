@@ -1,0 +1,187 @@
+"""Letting tablets in: enrolment by a one-time code, and access tokens."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import re
+import threading
+import time
+from dataclasses import dataclass
+from typing import Any, Mapping
+
+from shared_models.entries.canonical import NotStrictJson, strict_json
+from shared_models.entries.envelope import Subject
+from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.server_folding import ClinicReading
+from shared_models.ledger.tablet_access import Access, AccessRefusal, TabletAccess
+from shared_models.quantities.moments import now_here
+from sync_server.services.station import SERVER_CHAIN, Station
+
+FORMAT = 1
+_TABLET = re.compile(r"[A-Za-z0-9][A-Za-z0-9._:-]{0,99}")
+_KEY_BYTES = 32
+_FREE_TRIES = 10
+_LONGEST_WAIT_S = 600
+
+
+@dataclass(frozen=True)
+class Enrolment:
+    """What a tablet asks for."""
+
+    code: str
+    tablet: str
+    public_key: str
+
+
+class Gate:
+    """Who comes in, and as which tablet."""
+
+    def __init__(self, station: Station) -> None:
+        self._station = station
+        self._access = TabletAccess(station.store)
+        self._wrong = WrongTries(_FREE_TRIES, _LONGEST_WAIT_S)
+
+    def new_code(self, clinic: str, tablet_name: str = "") -> str:
+        """Return a fresh one-time enrolment code for a clinic."""
+        return self._access.new_code(clinic, tablet_name)
+
+    def revoke(self, tablet: str) -> int:
+        """Take a tablet's access away."""
+        return self._access.revoke(tablet)
+
+    def enrol(self, data: bytes, from_where: str) -> dict[str, Any]:
+        """Let a tablet in; return the answer it gets.
+
+        Refused: ``enrolment_wrong_form`` (figure ``place``), ``code_…``,
+        ``enrolment_waits``, ``tablet_id_taken``.
+        """
+        asked = enrolment_from(data)
+        self._wrong.refuse_while_waiting(from_where, "enrolment_waits")
+        try:
+            return self._enrol(asked, from_where)
+        except AccessRefusal as refusal:
+            if refusal.code.startswith("code_"):
+                self._wrong.count(from_where)
+            self._station.audit.note([AuditRow(
+                asked.tablet, "enrol", "", f"tablet/{asked.tablet}",
+                f"refused: {refusal.code}", from_where,
+            )])
+            raise
+
+    def _enrol(self, asked: Enrolment, from_where: str) -> dict[str, Any]:
+        clinic = self._clinic_of(asked.code)
+        with self._station.writing(clinic) as reading:
+            self._access.use_code(reading.connection, asked.code, now_here())
+            self._refuse_taken(reading, asked)
+            name = {"name": asked.tablet, "public_key": asked.public_key}
+            self._station.record_facts(
+                reading, [("tablet", Subject("tablet", asked.tablet), name)]
+            )
+            token = self._access.give_token(reading.connection, asked.tablet, clinic)
+            self._station.audit.note([AuditRow(
+                asked.tablet, "enrol", clinic, f"tablet/{asked.tablet}", "enrolled", from_where
+            )], within=reading.connection)
+        return {
+            "format": FORMAT, "clinic": clinic,
+            "clinic_name": self._station.clinic_name(clinic), "tablet": asked.tablet,
+            "token": token, "server": self._station.chain,
+            "server_key": self._station.public_key, "epoch": self._station.entries.epoch,
+        }
+
+    def _clinic_of(self, code: str) -> str:
+        """Look whose code it is, to know which clinic to hold while using it up."""
+        with self._station.store.reading() as connection:
+            return self._access.clinic_of_code(connection, code, now_here())
+
+    def _refuse_taken(self, reading: ClinicReading, asked: Enrolment) -> None:
+        keys = {
+            str(e.body.get("public_key"))
+            for e in reading.of_subject("tablet", asked.tablet) if e.kind == "tablet"
+        }
+        strange = keys and asked.public_key not in keys
+        if strange or reading.of_other_clinics({("tablet", asked.tablet)}):
+            raise AccessRefusal("tablet_id_taken")
+
+    def admit(self, authorization: str | None, clinic: str, what: str, from_where: str) -> Access:
+        """Return who comes with an access token.
+
+        Refused: ``token_missing``, ``token_not_known``, ``access_revoked``,
+        ``clinic_not_yours``.
+        """
+        who = "-"
+        try:
+            scheme, _, token = (authorization or "").partition(" ")
+            if scheme.lower() != "bearer" or not token:
+                raise AccessRefusal("token_missing")
+            access = self._access.of_token(token)
+            who = access.tablet
+            if access.clinic != clinic:
+                raise AccessRefusal("clinic_not_yours")
+        except AccessRefusal as refusal:
+            self._station.audit.note([AuditRow(
+                who, what, clinic[:100], "", f"refused: {refusal.code}", from_where
+            )])
+            raise
+        return access
+
+
+class WrongTries:
+    """Growing delays after wrong tries, by a clock that never runs backwards.
+
+    The count is in memory: it slows guessing down, it does not lock.
+    """
+
+    def __init__(self, free: int, longest_s: int, most_sources: int = 10_000) -> None:
+        self._free, self._longest_s, self._most = free, longest_s, most_sources
+        self._tries: dict[str, tuple[int, float]] = {}
+        self._lock = threading.Lock()
+
+    def refuse_while_waiting(self, source: str, code: str) -> None:
+        """Refuse with ``code`` (figure ``seconds``) while a delay runs."""
+        with self._lock:
+            left = self._tries.get(source, (0, 0.0))[1] - time.monotonic()
+        if left > 0:
+            raise AccessRefusal(code, seconds=int(left) + 1)
+
+    def count(self, source: str) -> None:
+        """Note a wrong try; beyond the free ones each doubles the delay."""
+        with self._lock:
+            if len(self._tries) >= self._most and source not in self._tries:
+                self._tries.pop(next(iter(self._tries)))
+            tries = self._tries.get(source, (0, 0.0))[0] + 1
+            delay = 0 if tries <= self._free else min(2 ** (tries - self._free), self._longest_s)
+            self._tries[source] = (tries, time.monotonic() + delay)
+
+    def forget(self, source: str) -> None:
+        """A right try ends the delays."""
+        with self._lock:
+            self._tries.pop(source, None)
+
+
+def enrolment_from(data: bytes) -> Enrolment:
+    """Read a request to enrol; raise AccessRefusal ``enrolment_wrong_form``."""
+    try:
+        value = strict_json(data)
+    except NotStrictJson as error:
+        raise AccessRefusal("enrolment_wrong_form", place="JSON") from error
+    if not isinstance(value, Mapping):
+        raise AccessRefusal("enrolment_wrong_form", place="JSON")
+    if isinstance(value.get("format"), bool) or value.get("format") != FORMAT:
+        raise AccessRefusal("enrolment_wrong_form", place="format")
+    for name in ("code", "tablet", "public_key"):
+        if not isinstance(value.get(name), str) or not value[name]:
+            raise AccessRefusal("enrolment_wrong_form", place=name)
+    if not _TABLET.fullmatch(value["tablet"]) or value["tablet"].startswith(SERVER_CHAIN):
+        raise AccessRefusal("enrolment_wrong_form", place="tablet")
+    if not _is_key(value["public_key"]):
+        raise AccessRefusal("enrolment_wrong_form", place="public_key")
+    return Enrolment(value["code"], value["tablet"], value["public_key"])
+
+
+def _is_key(text: str) -> bool:
+    try:
+        plain = base64.b64decode(text, validate=True)
+    except (binascii.Error, ValueError):
+        return False
+    return len(plain) == _KEY_BYTES and base64.b64encode(plain).decode() == text

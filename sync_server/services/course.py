@@ -1,0 +1,288 @@
+"""The course of a fitting in words: trials and settings, alignment, torque, caps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from shared_models.catalogue.edition import Field
+from shared_models.catalogue.sheets import FUNCTIONS
+from shared_models.entries.envelope import Entry
+from shared_models.entries.fitting import FittingView, PlacedScrew
+from shared_models.quantities.amounts import amount_from, text_of
+from shared_models.quantities.moments import moment_from
+from shared_models.wording.sentences import findings_words, place_words, value_words
+
+
+@dataclass(frozen=True)
+class CourseLine:
+    """One line of the course; ``stop`` and ``corrected`` ask to be seen."""
+
+    anchor: str
+    time: str
+    what: str
+    settings: tuple[tuple[str, str], ...]
+    findings: tuple[str, ...]
+    outcome: str
+    stop: bool
+    pain: str
+    timing: str
+    by: str
+    notes: tuple[str, ...]
+    corrected: bool
+
+
+@dataclass(frozen=True)
+class TorqueLine:
+    """One screw at one stage: what is asked, what the wrench said."""
+
+    anchor: str
+    screw: str
+    asked: str
+    reading: str
+    outside: bool
+    wrench: str
+    calibrated: str
+    locking: str
+    by: str
+    time: str
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading of an alignment: label, value with unit, what was asked."""
+
+    label: str
+    value: str
+    asked: str
+
+
+@dataclass(frozen=True)
+class AlignmentColumn:
+    """One alignment: its title, when, by whom, and its readings."""
+
+    anchor: str
+    title: str
+    time: str
+    by: str
+    readings: tuple[Reading, ...]
+
+
+def stamp(text: str) -> str:
+    """Return a moment as the page shows it: the wall clock where it happened."""
+    return f"{moment_from(text):%Y-%m-%d %H:%M}"
+
+
+def field_pairs(view: FittingView, entry: Entry) -> list[tuple[str, str]]:
+    """Return label and words of every field that an entry states."""
+    kind = view.edition.kinds.get(entry.kind)
+    if kind is None:
+        return []
+    pairs = []
+    for field in kind.fields:
+        words = field_words(view, field, entry)
+        if words:
+            pairs.append((field.label, words))
+    return pairs
+
+
+def field_words(view: FittingView, field: Field, entry: Entry) -> str:
+    """Return one field in words, also where the plain wording has none."""
+    value = entry.body.get(field.key)
+    if field.type == "findings":
+        return "; ".join(findings_words(entry, view))
+    if field.type == "remarks" and isinstance(value, list):
+        titles = {s.key: s.title for s in view.edition.steps}
+        return "; ".join(
+            f"{titles.get(str(r.get('step')), r.get('step'))}: {r.get('text', '')}"
+            for r in value if isinstance(r, dict)
+        )
+    if field.type in ("screw", "cap", "function", "place"):
+        return ""  # the place stands above the fields
+    if field.type == "digest":
+        return str(value)[:12] if value else ""
+    words = value_words(field, value, view)
+    if field.unit == "@adjuster" and words:
+        adjuster = view.adjuster(str(entry.body.get("function", "")))
+        words = f"{words} {adjuster.unit}" if adjuster else words
+    return words
+
+
+def course_of(view: FittingView) -> list[CourseLine]:
+    """Return settings, trials, stops and events in order, newest versions."""
+    found: list[tuple[Any, CourseLine]] = []
+    for name in view.record.slots(view.subject):
+        slot = view.slot(name)
+        for entry in slot.history():
+            line = _line(view, name, entry)
+            if line is not None:
+                found.append((slot.root(entry).order, line))
+    return [line for _, line in sorted(found, key=lambda pair: pair[0])]
+
+
+def _line(view: FittingView, slot: str, entry: Entry) -> CourseLine | None:
+    kind = view.edition.kinds.get(entry.kind)
+    if kind is None:
+        return None
+    if kind.group == "trial":
+        return _trial(view, slot, entry)
+    if entry.kind == "setting":
+        return _other(view, slot, entry, settings=(_turn(view, slot, entry),),
+                      notes=_notes(view, entry, "reason", "override_because"))
+    if entry.kind in ("stop_answered", "adverse_event", "restriction"):
+        notes = tuple(f"{label}: {words}" for label, words in field_pairs(view, entry)
+                      if label != "Stopped trial" and label != "Event")
+        return _other(view, slot, entry, notes=notes, stop=entry.kind == "adverse_event")
+    return None
+
+
+def _other(view: FittingView, slot: str, entry: Entry, *, settings=(), notes=(), stop=False) -> CourseLine:  # type: ignore[no-untyped-def]
+    kind = view.edition.kinds[entry.kind]
+    what = kind.title if kind.for_each == "" else place_words(slot, view)
+    return CourseLine(
+        f"entry-{entry.digest[:16]}", stamp(entry.happened_at), what, settings, (), "", stop,
+        "", "", view.record.name_of(entry.recorded_by), notes, entry.is_correction,
+    )
+
+
+def _turn(view: FittingView, slot: str, entry: Entry) -> tuple[str, str]:
+    """Return adjuster and 'before → after'."""
+    history = view.slot(slot).history()
+    place = history.index(entry)
+    before = entry.body.get("position_before")
+    if not before and place > 0:
+        before = history[place - 1].body.get("position")
+    adjuster = view.adjuster(str(entry.body.get("function", "")))
+    name = view.edition.words("function", str(entry.body.get("function", "")))
+    unit = f" {adjuster.unit}" if adjuster else ""
+    after = str(entry.body.get("position", "?"))
+    if before in (None, "") or str(before) == after:
+        return name, f"{after}{unit}"
+    return name, f"{before} → {after}{unit}"
+
+
+def _trial(view: FittingView, slot: str, entry: Entry) -> CourseLine:
+    stopped = entry.body.get("outcome") == "stopped"
+    outcome = view.edition.words("outcome", str(entry.body.get("outcome", "")))
+    if stopped:
+        reason = view.edition.words("stop_reason", str(entry.body.get("stop_reason", "")))
+        outcome = f"stopped: {reason or 'no reason given'}"
+    walked_with = tuple(
+        (view.edition.words("function", function), position)
+        for function in FUNCTIONS
+        if (position := view.position_in(entry, function)) is not None
+    )
+    pain = entry.body.get("pain_0_10")
+    return CourseLine(
+        f"entry-{entry.digest[:16]}", stamp(entry.happened_at),
+        view.edition.kinds[entry.kind].title, walked_with,
+        tuple(findings_words(entry, view)), outcome, stopped,
+        f"{pain} of 10" if pain not in (None, "") else "", _timing(entry),
+        view.record.name_of(entry.recorded_by),
+        _notes(view, entry, *_QUALITIES), entry.is_correction,
+    )
+
+
+_QUALITIES = (
+    "stands_by", "aid", "damping_came_in", "damping_let_go", "descent", "step_over_step",
+    "half_foot_over_edge", "trunk_upright", "sound_side_landing",
+    "out_of_order_because", "confirmed_although", "note",
+)
+
+
+def _timing(entry: Entry) -> str:
+    """Return steps, time, and seconds a step of a stairs trial."""
+    steps, time_s = entry.body.get("steps"), entry.body.get("time_s")
+    if not (isinstance(steps, str) and isinstance(time_s, str) and steps and time_s):
+        return ""
+    per_step = seconds_per_step(steps, time_s)
+    return f"{steps} steps in {time_s} s" + (f", {per_step} s a step" if per_step else "")
+
+
+def seconds_per_step(steps: str, time_s: str) -> str:
+    """Return seconds a step to a tenth, "" where that says nothing."""
+    count, seconds = amount_from(steps), amount_from(time_s)
+    if count is None or seconds is None or count <= 0:
+        return ""
+    return str((seconds / count).quantize(Decimal("0.1")))
+
+
+def _notes(view: FittingView, entry: Entry, *keys: str) -> tuple[str, ...]:
+    kind = view.edition.kinds[entry.kind]
+    found = []
+    for field in kind.fields:
+        if field.key in keys:
+            words = field_words(view, field, entry)
+            if words:
+                found.append(f"{field.label}: {words}")
+    return tuple(found)
+
+
+def alignments_of(view: FittingView) -> list[AlignmentColumn]:
+    """Return every alignment in the order of the fitting, with what is asked."""
+    found = []
+    for slot in ("alignment/bench", "alignment/static", "alignment/recheck", "alignment/closing"):
+        for entry in view.slot(slot).history():
+            found.append(AlignmentColumn(
+                anchor_of(slot), view.edition.kinds[entry.kind].title,
+                stamp(entry.happened_at), view.record.name_of(entry.recorded_by),
+                tuple(_readings(view, entry)),
+            ))
+    return found
+
+
+def _readings(view: FittingView, entry: Entry) -> list[Reading]:
+    return [
+        Reading(field.label, words, _asked(view, field.key))
+        for field in view.edition.kinds[entry.kind].fields
+        if (words := field_words(view, field, entry))
+    ]
+
+
+def _asked(view: FittingView, field: str) -> str:
+    """Return the knee sheet's target for a reading, "" where it states none."""
+    knee = view.sheets().get("knee")
+    name = field.removesuffix("_offset_mm")
+    if not knee or name == field or f"{name}_target_mm" not in knee.alignment:
+        return ""
+    tolerance = knee.alignment.get(f"{name}_tolerance_mm")
+    target = text_of(knee.alignment[f"{name}_target_mm"])
+    return f"{target} ± {text_of(tolerance)} mm" if tolerance is not None else f"{target} mm"
+
+
+def torques_of(view: FittingView, stage: str) -> list[TorqueLine]:
+    """Return every screw of the chain at a stage; a blank reading where none is."""
+    lines = []
+    for placed in view.screws():
+        slot = f"torque_{stage}/{placed.key}"
+        heads = view.heads(slot)
+        lines += [_torque(view, slot, placed, head, stage) for head in heads]
+        if not heads:
+            lines.append(_torque(view, slot, placed, None, stage))
+    return lines
+
+
+def _torque(
+    view: FittingView, slot: str, placed: PlacedScrew, entry: Entry | None, stage: str
+) -> TorqueLine:
+    final = stage == "final"
+    lowest, highest = placed.screw.window_nm(final)
+    figure = placed.screw.final_nm if final else placed.screw.interim_nm
+    asked = f"{text_of(figure)} N·m ({text_of(lowest)} to {text_of(highest)})"
+    if entry is None:
+        return TorqueLine(anchor_of(slot), placed.screw.name, asked, "", False, "", "", "", "", "")
+    reading = str(entry.body.get("reading_nm") or "")
+    figure_read = amount_from(reading)
+    outside = figure_read is not None and not lowest <= figure_read <= highest
+    return TorqueLine(
+        anchor_of(slot), placed.screw.name, asked, f"{reading} N·m" if reading else "", outside,
+        str(entry.body.get("wrench") or ""), str(entry.body.get("wrench_calibrated_on") or ""),
+        view.edition.words("locking_method", str(entry.body.get("locking_method") or "")),
+        view.record.name_of(entry.recorded_by), stamp(entry.happened_at),
+    )
+
+
+def anchor_of(slot: str) -> str:
+    """Return the name under which a page links to a slot."""
+    return "at-" + "".join(c if c.isalnum() else "-" for c in slot)

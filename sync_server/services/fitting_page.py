@@ -1,0 +1,341 @@
+"""What the page of one fitting shows, in words: verdict first, then the whole course."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shared_models.checks.deciding import RETURNED, DecisionRefusal, refuse_decision
+from shared_models.checks.remarks import Remark
+from shared_models.checks.verdict import MET, StepVerdict, Verdict, judge
+from shared_models.entries.envelope import Entry
+from shared_models.entries.fitting import FittingView
+from shared_models.entries.signatures import CHAIN_HEAD
+from shared_models.ledger.audit_trail import AuditRow
+from shared_models.wording.sentences import place_words, sentence_of
+from shared_models.wording.server_sentences import server_sentence
+from shared_models.wording.states import (
+    REASON,
+    SUPERVISION,
+    VERDICT,
+    restriction_line,
+    review_word,
+)
+from sync_server.services.course import (
+    AlignmentColumn,
+    CourseLine,
+    TorqueLine,
+    alignments_of,
+    anchor_of,
+    course_of,
+    field_pairs,
+    stamp,
+    torques_of,
+)
+from sync_server.services.deciding import seen_mark
+from sync_server.services.signing_in import Reviewer, SessionRefusal
+from sync_server.services.station import Station
+
+MEANINGS = {
+    "signs_off": "signed off the torque of every screw",
+    "requests_review": "sent the fitting for review",
+    "decides": "decided on the fitting",
+}
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A sentence about a step, and where on the page it belongs."""
+
+    sentence: str
+    anchor: str
+    blocks: bool
+
+
+@dataclass(frozen=True)
+class StepLine:
+    """One step as the plumb line shows it."""
+
+    key: str
+    title: str
+    state: str
+    gaps: tuple[Gap, ...]
+    here: bool = False
+
+    @property
+    def missing(self) -> bool:
+        """Whether the step keeps the fitting from being complete."""
+        return self.state in ("open", "stale", "disputed")
+
+
+@dataclass(frozen=True)
+class Signed:
+    """One signature: who, what it means, when, over how many entries."""
+
+    name: str
+    meaning: str
+    time: str
+    entries: int
+    valid: bool
+
+
+@dataclass(frozen=True)
+class Version:
+    """One entry of a slot as it was recorded; old ones stay readable."""
+
+    digest: str
+    what: str
+    pairs: tuple[tuple[str, str], ...]
+    by: str
+    happened: str
+    recorded: str
+    tablet: str
+    reason: str
+    superseded: bool
+    withdrawn: bool
+
+
+@dataclass(frozen=True)
+class Place:
+    """A slot with every entry it ever held, oldest first."""
+
+    anchor: str
+    title: str
+    versions: tuple[Version, ...]
+    disputed: bool
+
+
+@dataclass(frozen=True)
+class Part:
+    """A component as built in."""
+
+    anchor: str
+    place: str
+    name: str
+    sheet: str
+    serial: str
+    lot: str
+
+
+@dataclass(frozen=True)
+class FittingPage:
+    """Everything one page shows."""
+
+    fitting: str
+    name: str
+    born_on: str
+    file_number: str
+    side: str
+    prosthetist: str
+    state: str
+    state_words: str
+    review: str
+    review_words: str
+    restriction: str
+    supervision: str
+    seen: str
+    steps: tuple[StepLine, ...]
+    loose: tuple[Gap, ...]
+    review_remarks: tuple[tuple[str, str], ...]
+    signed: tuple[Signed, ...]
+    person: tuple[tuple[str, str], ...]
+    parts: tuple[Part, ...]
+    course: tuple[CourseLine, ...]
+    stops: int
+    alignments: tuple[AlignmentColumn, ...]
+    interim: tuple[TorqueLine, ...]
+    final: tuple[TorqueLine, ...]
+    caps: tuple[tuple[str, str, str], ...]
+    groups: tuple[tuple[str, tuple[Place, ...]], ...]
+    disputes: tuple[Place, ...]
+    newer: int
+    edition: str
+    entries: int
+    barred: str
+
+    @property
+    def missing(self) -> int:
+        """How many sentences say what is missing."""
+        return sum(len([g for g in s.gaps if g.blocks]) or 1 for s in self.steps if s.missing) + (
+            len([g for g in self.loose if g.blocks])
+        )
+
+
+def page_of_fitting(
+    station: Station, reviewer: Reviewer, fitting: str, from_where: str
+) -> FittingPage:
+    """Return one fitting of the reviewer's clinic, and note that it was read.
+
+    Raises SessionRefusal ``not_found`` where the clinic has no such fitting.
+    """
+    clinic = reviewer.account.clinic
+    with station.reading(clinic) as reading:
+        view = reading.view(fitting)
+        by = reviewer.account.staff_id
+        page = _page(view, judge(view, station.today()), by) if view else None
+    outcome = "shown" if page else "refused: not_found"
+    station.audit.note([AuditRow(
+        reviewer.account.login, "read", clinic, f"fitting/{fitting}", outcome, from_where
+    )])
+    if page is None:
+        raise SessionRefusal("not_found")
+    return page
+
+
+def _page(view: FittingView, verdict: Verdict, by: str) -> FittingPage:
+    identity = view.head("identity")
+    names = [identity.body.get("given_name"), identity.body.get("family_name")] if identity else []
+    course = tuple(course_of(view))
+    groups = _groups(view)
+    words = view.edition.words
+    return FittingPage(
+        fitting=view.id, name=" ".join(str(n) for n in names if n) or "name not recorded",
+        born_on=str(identity.body.get("born_on", "")) if identity else "",
+        file_number=str(identity.body.get("file_number", "")) if identity else "",
+        side=words("side", str(view.opened.body.get("side", ""))) if view.opened else "",
+        prosthetist=view.record.name_of(view.prosthetist) if view.prosthetist else "not recorded",
+        state=verdict.state, state_words=VERDICT.get(verdict.state, verdict.state),
+        review=verdict.review,
+        review_words=review_word(verdict.review, verdict.changed_since_review),
+        restriction=restriction_line(verdict.restrictions),
+        supervision="" if verdict.step("sign_off").state == MET else SUPERVISION,
+        seen=seen_mark(view, verdict), steps=_steps(view, verdict),
+        loose=tuple(_gap(view, r, "") for r in verdict.remarks),
+        review_remarks=_review_remarks(view, verdict), signed=_signed(view),
+        person=_person(view), parts=_parts(view), course=course,
+        stops=sum(line.stop for line in course), alignments=tuple(alignments_of(view)),
+        interim=tuple(torques_of(view, "interim")), final=tuple(torques_of(view, "final")),
+        caps=_caps(view), groups=groups,
+        disputes=tuple(p for _, places in groups for p in places if p.disputed),
+        newer=len(view.record.needs_newer(view.subject)), edition=view.edition.title,
+        entries=len(view.entries()), barred=_barred(view, verdict, by),
+    )
+
+
+def _barred(view: FittingView, verdict: Verdict, by: str) -> str:
+    """Why this person can't decide here at all, "" when they can."""
+    anything = {view.edition.steps[0].key: "-"}
+    try:
+        refuse_decision(view, verdict, by, RETURNED, anything)
+    except DecisionRefusal as refusal:
+        return server_sentence(refusal)
+    return ""
+
+
+def _steps(view: FittingView, verdict: Verdict) -> tuple[StepLine, ...]:
+    here = next((s.key for s in verdict.steps if s.state in ("open", "stale", "disputed")), "")
+    return tuple(
+        StepLine(s.key, s.title, s.state, _gaps(view, s), s.key == here) for s in verdict.steps
+    )
+
+
+def _gaps(view: FittingView, step: StepVerdict) -> tuple[Gap, ...]:
+    found = {}
+    for remark in step.remarks:
+        gap = _gap(view, remark, step.key)
+        found.setdefault(gap.sentence, gap)
+    return tuple(found.values())
+
+
+def _gap(view: FittingView, remark: Remark, step: str) -> Gap:
+    filled = bool(remark.slot) and bool(view.slot(remark.slot).entries)
+    anchor = anchor_of(remark.slot) if filled else f"step-{step}" if step else "everything"
+    return Gap(sentence_of(remark, view), anchor, remark.blocks)
+
+
+def _review_remarks(view: FittingView, verdict: Verdict) -> tuple[tuple[str, str], ...]:
+    titles = {s.key: s.title for s in view.edition.steps}
+    return tuple((titles.get(step, step), text) for step, text in verdict.review_remarks)
+
+
+def _signed(view: FittingView) -> tuple[Signed, ...]:
+    found = []
+    for entry in view.entries():
+        for signature in view.record.signatures_over(entry.digest):
+            if signature.meaning == CHAIN_HEAD:
+                continue
+            sound = view.record.has_signed(entry, signature.meaning) is not None
+            meaning = MEANINGS.get(signature.meaning, signature.meaning.replace("_", " "))
+            if entry.kind == "review_decision":
+                meaning = view.edition.words("decision", str(entry.body.get("decision", "")))
+            found.append(Signed(
+                signature.printed_name, meaning, stamp(signature.signed_at),
+                len(entry.rests_on), sound,
+            ))
+    return tuple(found)
+
+
+def _person(view: FittingView) -> tuple[tuple[str, str], ...]:
+    pairs: list[tuple[str, str]] = []
+    for slot in ("identity", "opened", "body", "activity", "limb", "footwear", "consent"):
+        for head in view.heads(slot):
+            pairs += [
+                (label, words) for label, words in field_pairs(view, head)
+                if label not in ("Person", "Family name", "Given name")
+            ]
+    return tuple(pairs)
+
+
+def _parts(view: FittingView) -> tuple[Part, ...]:
+    found = []
+    for slot in view.expand("component/*"):
+        for head in view.heads(slot):
+            sheet = view.sheet_of(head)
+            found.append(Part(
+                anchor_of(slot), view.edition.words("place", str(head.body.get("place", ""))),
+                sheet.name if sheet else "sheet not here",
+                f"version {sheet.version}" if sheet else str(head.body.get("sheet", "")),
+                str(head.body.get("serial") or "not recorded"),
+                str(head.body.get("lot") or "not recorded"),
+            ))
+    return tuple(found)
+
+
+def _caps(view: FittingView) -> tuple[tuple[str, str, str], ...]:
+    found = []
+    for placed in view.caps():
+        head = view.head(f"cap/{placed.key}")
+        said = "not recorded"
+        if head:
+            said = "refitted and seated" if head.body.get("seated") is True else "not seated"
+        time = f"{stamp(head.happened_at)}, {view.record.name_of(head.recorded_by)}" if head else ""
+        found.append((placed.cap.name, said, time))
+    return tuple(found)
+
+
+def _groups(view: FittingView) -> tuple[tuple[str, tuple[Place, ...]], ...]:
+    """Every slot with every entry, under the step that asks for it."""
+    names = sorted(view.record.slots(view.subject))
+    if view.slot("identity").entries:
+        names.insert(0, "identity")
+    by_step: dict[str, list[Place]] = {step.title: [] for step in view.edition.steps}
+    by_step["Beside the steps"] = []
+    for name in names:
+        step = view.edition.step_of_slot(name)
+        by_step[step.title if step else "Beside the steps"].append(_place(view, name))
+    return tuple((title, tuple(places)) for title, places in by_step.items() if places)
+
+
+def _place(view: FittingView, name: str) -> Place:
+    slot = view.slot(name)
+    heads = {e.digest for e in slot.heads()}
+    withdrawn = slot.withdrawn()
+    entries = sorted(slot.entries.values(), key=lambda e: e.order)
+    return Place(
+        anchor_of(name), place_words(name, view),
+        tuple(_version(view, e, heads, withdrawn) for e in entries), len(heads) > 1,
+    )
+
+
+def _version(view: FittingView, entry: Entry, heads: set[str], withdrawn: set[str]) -> Version:
+    reason = ""
+    if entry.because_code:
+        reason = REASON.get(entry.because_code, entry.because_code)
+        if entry.because_note:
+            reason += f": {entry.because_note}"
+    pairs = field_pairs(view, entry)
+    title = "Withdrawn" if entry.kind == "withdrawn" else view.edition.kinds[entry.kind].title
+    return Version(
+        entry.digest, title, tuple(pairs), view.record.name_of(entry.recorded_by),
+        stamp(entry.happened_at), stamp(entry.recorded_at), entry.tablet, reason,
+        entry.digest not in heads and entry.kind != "withdrawn", entry.digest in withdrawn,
+    )

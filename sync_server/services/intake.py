@@ -1,0 +1,84 @@
+"""Taking a batch in: judged whole, stored whole or not at all."""
+
+from __future__ import annotations
+
+from typing import Mapping
+
+from shared_models.checks.bodies import body_troubles
+from shared_models.exchange.answers import Receipt, receipt_for
+from shared_models.exchange.batch import decode
+from shared_models.exchange.intake import Accepted, Reason, Refused, check_batch
+from shared_models.exchange.packing import BatchRefusal
+from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.server_folding import ClinicReading
+from shared_models.ledger.tablet_access import Access
+from sync_server.services.station import Station
+
+#: Kinds that carry authority: believed only from the chain of a server.
+SERVER_KINDS = ("staff", "clinic", "review_decision")
+#: Subjects whose reading and writing is health data, noted one by one.
+PERSONAL = ("person", "fitting")
+
+
+def take_batch(station: Station, access: Access, data: bytes, from_where: str) -> Receipt | Refused:
+    """Judge and store a batch; return the receipt, or why it is refused.
+
+    Raises BatchRefusal when the bytes can't be read, ``batch_other_clinic``
+    when it is not for the tablet's clinic.
+    """
+    batch = decode(data)
+    if batch.clinic != access.clinic:
+        raise BatchRefusal("batch_other_clinic", batch=batch.clinic[:100], clinic=access.clinic)
+    with station.writing(access.clinic) as reading:
+        found = check_batch(batch, station.entries, station.keys(reading))
+        if isinstance(found, Accepted):
+            places = {digest: place for place, (digest, _) in enumerate(batch.entries)}
+            servers = station.keys(reading).servers
+            reasons = _not_ours_to_take(reading, found, places, servers)
+            if not reasons:
+                return _store(station, reading, access, found, from_where)
+            found = Refused(tuple(reasons))
+    station.audit.note([AuditRow(
+        access.tablet, "push", access.clinic, "", "refused: batch_refused", from_where
+    )])
+    return found
+
+
+def _store(
+    station: Station, reading: ClinicReading, access: Access, found: Accepted, from_where: str
+) -> Receipt:
+    station.keep(reading, found.new_entries, found.new_signatures)
+    subjects = {
+        f"{e.subject.type}/{e.subject.id}" for e in found.new_entries
+        if e.subject.type in PERSONAL
+    }
+    station.audit.note(
+        [AuditRow(access.tablet, "push", access.clinic, subject, "stored", from_where)
+         for subject in sorted(subjects) or [""]],
+        within=reading.connection,
+    )
+    last = reading.last_sequence()
+    return receipt_for(found, access.clinic, station.entries.epoch, last)
+
+
+def _not_ours_to_take(
+    reading: ClinicReading, found: Accepted, places: Mapping[str, int],
+    servers: frozenset[str],
+) -> list[Reason]:
+    """Bodies not of the form, subjects of other clinics, what only a server records."""
+    reasons = []
+    taken = reading.of_other_clinics({
+        (e.subject.type, e.subject.id) for e in found.new_entries if e.subject.type in PERSONAL
+    })
+    for entry in found.new_entries:
+        where = f"entries/{places[entry.digest]}"
+        reasons += [
+            Reason(where, entry.digest, "body_wrong_form", {"field": field})
+            for field in body_troubles(entry)
+        ]
+        if entry.kind in SERVER_KINDS and entry.tablet not in servers:
+            reasons.append(Reason(where, entry.digest, "recorded_on_server_only", {"kind": entry.kind}))
+        if (entry.subject.type, entry.subject.id) in taken:
+            figures = {"type": entry.subject.type}
+            reasons.append(Reason(where, entry.digest, "subject_of_other_clinic", figures))
+    return reasons

@@ -1,0 +1,56 @@
+"""Giving entries out: a page of a clinic's sequence, and where the server stands."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from shared_models.checks.verdict import Verdict, judge
+from shared_models.entries.envelope import Entry
+from shared_models.exchange.answers import Standing
+from shared_models.exchange.pull import Pull, page_of
+from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.engine import program_version
+from shared_models.ledger.tablet_access import Access
+from sync_server.services.intake import PERSONAL
+from sync_server.services.station import Station
+
+
+def page_for(station: Station, access: Access, after: int, limit: int, from_where: str) -> Pull:
+    """Return what a clinic has after a sequence number, and note who was read."""
+    items = station.entries.feed(access.clinic, after, limit + 1)
+    pull = page_of(access.clinic, station.entries.epoch, items, after, limit)
+    subjects = {
+        f"{found.item.subject.type}/{found.item.subject.id}" for found in pull.items
+        if isinstance(found.item, Entry) and found.item.subject.type in PERSONAL
+    }
+    station.audit.note(
+        AuditRow(access.tablet, "pull", access.clinic, subject, "given", from_where)
+        for subject in sorted(subjects)
+    )
+    return pull
+
+
+def verdict_for(
+    station: Station, access: Access, fitting: str, day: date, from_where: str
+) -> Verdict | None:
+    """Return the server's verdict on a fitting as of a day; None where there is none."""
+    with station.reading(access.clinic) as reading:
+        view = reading.view(fitting)
+        found = judge(view, day) if view else None
+    station.audit.note([AuditRow(
+        access.tablet, "verdict", access.clinic, f"fitting/{fitting}",
+        "given" if found else "refused: not_found", from_where,
+    )])
+    return found
+
+
+def standing_for(station: Station, access: Access) -> Standing:
+    """Return the ends of a clinic's chains as the server holds them."""
+    clinic = access.clinic
+    tablets = station.entries.chain_tablets(clinic)
+    return Standing(
+        clinic, station.entries.epoch, program_version(),
+        station.entries.last_sequence(clinic),
+        {tablet: station.entries.chain_end(clinic, tablet) for tablet in tablets},
+        tuple(t for t in tablets if station.entries.branches(clinic, t)),
+    )

@@ -1,0 +1,144 @@
+"""Setting a server up: its clinics, lead clinicians, and the invented demo."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any, Mapping
+
+import uuid6
+
+from shared_models.catalogue.sheets import DEMO_SHEETS, demo_people, demo_sheet
+from shared_models.checks.deciding import LEAD
+from shared_models.entries.envelope import Subject
+from shared_models.entries.signatures import new_key, public_text
+from shared_models.ledger.accounts import Account, AccountRefusal, Accounts, refuse_weak_password
+from shared_models.quantities.refusals import Refusal
+from sync_server.services.station import Station
+
+_LOGIN = re.compile(r"[a-z][a-z0-9.-]{2,59}")
+
+
+class StaffingRefusal(Refusal):
+    """The server can't be set up so."""
+
+
+@dataclass(frozen=True)
+class NewLead:
+    """A lead clinician to be: login, printed name, password."""
+
+    login: str
+    name: str
+    password: str
+
+
+def refuse_new_lead(accounts: Accounts, lead: NewLead) -> None:
+    """Refuse ``login_wrong_form``, ``name_missing``, ``login_taken``, a weak password."""
+    if not _LOGIN.fullmatch(lead.login):
+        raise StaffingRefusal("login_wrong_form")
+    if not lead.name.strip():
+        raise StaffingRefusal("name_missing")
+    refuse_weak_password(lead.password, lead.login)
+    if any(a.login == lead.login for a in accounts.all()):
+        raise AccountRefusal("login_taken", login=lead.login)
+
+
+def add_lead(station: Station, accounts: Accounts, clinic: str, lead: NewLead) -> Account:
+    """Record a lead clinician and open their account; refused as ``refuse_new_lead``."""
+    refuse_new_lead(accounts, lead)
+    account = Account(lead.login, f"staff-{uuid6.uuid7()}", clinic, (LEAD,))
+    with station.writing(clinic) as reading:
+        station.record_facts(reading, [(
+            "staff", Subject("staff", account.staff_id),
+            {"name": lead.name.strip(), "roles": [LEAD]},
+        )])
+    _open_account(station, accounts, account, lead.password)
+    return account
+
+
+def give_new_password(station: Station, accounts: Accounts, login: str, password: str) -> None:
+    """Give an account a fresh password and, with it, a fresh signing key."""
+    account = next((a for a in accounts.all() if a.login == login), None)
+    if account is None:
+        raise StaffingRefusal("login_not_known", login=login[:60])
+    refuse_weak_password(password, login)
+    key = new_key()
+    _record_key(station, account, public_text(key))
+    accounts.give_new_password(login, password, key)
+
+
+def _open_account(
+    station: Station, accounts: Accounts, account: Account, password: str
+) -> None:
+    key = new_key()
+    _record_key(station, account, public_text(key))
+    accounts.add(account, password, key)
+
+
+def _record_key(station: Station, account: Account, public_key: str) -> None:
+    """Record the account's signing key under its person: it signs on this server."""
+    subject = Subject("staff", account.staff_id)
+    body = {"tablet": station.chain, "public_key": public_key}
+    with station.writing(account.clinic) as reading:
+        station.record_facts(reading, [("staff_key", subject, body)], by=account.staff_id)
+
+
+def set_up_demo(station: Station, accounts: Accounts) -> str:
+    """Fill a fresh store with the invented clinic; return its id.
+
+    A store that holds this demo already is left as it is; refused:
+    ``no_demo_in_use`` when it holds another clinic.
+    """
+    people = demo_people()
+    clinic, known = str(people["clinic"]), station.clinics()
+    if known and clinic not in known:
+        raise StaffingRefusal("no_demo_in_use")
+    lead = demo_lead()
+    if clinic not in known:
+        _record_demo(station, clinic, people, lead["id"])
+    if not any(a.login == lead["login"] for a in accounts.all()):
+        account = Account(lead["login"], lead["id"], clinic, tuple(lead["roles"]))
+        _open_account(station, accounts, account, lead["password"])
+    return clinic
+
+
+def demo_lead() -> Mapping[str, Any]:
+    """Return the invented lead clinician, with the public password."""
+    found: Mapping[str, Any] = next(p for p in demo_people()["staff"] if LEAD in p["roles"])
+    return found
+
+
+def _record_demo(station: Station, clinic: str, people: Mapping[str, Any], lead: str) -> None:
+    """Record clinic, staff and sheets in one transaction: all of the demo or none."""
+    bodies = [demo_sheet(name) for name in DEMO_SHEETS]
+    with station.writing(clinic) as reading:
+        station.record_facts(reading, station.founding_facts(clinic, people["clinic_name"]))
+        station.record_facts(reading, [
+            ("staff", Subject("staff", person["id"]),
+             {"name": person["name"], "roles": list(person["roles"])})
+            for person in people["staff"]
+        ])
+        station.record_facts(reading, [
+            ("component_sheet", Subject("component_sheet", body["sheet"]), body)
+            for body in bodies
+        ], by=lead)
+
+
+def found_clinic(station: Station, name: str) -> str:
+    """Record a new clinic of that name; return its id."""
+    clinic = f"clinic-{uuid6.uuid7()}"
+    with station.writing(clinic) as reading:
+        station.record_facts(reading, station.founding_facts(clinic, name))
+    return clinic
+
+
+def chosen_clinic(station: Station, told: str | None) -> str:
+    """Return the clinic that was told, or the only one there is."""
+    known = station.clinics()
+    if told is None:
+        if len(known) != 1:
+            raise StaffingRefusal("clinic_needed", known=", ".join(known) or "none")
+        return next(iter(known))
+    if told not in known:
+        raise StaffingRefusal("clinic_not_known", clinic=told[:100], known=", ".join(known) or "none")
+    return told

@@ -1,0 +1,204 @@
+"""The server as an author: its store, its key, its own chain in each clinic."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import os
+import threading
+import time
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import Iterable, Iterator, Sequence
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from shared_models.entries.clock import HybridClock
+from shared_models.entries.composing import Author, ChainEnd
+from shared_models.entries.envelope import Entry, Subject
+from shared_models.entries.record import Record
+from shared_models.entries.signatures import (
+    CHAIN_HEAD,
+    Signature,
+    key_from,
+    new_key,
+    private_text,
+    public_text,
+    sign,
+)
+from shared_models.exchange.clocks import latest_believed, see_bounded
+from shared_models.exchange.keys import Keys
+from shared_models.ledger.audit_trail import AuditTrail
+from shared_models.ledger.engine import Store
+from shared_models.ledger.sealing import Plain
+from shared_models.ledger.server_folding import ClinicReading
+from shared_models.ledger.server_read_rows import keep_read_rows, rebuild
+from shared_models.ledger.store import Added, EntryStore
+from shared_models.quantities.moments import now_here
+from shared_models.quantities.refusals import Refusal
+
+#: Chains of servers are told by this beginning; no tablet may enrol under it.
+SERVER_CHAIN = "server-"
+
+
+class StationRefusal(Refusal):
+    """The server can't work with what it was given: ``key_file_unreadable``."""
+
+
+class Station:
+    """One server over one store.
+
+    ``writing`` is the one way to write: one process-wide lock and one
+    transaction, so that what was read within it still holds when it commits.
+    """
+
+    def __init__(self, store: Store, signing_key: Ed25519PrivateKey) -> None:
+        self.store = store
+        self.entries = EntryStore(store, Plain())
+        self.audit = AuditTrail(store)
+        self.chain = chain_name(signing_key)
+        self._key = signing_key
+        self._writes = threading.Lock()
+        self.clock = HybridClock(lambda: int(time.time() * 1000))
+        newest = self.entries.newest_clock(latest_believed(self.clock.wall_ms()))
+        if newest is not None:
+            self.clock.see(newest)
+
+    @property
+    def public_key(self) -> str:
+        """The key by which tablets know the server's chain."""
+        return public_text(self._key)
+
+    @contextmanager
+    def writing(self, clinic: str) -> Iterator[ClinicReading]:
+        """Give a transaction over one clinic; all or nothing, durable at its end."""
+        with self._writes, self.store.writing() as connection:
+            reading = ClinicReading(connection, Plain(), clinic)
+            reading.hold()
+            yield reading
+
+    @contextmanager
+    def reading(self, clinic: str) -> Iterator[ClinicReading]:
+        """Give one consistent view of a clinic."""
+        with self.store.reading() as connection:
+            yield ClinicReading(connection, Plain(), clinic)
+
+    def author(self, reading: ClinicReading, record: Record) -> Author:
+        """Return the author of the server's next entries in a clinic."""
+        number, digest = reading.chain_end(self.chain)
+        return Author(record, ChainEnd(reading.clinic, self.chain, number, digest), self.clock)
+
+    def keep(
+        self, reading: ClinicReading, entries: Sequence[Entry],
+        signatures: Sequence[Signature] = (), *, fold: bool = True,
+    ) -> Added:
+        """Store entries with signatures, and bring verdict and read tables along."""
+        added = self.entries.add_all(entries, signatures, within=reading.connection)
+        for entry in entries:
+            see_bounded(self.clock, entry.clock)
+        if fold:
+            self.fold(reading, entries, signatures)
+        return added
+
+    def fold(
+        self, reading: ClinicReading, entries: Iterable[Entry],
+        signatures: Iterable[Signature] = (),
+    ) -> None:
+        """Make verdict and read tables anew for what these items touch."""
+        entries = list(entries)
+        if any(e.subject.type in ("staff", "clinic", "component_sheet") for e in entries):
+            reading.forget_common()
+        touched = reading.fittings_touched(entries, signatures)
+        persons = {e.subject.id for e in entries if e.subject.type == "person"}
+        if touched or persons:
+            keep_read_rows(reading, touched, self.today(), persons)
+
+    def record_facts(
+        self, reading: ClinicReading, facts: Sequence[tuple[str, Subject, dict]], by: str = "",
+    ) -> list[Entry]:
+        """Record facts on the server's own chain and sign its head."""
+        record = Record()
+        record.add(reading.of_kinds(*{kind for kind, _, _ in facts}))
+        author = self.author(reading, record)
+        made = []
+        for kind, subject, body in facts:
+            entry = author.record_fact(kind, subject, body, by or self.chain)
+            author.accepted(entry)
+            record.add([entry])
+            made.append(entry)
+        self.keep(reading, made, [self.sign_head(made[-1])])
+        return made
+
+    def sign_head(self, entry: Entry) -> Signature:
+        """Sign the head of the server's own chain."""
+        return sign(
+            self._key, clinic=entry.clinic, signs=entry.digest, signer_type="tablet",
+            signer=self.chain, printed_name="Stancebook server", meaning=CHAIN_HEAD,
+            signed_at=entry.recorded_at,
+        )
+
+    def keys(self, reading: ClinicReading) -> Keys:
+        """Return the keys enrolled in a clinic."""
+        known = self.entries.chain_tablets(reading.clinic)
+        servers = {name for name in known if name.startswith(SERVER_CHAIN)} | {self.chain}
+        return Keys(servers=frozenset(servers)).with_entries(
+            reading.of_kinds("tablet", "staff_key")
+        )
+
+    def clinics(self) -> dict[str, str]:
+        """Return the clinics of the store: id and name."""
+        found: dict[str, str] = {}
+        with self.reading("") as anywhere:
+            for clinic in anywhere.clinics():
+                found[clinic] = self.clinic_name(clinic)
+        return found
+
+    def clinic_name(self, clinic: str) -> str:
+        """Return the name of a clinic, or its id where none is recorded."""
+        with self.reading(clinic) as reading:
+            head = reading.staff_record().head(Subject("clinic", clinic), "clinic")
+        return str(head.body.get("name", clinic)) if head else clinic
+
+    def founding_facts(self, clinic: str, name: str) -> list[tuple[str, Subject, dict]]:
+        """Return what is recorded first in a clinic: the server's own key, and its name."""
+        own = {"name": "Stancebook server", "public_key": self.public_key}
+        return [
+            ("tablet", Subject("tablet", self.chain), own),
+            ("clinic", Subject("clinic", clinic), {"name": name}),
+        ]
+
+    def rebuild(self, clinic: str, day: date | None = None) -> int:
+        """Make a clinic's verdicts and read tables anew from entries alone."""
+        with self.writing(clinic) as reading:
+            return rebuild(reading.connection, reading, day or self.today())
+
+    def today(self) -> date:
+        """Return the day that verdicts are made for."""
+        return now_here().date()
+
+
+def chain_name(key: Ed25519PrivateKey) -> str:
+    """Return the name of a server's chain: a new key is a new author."""
+    return SERVER_CHAIN + hashlib.sha256(public_text(key).encode()).hexdigest()[:20]
+
+
+def signing_key_in(path: Path | None) -> Ed25519PrivateKey:
+    """Return the key kept in a file; make one, readable by its owner only, if none.
+
+    Raises StationRefusal ``key_file_unreadable``.
+    """
+    if path is None:
+        return new_key()
+    try:
+        if path.exists():
+            return key_from(base64.b64decode(path.read_text().strip(), validate=True))
+        key = new_key()
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "w") as file:
+            file.write(base64.b64encode(private_text(key)).decode() + "\n")
+            file.flush()
+            os.fsync(file.fileno())
+        return key
+    except (OSError, ValueError) as error:
+        raise StationRefusal("key_file_unreadable", path=str(path)) from error
