@@ -107,7 +107,8 @@ def _says(command: EntryPoint) -> str:
         text = ast.get_docstring(ast.parse(source)) or ""
     except (ImportError, AttributeError, TypeError, OSError, SyntaxError):
         return ""
-    return text.partition("\n")[0]
+    line = re.sub(r"^`+stancebook \w+`+:\s*", "", text.partition("\n")[0])
+    return line[:1].upper() + line[1:]
 
 
 def _extras_with(module: str) -> list[str]:

@@ -78,3 +78,13 @@ def test_every_link_to_a_file_of_ours_leads_somewhere(page):
     for target in re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", path.read_text(encoding="utf-8")):
         if "://" not in target:
             assert (path.parent / Path(target)).exists(), f"{page} points at {target}"
+
+
+def test_the_addresses_that_hold_the_records_properties_exist():
+    """Each `room/file.py: name` of the contributors' page is there."""
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    found = re.findall(r"`((?:entries|ledger|checks|exchange|quantities)/[\w/]+\.py): ([\w.]+)`", page)
+    assert len(found) >= 15
+    for path, name in found:
+        source = (ROOT / "shared_models" / path).read_text(encoding="utf-8")
+        assert re.search(rf"^\s*(?:def|class) {name.rpartition('.')[2]}\b", source, re.M), f"{path}: {name}"
