@@ -52,6 +52,7 @@ class Field:
     ``likely_from``/``likely_to`` what is likely (outside: kept, with a doubt).
     Amounts are decimal text in ``unit``.  ``bears``: whether a later proof may
     rest on it.  ``must``: the value without which it proves nothing.
+    ``may_not_apply``: whether a stated reason may stand instead of the value.
     """
 
     key: str
@@ -68,6 +69,7 @@ class Field:
     steps: tuple[str, ...] = ()
     required: bool = False
     bears: bool = True
+    may_not_apply: bool = False
     must: Any = None
     must_when_confirmed: Any = None
     refuse_proof: tuple[str, ...] = ()
@@ -80,7 +82,8 @@ class Kind:
     ``rests_on``: slots whose bearing figures it depends on; ``rests_on_act``:
     slots where only a change of the world disturbs it, not a correction;
     ``made_after``: slots that it must name, though they may change later.
-    ``says``: what happened, as the cause of something gone stale.
+    ``lifts``: restrictions that a confirmed trial of this kind lifts, when it
+    was made knowing them.  ``says``: what happened, as the cause of something gone stale.
     """
 
     key: str
@@ -91,6 +94,7 @@ class Kind:
     rests_on: tuple[str, ...] = ()
     rests_on_act: tuple[str, ...] = ()
     made_after: tuple[str, ...] = ()
+    lifts: tuple[str, ...] = ()
     rules: tuple[str, ...] = ()
     for_each: str = ""
     group: str = ""
@@ -211,6 +215,9 @@ def load_edition(name: str = NEWEST) -> Edition:
     edition = edition_from(
         read("steps.toml"), kinds, read("findings.toml"), read("choices.toml")
     )
+    # Imported here: the check reads editions, so it comes after this module.
+    from shared_models.catalogue.soundness import self_check
+
     troubles = self_check(edition)
     if troubles:
         raise BadEdition(troubles)
@@ -240,7 +247,8 @@ def edition_from(
 def _kind(key: str, raw: dict[str, Any], common: dict[str, Any]) -> Kind:
     raw = dict(raw)
     fields = list(raw.pop("fields", []))
-    fields += common.get(raw.pop("common", ""), {}).get("fields", [])
+    shared = raw.pop("common", "")
+    fields += common[shared]["fields"] if shared else []
     return Kind(
         key=key, fields=tuple(Field(**_tuples(f)) for f in fields), **_tuples(raw)
     )
@@ -248,51 +256,3 @@ def _kind(key: str, raw: dict[str, Any], common: dict[str, Any]) -> Kind:
 
 def _tuples(raw: dict[str, Any]) -> dict[str, Any]:
     return {k: tuple(v) if isinstance(v, list) else v for k, v in raw.items()}
-
-
-def self_check(edition: Edition) -> list[str]:
-    """Return what contradicts itself in an edition, in words; [] when sound."""
-    patterns = [kind.slot_pattern for kind in edition.kinds.values()]
-    step_keys = [step.key for step in edition.steps]
-    troubles: list[str] = []
-
-    def known(slot: str, place: str) -> None:
-        if slot in NAMED_RESTS:
-            return
-        bare = re.sub(r"{\w+}", "x", slot).replace("*", "x")
-        if not any(slot_matches(p, bare) or slot_matches(slot, p) for p in patterns):
-            troubles.append(f"{place} names the slot {slot}, which no kind fills")
-
-    for kind in edition.kinds.values():
-        for slot in (*kind.rests_on, *kind.rests_on_act, *kind.made_after):
-            known(slot, kind.key)
-        for field in kind.fields:
-            troubles += _field_troubles(kind.key, field, edition.choices)
-        for name in re.findall(r"{(\w+)}", kind.slot):
-            if name not in {field.key for field in kind.fields}:
-                troubles.append(f"{kind.key}: slot uses {name}, not a field")
-    for position, step in enumerate(edition.steps):
-        for slot in (*step.asks, *(step.instead or {}), *(step.instead or {}).values()):
-            known(slot, f"step {step.key}")
-        for earlier in step.before:
-            if earlier not in step_keys[:position]:
-                troubles.append(f"step {step.key} comes before its own {earlier}")
-    if len(set(step_keys)) != len(step_keys):
-        troubles.append("a step stands twice")
-    return troubles
-
-
-def _field_troubles(
-    kind: str, field: Field, choices: Mapping[str, Mapping[str, str]]
-) -> list[str]:
-    place = f"{kind}.{field.key}"
-    troubles = []
-    if field.type not in FIELD_TYPES:
-        troubles.append(f"{place} has the unknown type {field.type}")
-    if field.type in ("amount", "count") and not (
-        field.unit and field.lowest and field.highest
-    ):
-        troubles.append(f"{place} lacks its unit or its range")
-    if field.type in ("choice", "several") and field.choices not in choices:
-        troubles.append(f"{place} offers the unknown choices {field.choices}")
-    return troubles

@@ -7,15 +7,24 @@ form is flat text so that it travels exactly; `sheet_from` reads it and
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from importlib.resources import files
 from typing import Any, Mapping
+
+from shared_models.quantities.amounts import amount_from
 
 PLACES = ("socket", "upper_adapter", "knee", "tube", "foot")
 FUNCTIONS = ("stance_threshold", "swing_flexion", "swing_extension", "stance_damping")
 MASS_BASES = ("bare", "with_carried_load")
+LOCKING_METHODS = ("compound", "none")
+ALIGNMENT_NAMES = (
+    "reference_line_target_mm", "reference_line_tolerance_mm",
+    "load_line_target_mm", "load_line_tolerance_mm",
+)
+_KEY = re.compile(r"[a-z][a-z0-9_]{0,63}")
 DEMO_SHEETS = (
     "socket_bay", "adapter_cove", "knee_alder", "tube_dune", "foot_elm",
 )
@@ -97,12 +106,12 @@ def sheet_from(body: Mapping[str, Any]) -> Sheet:
         maker=str(body.get("maker", "")),
         mass_limit_kg=_amount(body["mass_limit_kg"]),
         mass_basis=str(body["mass_basis"]),
-        lowest_level=int(body["lowest_level"]),
-        highest_level=int(body["highest_level"]),
+        lowest_level=_level(body["lowest_level"]),
+        highest_level=_level(body["highest_level"]),
         adjusters=tuple(_adjuster(raw) for raw in body.get("adjusters", ())),
         screws=tuple(_screw(raw) for raw in body.get("screws", ())),
         caps=tuple(
-            Cap(str(raw["key"]), str(raw["name"]), tuple(raw["over"]))
+            Cap(str(raw["key"]), str(raw["name"]), _texts(raw["over"]))
             for raw in body.get("caps", ())
         ),
         cautions=tuple(str(c) for c in body.get("cautions", ())),
@@ -110,14 +119,24 @@ def sheet_from(body: Mapping[str, Any]) -> Sheet:
     )
 
 
-def _amount(text: Any) -> Decimal:
-    try:
-        value = Decimal(str(text))
-    except InvalidOperation as error:
-        raise ValueError(f"{text!r} is not a number") from error
-    if not value.is_finite():
-        raise ValueError(f"{text!r} is not a number")
-    return value
+def _amount(value: Any) -> Decimal:
+    amount = amount_from(value)
+    if amount is None:
+        raise ValueError(f"{value!r} is not a number")
+    return amount
+
+
+def _level(value: Any) -> int:
+    amount = _amount(value)
+    if amount != int(amount):
+        raise ValueError(f"{value!r} is not a whole level")
+    return int(amount)
+
+
+def _texts(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, (list, tuple)):
+        raise ValueError(f"{value!r} is not a list")
+    return tuple(str(item) for item in value)
 
 
 def _adjuster(raw: Mapping[str, Any]) -> Adjuster:
@@ -157,11 +176,43 @@ def sheet_troubles(body: Mapping[str, Any]) -> list[str]:
     for adjuster in sheet.adjusters:
         troubles += _adjuster_troubles(adjuster)
     for screw in sheet.screws:
-        if screw.final_nm <= 0 or screw.interim_nm <= 0:
-            troubles.append(f"{screw.name}: a torque must be above 0 N·m")
-        if screw.interim_nm > screw.final_nm:
-            troubles.append(f"{screw.name}: interim torque is above the final one")
-    return troubles + _cap_troubles(sheet)
+        troubles += _screw_troubles(screw)
+    return troubles + _alignment_troubles(sheet) + _key_troubles(sheet) + _cap_troubles(sheet)
+
+
+def _screw_troubles(screw: Screw) -> list[str]:
+    troubles = []
+    if screw.final_nm <= 0 or screw.interim_nm <= 0:
+        troubles.append(f"{screw.name}: a torque must be above 0 N·m")
+    if screw.interim_nm > screw.final_nm:
+        troubles.append(f"{screw.name}: interim torque is above the final one")
+    if not 0 <= screw.tolerance_percent < 100:
+        troubles.append(f"{screw.name}: the tolerance runs from 0 to below 100 %")
+    if screw.locking_method not in LOCKING_METHODS:
+        troubles.append(f"{screw.name}: the locking method must be one of {', '.join(LOCKING_METHODS)}")
+    return troubles
+
+
+def _alignment_troubles(sheet: Sheet) -> list[str]:
+    troubles = []
+    for name, value in sheet.alignment.items():
+        if name not in ALIGNMENT_NAMES:
+            troubles.append(f"alignment: {name} is not one of {', '.join(ALIGNMENT_NAMES)}")
+        elif "tolerance" in name and value < 0:
+            troubles.append(f"alignment: {name} can't be below 0")
+    return troubles
+
+
+def _key_troubles(sheet: Sheet) -> list[str]:
+    """Keys name slots: each must be plain, and stand for one thing only."""
+    troubles = []
+    for sort, keys in (
+        ("screw", [s.key for s in sheet.screws]), ("cap", [c.key for c in sheet.caps]),
+        ("adjuster of", [a.function for a in sheet.adjusters]),
+    ):
+        troubles += [f"{sort} {k!r}: a key is small letters, digits and _" for k in keys if not _KEY.fullmatch(k)]
+        troubles += [f"two stand for the {sort} {k}" for k in sorted(set(keys)) if keys.count(k) > 1]
+    return troubles
 
 
 def _adjuster_troubles(adjuster: Adjuster) -> list[str]:

@@ -8,12 +8,13 @@ depends on has been filled since.  No clock decides.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Mapping
+from typing import Any
 
 from shared_models.catalogue.edition import Kind
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.record import edition_of
+from shared_models.entries.slots import WITHDRAWN
 
 
 @dataclass(frozen=True)
@@ -53,8 +54,12 @@ class Freshness:
         by_figure, by_act, _ = self.view.rests(kind, entry.body)
         found: dict[str, Cause] = {}
         named = set(entry.rests_on)
+        whole = "@whole_fitting" in kind.rests_on
         for slot in by_figure:
-            self._compare(slot, named, True, found)
+            if whole and slot != "identity":
+                self._compare_exactly(slot, named, found)
+            else:
+                self._compare(slot, named, True, found)
         for slot in by_act:
             self._compare(slot, named, False, found)
         for digest in sorted(named):
@@ -69,8 +74,7 @@ class Freshness:
         heads = self.view.heads(slot)
         everything = self.view.slot(slot).entries
         if not heads:
-            taken = sorted(named & set(everything))
-            if taken:
+            if named & set(everything):
                 found.setdefault(slot, Cause("taken_away", slot, self._withdrawal(slot)))
             return
         if len(heads) > 1:
@@ -85,12 +89,28 @@ class Freshness:
             for cause in self.causes(head):
                 found.setdefault(cause.slot or cause.entry, cause)
             return
-        found.setdefault(slot, Cause(self._code(head, everything, named), slot, head.digest))
+        found.setdefault(slot, self._cause(slot, head, named))
 
-    def _code(self, head: Entry, everything: Mapping[str, Entry], named: set[str]) -> str:
-        if not named & set(everything):
-            return "filled"
-        return "corrected" if head.is_correction else "replaced"
+    def _compare_exactly(self, slot: str, named: set[str], found: dict[str, Cause]) -> None:
+        """Whoever looked at the whole fitting saw these entries and no others."""
+        heads = self.view.heads(slot)
+        unseen = [h for h in heads if h.digest not in named]
+        if unseen and len(heads) > 1:
+            found.setdefault(slot, Cause("changed_apart", slot, unseen[-1].digest))
+        elif unseen:
+            found.setdefault(slot, self._cause(slot, unseen[0], named))
+        elif not heads and named & set(self.view.slot(slot).entries):
+            found.setdefault(slot, Cause("taken_away", slot, self._withdrawal(slot)))
+
+    def _cause(self, slot: str, head: Entry, named: set[str]) -> Cause:
+        """Say what put ``head``, which a proof did not name, into its place."""
+        place = self.view.slot(slot)
+        leaves = place.leaves()
+        if len(leaves) == 1 and leaves[0].kind == WITHDRAWN:
+            return Cause("taken_away", slot, leaves[0].digest)
+        if not named & set(place.entries):
+            return Cause("filled", slot, head.digest)
+        return Cause("corrected" if head.is_correction else "replaced", slot, head.digest)
 
     def _withdrawal(self, slot: str) -> str:
         leaves = self.view.slot(slot).leaves()

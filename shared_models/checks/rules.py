@@ -6,14 +6,15 @@ them per kind; the limits come from the component sheets built in.
 
 from __future__ import annotations
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Callable
 
 from shared_models.calculations.torque import months_between
-from shared_models.catalogue.edition import Kind
+from shared_models.checks.fields import field_remarks
 from shared_models.checks.remarks import Remark
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.quantities.amounts import amount_from, text_of
 from shared_models.quantities.moments import day_of
 
 Rule = Callable[[FittingView, Entry, str], list[Remark]]
@@ -38,33 +39,8 @@ def rule(function: Rule) -> Rule:
 
 
 def amount(entry: Entry | None, field: str) -> Decimal | None:
-    """Return an amount of an entry; None when it is not recorded."""
-    try:
-        return Decimal(str(entry.body[field])) if entry else None
-    except (KeyError, InvalidOperation):
-        return None
-
-
-def text_of(value: Decimal) -> str:
-    """Return an amount as people read it, without a needless tail."""
-    normal = value.normalize()
-    return f"{normal:f}"
-
-
-def field_remarks(kind: Kind, entry: Entry, slot: str) -> list[Remark]:
-    """Return remarks on fields that are missing or prove nothing as they are."""
-    found = []
-    for field in kind.fields:
-        value = entry.body.get(field.key)
-        if isinstance(value, dict) and "not_applicable" in value:
-            continue
-        if value in (None, "", []) and field.required and field.type != "findings":
-            found.append(Remark("field_missing", slot, entry.digest, {"field": field.key, "label": field.label}))
-        elif field.must is not None and value != field.must:
-            found.append(Remark("must_be", slot, entry.digest, {"field": field.key, "label": field.label}))
-        elif value in field.refuse_proof and field.refuse_proof:
-            found.append(Remark("not_good_enough", slot, entry.digest, {"field": field.key, "label": field.label, "choices": field.choices, "value": str(value)}))
-    return found
+    """Return an amount of an entry; None when it is not recorded or no figure."""
+    return amount_from(entry.body.get(field)) if entry else None
 
 
 def _kept(entry: Entry, field: str = "kept_because") -> bool:
@@ -88,9 +64,11 @@ def _against(
 
 @rule
 def sheet_is_known(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
-    """The component's sheet is here, in the version the fitting remembers."""
+    """The component's sheet is here, sound, in the version the fitting remembers."""
     if view.sheet_of(entry):
         return []
+    if str(entry.body.get("sheet_digest", "")) in view.record.entries:
+        return [Remark("sheet_unsound", slot, entry.digest, {"sheet": str(entry.body.get("sheet", ""))})]
     return [Remark("sheet_not_here", slot, entry.digest, {"sheet": str(entry.body.get("sheet", ""))})]
 
 
@@ -293,7 +271,7 @@ def position_within_range(view: FittingView, entry: Entry, slot: str) -> list[Re
 def threshold_started_low(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
     """The guarded yield was made with the threshold at its low end."""
     adjuster, position = view.adjuster("stance_threshold"), view.position_in(entry, "stance_threshold")
-    if adjuster is None or (position is not None and Decimal(position) == adjuster.lowest):
+    if adjuster is None or (position is not None and amount_from(position) == adjuster.lowest):
         return []
     figures = {"position": position or "not recorded", "lowest": text_of(adjuster.lowest)}
     return [Remark("threshold_not_low", slot, entry.digest, figures, blocks=not _kept(entry))]
@@ -303,6 +281,8 @@ def threshold_started_low(view: FittingView, entry: Entry, slot: str) -> list[Re
 def trial_is_confirmed(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
     """The latest trial confirmed the settings, and nothing in it says otherwise."""
     outcome = entry.body.get("outcome")
+    if outcome is None:
+        return []
     if outcome != "confirmed":
         return [Remark("trial_" + str(outcome), slot, entry.digest, {"reason": str(entry.body.get("stop_reason", ""))})]
     found, kept = [], _kept(entry, "confirmed_although")
@@ -310,7 +290,7 @@ def trial_is_confirmed(view: FittingView, entry: Entry, slot: str) -> list[Remar
         if field.must_when_confirmed is not None and entry.body.get(field.key) != field.must_when_confirmed:
             found.append(Remark("confirmed_without", slot, entry.digest, {"label": field.label}))
     known = {f.key: f for f in view.edition.findings}
-    for item in entry.body.get("findings", ()):
+    for item in entry.body.get("findings") or ():
         finding = known.get(item.get("finding", ""))
         if finding and item.get("grade") == "marked":
             found.append(Remark("confirmed_with_finding", slot, entry.digest, {"finding": finding.words}, blocks=not kept))
@@ -320,11 +300,24 @@ def trial_is_confirmed(view: FittingView, entry: Entry, slot: str) -> list[Remar
 @rule
 def stops_are_answered(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
     """After every stop it was said what was restored."""
-    return [
+    return stop_remarks(view, slot)
+
+
+def stop_remarks(view: FittingView, slot: str) -> list[Remark]:
+    """Return remarks on stops of one trial slot that nobody answered properly."""
+    found = [
         Remark("stop_unanswered", slot, stop.digest, {"reason": str(stop.body.get("stop_reason", ""))})
         for stop in view.unanswered_stops()
         if view.edition.kinds[stop.kind].slot == slot
     ]
+    trials = view.slot(slot).entries
+    for name in view.filled("stop_answered/*"):
+        answer = view.head(name)
+        if answer and name.partition("/")[2] in trials:
+            kind = view.edition.kinds[answer.kind]
+            unread = field_remarks(kind, answer, slot)
+            found += unread or restored_or_reason(view, answer, slot)
+    return found
 
 
 @rule
@@ -333,6 +326,12 @@ def restored_or_reason(view: FittingView, entry: Entry, slot: str) -> list[Remar
     if entry.body.get("restored") is True or _kept(entry, "because"):
         return []
     return [Remark("reason_missing", slot, entry.digest)]
+
+
+def has_role(view: FittingView, staff: str, role: str) -> bool:
+    """Tell whether the staff list gives somebody a role."""
+    roles = view.record.staff_body(staff).get("roles")
+    return isinstance(roles, (list, tuple)) and role in roles
 
 
 @rule
@@ -344,10 +343,10 @@ def signed_by_technician(view: FittingView, entry: Entry, slot: str) -> list[Rem
         return [Remark("signed_for_another", slot, entry.digest, {"name": name})]
     if technician == view.prosthetist:
         return [Remark("signed_by_prosthetist", slot, entry.digest, {"name": name})]
-    if "technician" not in (view.record.staff_body(technician).get("roles") or ()):
+    if not has_role(view, technician, "technician"):
         return [Remark("not_a_technician", slot, entry.digest, {"name": name})]
     recorders = {
-        e.recorded_by for n in view.filled("torque_final/*") for e in view.heads(n)
+        e.recorded_by for n in view.expand("torque_final/*") for e in view.heads(n)
     }
     if recorders == {technician}:
         return [Remark("technician_alone", slot, entry.digest, {"name": name})]
@@ -368,3 +367,11 @@ def review_date_is_ahead(view: FittingView, entry: Entry, slot: str) -> list[Rem
     if str(entry.body.get("review_on", "")) > day_of(entry.happened_at).isoformat():
         return []
     return [Remark("review_not_ahead", slot, entry.digest, {"date": str(entry.body.get("review_on", ""))})]
+
+
+@rule
+def follow_up_is_ahead(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
+    """What is not cleared is looked at again on a later day."""
+    if str(entry.body.get("follow_up_on", "")) > day_of(entry.happened_at).isoformat():
+        return []
+    return [Remark("follow_up_not_ahead", slot, entry.digest, {"date": str(entry.body.get("follow_up_on", ""))})]

@@ -12,8 +12,9 @@ from typing import Any
 
 from shared_models.catalogue.edition import Step
 from shared_models.checks.freshness import Freshness
+from shared_models.checks.fields import field_remarks
 from shared_models.checks.remarks import Remark
-from shared_models.checks.rules import RULES, field_remarks
+from shared_models.checks.rules import RULES, has_role, stop_remarks
 from shared_models.entries.canonical import digest_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
@@ -159,6 +160,9 @@ class _Judge:
             if not step.may_be_waived:
                 continue
             head = heads[0]
+            kind = self.view.record.kind_of(head)
+            if kind is None or field_remarks(kind, head, slot):
+                continue
             figures = {"by": self.view.record.name_of(head.recorded_by), "because": str(head.body.get("because", ""))}
             remark = Remark("set_aside", slot, head.digest, figures, blocks=False)
             return StepVerdict(step.key, step.title, state, (remark,), (head.digest,))
@@ -171,35 +175,45 @@ class _Judge:
         spare = (step.instead or {}).get(slot)
         if not heads:
             if spare and self.view.heads(spare):
-                return self._restriction(spare, step)
+                return self._restriction(spare, slot)
             return OPEN, [Remark("not_recorded", slot)], []
         state, remarks = self._proof(slot, heads[0])
-        if state != MET and spare and self.view.heads(spare):
-            return self._restriction(spare, step)
+        if spare and self.view.heads(spare) and not (state == MET and self._is_lifted(spare, heads[0])):
+            return self._restriction(spare, slot)
         return state, remarks, [heads[0].digest]
 
-    def _restriction(self, slot: str, step: Step) -> tuple[str, list[Remark], list[str]]:
+    def _is_lifted(self, restriction: str, trial: Entry) -> bool:
+        """A restriction stands until a trial made knowing it, or a withdrawal, lifts it."""
+        place, named = self.view.slot(restriction), set(trial.rests_on)
+        return all(
+            named & {v.digest for v in place.versions(head)} for head in self.view.heads(restriction)
+        )
+
+    def _restriction(self, slot: str, trial_slot: str) -> tuple[str, list[Remark], list[str]]:
+        """Judge what stands in for a trial; a stop in that trial still wants its answer."""
         heads = self.view.heads(slot)
         if len(heads) > 1:
             return DISPUTED, list(self._apart(slot, heads)), []
         self.restrictions.add(slot.split("/")[1])
-        kind = self.view.edition.kinds[heads[0].kind]
-        remarks = field_remarks(kind, heads[0], slot)
+        state, remarks = self._proof(slot, heads[0])
+        remarks += stop_remarks(self.view, trial_slot)
         figures = {
             "because": str(heads[0].body.get("because", "")),
             "follow_up_on": str(heads[0].body.get("follow_up_on", "")),
         }
         remarks.append(Remark("not_cleared", slot, heads[0].digest, figures, blocks=False))
-        state = OPEN if any(r.blocks for r in remarks) else MET
+        if any(r.blocks for r in remarks):
+            state = OPEN
         return state, remarks, [heads[0].digest]
 
     def _proof(self, slot: str, head: Entry) -> tuple[str, list[Remark]]:
         """Judge the entry that holds a slot: does it prove, does it still stand?"""
-        kind = self.view.edition.kinds.get(head.kind)
+        kind = self.view.record.kind_of(head)
         if kind is None:
             return OPEN, [Remark("needs_newer_version", slot, head.digest)]
         remarks = field_remarks(kind, head, slot)
-        for name in kind.rules:
+        # A rule compares figures; where one can't be read there is nothing to compare.
+        for name in () if any(r.code == "body_unreadable" for r in remarks) else kind.rules:
             remarks += RULES[name](self.view, head, slot)
         remarks += self._too_early(slot, head)
         causes = self.fresh.causes(head)
@@ -212,8 +226,8 @@ class _Judge:
 
     def _too_early(self, slot: str, head: Entry) -> list[Remark]:
         """A proof must name what should have been there before it."""
-        kind = self.view.edition.kinds[head.kind]
-        if not kind.group:
+        kind = self.view.record.kind_of(head)
+        if kind is None or not kind.group:
             return []
         named = set(head.rests_on)
         excused = bool(str(head.body.get("out_of_order_because", "")).strip())
@@ -221,7 +235,7 @@ class _Judge:
         for pattern in kind.made_after:
             step = self.view.edition.step_of_slot(pattern)
             known = {d for n in self.view.filled(pattern) for d in self.view.slot(n).entries}
-            spare = self.view.filled("restriction/" + pattern.partition("/")[2])
+            spare = self.view.heads("restriction/" + pattern.partition("/")[2])
             if known & named or spare:
                 continue
             title = step.title if step else pattern
@@ -263,13 +277,14 @@ class _Judge:
             return "requested", (), amended
         if not self._decided_by_lead(head):
             return "not signed by a lead clinician", (), amended
+        kind = self.view.record.kind_of(head)
+        if kind is None or field_remarks(kind, head, "review"):
+            return "not readable here", (), amended
         remarks = tuple(
-            (str(r.get("step", "")), str(r.get("text", "")))
-            for r in head.body.get("remarks", ()) if isinstance(r, dict)
+            (str(r.get("step", "")), str(r.get("text", ""))) for r in head.body.get("remarks") or ()
         )
-        return str(head.body.get("decision", "")), remarks, amended
+        return str(head.body["decision"]), remarks, amended
 
     def _decided_by_lead(self, decision: Entry) -> bool:
-        roles = self.view.record.staff_body(decision.recorded_by).get("roles") or ()
         signed = self.view.record.has_signed(decision, "decides")
-        return "lead_clinician" in roles and signed is not None
+        return has_role(self.view, decision.recorded_by, "lead_clinician") and signed is not None

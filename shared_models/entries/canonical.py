@@ -32,7 +32,12 @@ def canonical_bytes(value: Any) -> bytes:
 
 def digest_of(value: Any) -> str:
     """Return the SHA-256 of the canonical form, as 64 lower-case hex digits."""
-    return hashlib.sha256(canonical_bytes(value)).hexdigest()
+    return sha256_of(canonical_bytes(value))
+
+
+def sha256_of(data: bytes) -> str:
+    """Return the SHA-256 of bytes, as 64 lower-case hex digits."""
+    return hashlib.sha256(data).hexdigest()
 
 
 def strict_json(data: bytes) -> Any:

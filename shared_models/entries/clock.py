@@ -15,7 +15,7 @@ import re
 from dataclasses import dataclass
 from typing import Callable
 
-_FORM = re.compile(r"^[0-9a-f]{12}-[0-9a-f]{4}$")
+_FORM = re.compile(r"[0-9a-f]{12}-[0-9a-f]{4}")
 _LARGEST_COUNT = 0xFFFF
 
 
@@ -25,7 +25,7 @@ class NotAClockReading(ValueError):
 
 def is_clock_reading(text: object) -> bool:
     """Tell whether ``text`` has the form of a reading."""
-    return isinstance(text, str) and bool(_FORM.match(text))
+    return isinstance(text, str) and bool(_FORM.fullmatch(text))
 
 
 @dataclass

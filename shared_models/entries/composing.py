@@ -60,12 +60,13 @@ class Author:
         not meant to settle it.
         """
         kind = load_edition().kinds[kind_key]
-        leaves = self.record.slot(subject, kind.slot_of(body)).leaves()
-        if len(leaves) > 1 and not settles:
+        slot = self.record.slot(subject, kind.slot_of(body))
+        leaves, disputed = slot.leaves(), len(slot.heads()) > 1
+        if disputed and not settles:
             raise Refusal("settle_first", title=kind.title)
         because = {}
         if leaves:
-            code = "settled" if len(leaves) > 1 else "changed"
+            code = "settled" if disputed else "changed"
             because = {"code": code, "note": note}
         return self._entry(
             kind, subject, body, by, happened_at,

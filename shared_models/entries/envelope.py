@@ -32,7 +32,7 @@ from dataclasses import dataclass, field
 from typing import Any, Mapping
 from uuid import UUID
 
-from shared_models.entries.canonical import canonical_bytes, digest_of
+from shared_models.entries.canonical import canonical_bytes, sha256_of, strict_json
 from shared_models.entries.clock import is_clock_reading
 from shared_models.quantities.moments import NotAMoment, moment_from
 
@@ -117,11 +117,14 @@ def entry_from(envelope: Mapping[str, Any]) -> Entry:
     subject = _subject(envelope)
     because = _because(envelope)
     try:
-        digest = digest_of(dict(envelope))
+        plaintext = canonical_bytes(dict(envelope))
     except ValueError as error:
         raise BadEnvelope("not_strict_json", "entry", str(error)) from error
+    # A copy of its own, so that a list that the caller goes on filling can't
+    # change what was recorded under the digest.
+    envelope = strict_json(plaintext)
     return Entry(
-        digest=digest,
+        digest=sha256_of(plaintext),
         envelope=envelope,
         id=_uuid(envelope, "id"),
         subject=subject,

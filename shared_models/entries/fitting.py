@@ -21,10 +21,12 @@ from shared_models.catalogue.sheets import (
     Screw,
     Sheet,
     sheet_from,
+    sheet_troubles,
 )
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.record import Record, edition_of
 from shared_models.entries.slots import Slot
+from shared_models.quantities.amounts import amount_from
 
 
 @dataclass(frozen=True)
@@ -58,22 +60,27 @@ class FittingView:
         self.subject = Subject("fitting", fitting)
         self._sheets: dict[str, Sheet] | None = None
         self._heads: dict[str, tuple[Entry, ...]] = {}
-        opened = self.slot("opened").leaves()
-        self.opened: Entry | None = opened[0] if opened else None
+        # While two openings are disputed either may lend its edition; which
+        # one is settled by digest, never by a clock.
+        self._openings = self.heads("opened")
+        self.opened: Entry | None = min(self._openings, key=lambda e: e.digest, default=None)
         self.edition: Edition = (
             (edition_of(self.opened) if self.opened else None) or load_edition()
         )
 
     @property
     def person(self) -> Subject:
-        """The person this fitting is for."""
-        person = self.opened.body.get("person", "") if self.opened else ""
-        return Subject("person", str(person))
+        """The person this fitting is for; nobody while that is disputed."""
+        return Subject("person", self._agreed("person"))
 
     @property
     def prosthetist(self) -> str:
-        """The member of staff whose fitting this is."""
-        return str(self.opened.body.get("prosthetist", "")) if self.opened else ""
+        """The member of staff whose fitting this is; "" while that is disputed."""
+        return self._agreed("prosthetist")
+
+    def _agreed(self, field: str) -> str:
+        said = {str(e.body.get(field, "")) for e in self._openings}
+        return said.pop() if len(said) == 1 else ""
 
     def subject_of(self, kind: Kind) -> Subject:
         """Return whose slots a kind fills: the person's or the fitting's."""
@@ -92,9 +99,11 @@ class FittingView:
         return self._heads[name]
 
     def head(self, name: str) -> Entry | None:
-        """Return what holds a slot; None when open or disputed."""
+        """Return what holds a slot; None when open, disputed or not known here."""
         heads = self.heads(name)
-        return heads[0] if len(heads) == 1 else None
+        if len(heads) != 1 or self.record.kind_of(heads[0]) is None:
+            return None
+        return heads[0]
 
     def value(self, name: str, field: str) -> Any:
         """Return one field of what holds a slot, None when not there."""
@@ -123,12 +132,10 @@ class FittingView:
         if component is None:
             return None
         entry = self.record.entries.get(str(component.body.get("sheet_digest", "")))
-        if entry is None or entry.kind != "component_sheet":
+        named = Subject("component_sheet", str(component.body.get("sheet", "")))
+        if entry is None or entry.kind != "component_sheet" or entry.subject != named:
             return None
-        try:
-            return sheet_from(entry.body)
-        except (KeyError, ValueError, TypeError, AttributeError):
-            return None
+        return None if sheet_troubles(entry.body) else sheet_from(entry.body)
 
     def sheets(self) -> dict[str, Sheet]:
         """Return the sheet of each place that holds a component with one."""
@@ -160,6 +167,23 @@ class FittingView:
             for place, sheet in self.sheets().items() for cap in sheet.caps
         ]
 
+    def _is_listed(self, slot: str) -> bool:
+        """False for a screw, cap or valve that no component built in has any more.
+
+        What belonged to a part since exchanged can't be done again, so no later
+        proof may wait for it.
+        """
+        sort, _, key = slot.partition("/")
+        place = "knee" if sort == "setting" else key.partition(".")[0]
+        sheet = self.sheets().get(place)
+        if sheet is None:
+            return True
+        if sort == "setting":
+            return sheet.adjuster(key) is not None
+        if sort in ("torque_interim", "torque_final"):
+            return self.screw(key) is not None
+        return sort != "cap" or any(c.key == key for c in self.caps())
+
     def expand(self, pattern: str) -> list[str]:
         """Return the slots that a step asks for under a pattern."""
         if "*" not in pattern:
@@ -182,7 +206,7 @@ class FittingView:
         return (
             self._fill(kind.rests_on, body),
             self._fill(kind.rests_on_act, body),
-            self._fill(kind.made_after, body),
+            self._fill((*kind.made_after, *kind.lifts), body),
         )
 
     def _fill(self, patterns: Iterable[str], body: Mapping[str, Any]) -> list[str]:
@@ -193,13 +217,14 @@ class FittingView:
             elif pattern == "@covered_by_cap":
                 found += self._covered(str(body.get("cap", "")))
             elif pattern == "@whole_fitting":
-                found += [n for n in self.record.slots(self.subject) if n != "review"]
+                found += sorted(n for n in self.record.slots(self.subject) if n != "review")
                 found.append("identity")
             elif not pattern.startswith("@"):
                 for name, value in body.items():
                     if isinstance(value, str):
                         pattern = pattern.replace("{" + name + "}", value)
-                found += self.filled(pattern)
+                filled = self.filled(pattern)
+                found += [n for n in filled if self._is_listed(n)] if "*" in pattern else filled
         return list(dict.fromkeys(found))
 
     def _covered(self, key: str) -> list[str]:
@@ -239,7 +264,7 @@ class FittingView:
             if kind.group == "trial" and kind.function:
                 latest[kind.function] += [
                     t for t in self.trials(kind.slot)
-                    if t.body.get("outcome") == "confirmed"
+                    if t.body.get("outcome") == "confirmed" and self._on_this_knee(t)
                 ]
         found = {}
         for function, trials in latest.items():
@@ -255,17 +280,36 @@ class FittingView:
         root = self.slot(place[1]).root(entry) if place else entry
         return root.order
 
+    def _on_this_knee(self, trial: Entry) -> bool:
+        """Positions found on a knee since exchanged say nothing of this one."""
+        knee = self.head("component/knee")
+        if knee is None:
+            return True
+        same = self.slot("component/knee").same_fact(
+            knee, lambda later, _: later.is_correction or later.because_code == "settled"
+        )
+        return bool(same & set(trial.rests_on))
+
     def position_in(self, trial: Entry, function: str) -> str | None:
-        """Return the position of an adjuster that a trial was walked with."""
+        """Return the position of an adjuster that a trial was walked with.
+
+        A correction is followed to its newest undisputed version; None when no
+        position was recorded, or it was withdrawn.
+        """
         slot = self.slot(f"setting/{function}")
+        gone = slot.withdrawn()
+        corrections: dict[str, list[Entry]] = defaultdict(list)
+        for entry in slot.entries.values():
+            if entry.is_correction and entry.kind == "setting" and entry.digest not in gone:
+                for digest in entry.replaces:
+                    corrections[digest].append(entry)
         for digest in trial.rests_on:
-            if digest in slot.entries:
-                newest = slot.entries[digest]
-                ordered = sorted(slot.entries.values(), key=lambda e: e.order)
-                corrections = {d: e for e in ordered if e.is_correction for d in e.replaces}
-                while newest.digest in corrections:
-                    newest = corrections[newest.digest]
-                return str(newest.body.get("position"))
+            newest = slot.entries.get(digest)
+            while newest and len(corrections[newest.digest]) == 1:
+                newest = corrections[newest.digest][0]
+            if newest and newest.digest not in gone:
+                position = newest.body.get("position")
+                return None if amount_from(position) is None else str(position)
         return None
 
     def unanswered_stops(self) -> list[Entry]:
@@ -276,7 +320,7 @@ class FittingView:
                 continue
             slot = self.slot(kind.slot)
             for trial in slot.history():
-                if trial.body.get("outcome") != "stopped":
+                if trial.body.get("outcome") != "stopped" or not self.record.kind_of(trial):
                     continue
                 versions = {v.digest for v in slot.versions(trial)}
                 if not any(self.heads(f"stop_answered/{d}") for d in versions):

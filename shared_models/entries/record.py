@@ -9,10 +9,14 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import Iterable, Mapping
 
-from shared_models.catalogue.edition import Edition, UnknownEdition, load_edition
+from shared_models.catalogue.edition import Edition, Kind, UnknownEdition, load_edition
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import Signature
 from shared_models.entries.slots import WITHDRAWN, Slot
+
+#: Subjects whose slots an entry of an unknown kind may come to hold.  Staff and
+#: keys are left out: nothing unread may change who may sign.
+_FOLLOWED = ("fitting", "person")
 
 
 class Record:
@@ -22,8 +26,8 @@ class Record:
         self.entries: dict[str, Entry] = {}
         self.signatures: dict[str, Signature] = {}
         self._slots: dict[Subject, dict[str, Slot]] = defaultdict(dict)
-        self._waiting: dict[str, list[Entry]] = defaultdict(list)
-        self._place: dict[str, tuple[Subject, str]] = {}
+        self._followers: dict[str, list[Entry]] = defaultdict(list)
+        self._places: dict[str, set[str]] = defaultdict(set)
         self._signed: dict[str, dict[str, Signature]] = defaultdict(dict)
         self._needs_newer: dict[Subject, dict[str, Entry]] = defaultdict(dict)
         self._by_type: dict[str, set[str]] = defaultdict(set)
@@ -42,37 +46,41 @@ class Record:
             self._signed[signature.signs][signature.digest] = signature
 
     def _settle(self, entry: Entry) -> None:
-        slot_name = self._slot_name(entry)
-        if slot_name is None:
+        kind = self.kind_of(entry)
+        if kind is not None:
+            self._put(entry, kind.slot_of(entry.body))
             return
-        if slot_name == "":
-            for digest in entry.replaces:
-                self._waiting[digest].append(entry)
-            return
-        self._put(entry, slot_name)
+        if entry.kind != WITHDRAWN:
+            self._needs_newer[entry.subject][entry.digest] = entry
+            if entry.subject.type not in _FOLLOWED:
+                return
+        # A withdrawal, or a fact of a kind not known here, has no slot of its
+        # own: it stands wherever what it replaces stands, whichever came first.
+        for digest in entry.replaces:
+            self._followers[digest].append(entry)
+            replaced = self.entries.get(digest)
+            if replaced is not None and replaced.subject == entry.subject:
+                for slot_name in sorted(self._places[digest]):
+                    self._put(entry, slot_name)
 
     def _put(self, entry: Entry, slot_name: str) -> None:
         slots = self._slots[entry.subject]
-        slots.setdefault(slot_name, Slot(slot_name)).add(entry)
-        self._place[entry.digest] = (entry.subject, slot_name)
-        for withdrawal in self._waiting.pop(entry.digest, []):
-            if withdrawal.subject == entry.subject and withdrawal.digest not in self._place:
-                self._put(withdrawal, slot_name)
+        slot = slots.setdefault(slot_name, Slot(slot_name))
+        queue = [entry]
+        while queue:
+            newest = queue.pop()
+            if newest.digest in slot.entries:
+                continue
+            slot.add(newest)
+            self._places[newest.digest].add(slot_name)
+            followers = self._followers.get(newest.digest, ())
+            queue += [f for f in followers if f.subject == entry.subject]
 
-    def _slot_name(self, entry: Entry) -> str | None:
-        """The entry's slot; "" while a withdrawal waits; None when unknown."""
-        if entry.kind == WITHDRAWN:
-            places = [self._place.get(d) for d in entry.replaces]
-            for place in places:
-                if place and place[0] == entry.subject:
-                    return place[1]
-            return ""
+    def kind_of(self, entry: Entry) -> Kind | None:
+        """Return the kind of an entry; None when this program does not know it."""
         edition = edition_of(entry)
         kind = edition.kinds.get(entry.kind) if edition else None
-        if kind is None or entry.kind_version > kind.version:
-            self._needs_newer[entry.subject][entry.digest] = entry
-            return None
-        return kind.slot_of(entry.body)
+        return None if kind is None or entry.kind_version > kind.version else kind
 
     def slots(self, subject: Subject) -> Mapping[str, Slot]:
         """Return the slots of a subject that hold anything."""
@@ -89,7 +97,8 @@ class Record:
 
     def place_of(self, digest: str) -> tuple[Subject, str] | None:
         """Return subject and slot of a known entry."""
-        return self._place.get(digest)
+        places = self._places.get(digest)
+        return (self.entries[digest].subject, min(places)) if places else None
 
     def needs_newer(self, subject: Subject) -> list[Entry]:
         """Entries kept of a kind or version that this program does not know."""
@@ -111,7 +120,11 @@ class Record:
         keys = set()
         for name, slot in self.slots(subject).items():
             if name.startswith("key/"):
-                keys |= {str(e.body.get("public_key")) for e in slot.entries.values()}
+                gone = slot.withdrawn()
+                keys |= {
+                    str(e.body.get("public_key")) for e in slot.entries.values()
+                    if e.kind == "staff_key" and e.digest not in gone
+                }
         return keys
 
     def staff_body(self, staff: str) -> Mapping[str, object]:

@@ -43,30 +43,59 @@ class Slot:
         leaves = self.leaves()
         if len(leaves) != 1 or leaves[0].kind != WITHDRAWN:
             return leaves
-        return self._before(leaves[0], set())
+        return self._before(leaves[0])
 
-    def _before(self, withdrawal: Entry, seen: set[str]) -> tuple[Entry, ...]:
+    def _before(self, withdrawal: Entry) -> tuple[Entry, ...]:
         found: dict[str, Entry] = {}
-        for taken in self._known(withdrawal.replaces):
-            for earlier in self._known(taken.replaces):
-                if earlier.digest in seen:
-                    continue
-                seen.add(earlier.digest)
-                if earlier.kind == WITHDRAWN:
-                    for entry in self._before(earlier, seen):
-                        found[entry.digest] = entry
-                else:
-                    found[earlier.digest] = earlier
-        return tuple(sorted(found.values(), key=lambda e: e.order))
+        seen: set[str] = set()
+        queue = [withdrawal]
+        while queue:
+            for taken in self._known(queue.pop().replaces):
+                for earlier in self._known(taken.replaces):
+                    if earlier.digest in seen:
+                        continue
+                    seen.add(earlier.digest)
+                    if earlier.kind == WITHDRAWN:
+                        queue.append(earlier)
+                    else:
+                        found[earlier.digest] = earlier
+        # An author who lacked an entry between two others named both as
+        # current; only the later of the two comes back.
+        older = {d for e in found.values() for d in self._ancestors(e)} if len(found) > 1 else set()
+        back = [e for d, e in found.items() if d not in older]
+        return tuple(sorted(back, key=lambda e: e.order))
+
+    def _ancestors(self, entry: Entry) -> set[str]:
+        found: set[str] = set()
+        queue = [entry]
+        while queue:
+            for earlier in self._known(queue.pop().replaces):
+                if earlier.digest not in found:
+                    found.add(earlier.digest)
+                    queue.append(earlier)
+        return found
 
     def _known(self, digests: Iterable[str]) -> list[Entry]:
         return [self.entries[d] for d in digests if d in self.entries]
 
     def withdrawn(self) -> set[str]:
-        """Digests that a withdrawal took away."""
-        return {
-            d for e in self.entries.values() if e.kind == WITHDRAWN for d in e.replaces
-        }
+        """Digests that a withdrawal took away and no other withdrawal gave back."""
+        withdrawals = [e for e in self.entries.values() if e.kind == WITHDRAWN]
+        takers: dict[str, list[Entry]] = {}
+        for entry in withdrawals:
+            for digest in entry.replaces:
+                takers.setdefault(digest, []).append(entry)
+        stands: dict[str, bool] = {}
+        for first in withdrawals:
+            pending = [first]
+            while pending:
+                by = takers.get(pending[-1].digest, [])
+                missing = [e for e in by if e.digest not in stands]
+                if missing:
+                    pending.extend(missing)
+                    continue
+                stands[pending.pop().digest] = not any(stands[e.digest] for e in by)
+        return {d for e in withdrawals if stands[e.digest] for d in e.replaces}
 
     def same_fact(self, entry: Entry, alike: Callable[[Entry, Entry], bool]) -> set[str]:
         """Digests of ``entry`` and of earlier versions that ``alike`` accepts.
@@ -89,13 +118,15 @@ class Slot:
         A correction stands in the place of what it corrects; what was
         withdrawn is left out (``entries`` still holds it).
         """
-        corrected = {
-            d for e in self.entries.values() if e.is_correction for d in e.replaces
-        }
-        shown = [
+        hidden = self.withdrawn()
+        facts = [
             e for e in self.entries.values()
-            if e.digest not in corrected and e.kind != WITHDRAWN
+            if e.kind != WITHDRAWN and e.digest not in hidden
         ]
+        for entry in facts:
+            if entry.is_correction:
+                hidden |= {v.digest for v in self.versions(entry)} - {entry.digest}
+        shown = [e for e in facts if e.digest not in hidden]
         depth: dict[str, int] = {}
         return sorted(shown, key=lambda e: (self._depth(e, depth), self.root(e).order, e.order))
 
