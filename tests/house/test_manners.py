@@ -16,6 +16,11 @@ _HOMES = ("/" + "root/", "/" + "home/", "/" + "Users/", "/" + "work/", "/" + "tm
 _HOSTS = ("pypi" + ".org", "python" + "hosted", "index" + "-url", "registry" + ".npm", "git" + "hub.com")
 _SECRETS = ("BEGIN " + "PRIVATE KEY", "BEGIN OPENSSH " + "PRIVATE")
 FORBIDDEN = re.compile("|".join(re.escape(part) for part in _HOMES + _HOSTS + _SECRETS))
+#: What says that something is not finished, put together for the same reason.
+UNFINISHED = re.compile(
+    r"\b(?:" + "|".join(("TO" + "DO", "FIX" + "ME", "X" + "XX", "HA" + "CK")) + r")\b"
+    + "|lorem " + "ipsum|coming " + "soon|not yet " + r"implemented|\bissue " + r"#?\d"
+)
 #: Rooms that say nothing of what is in them.
 _VAGUE = {"utils", "util", "helpers", "helper", "manager", "managers", "common", "misc"}
 
@@ -26,6 +31,18 @@ def test_no_file_names_a_machine_a_registry_or_a_secret():
         if (match := FORBIDDEN.search(text))
     }
     assert not found
+
+
+def test_no_file_says_that_something_is_left_for_later():
+    found = {
+        str(path): match[0] for path, text in texts().items()
+        if (match := UNFINISHED.search(text))
+    }
+    assert not found
+
+
+def test_a_word_for_later_would_be_found():
+    assert UNFINISHED.search("# TO" + "DO: the cap")
 
 
 def test_a_path_of_a_machine_would_be_found():

@@ -25,6 +25,7 @@ def tracked(root: Path = ROOT) -> list[Path]:
         paths = {
             path.relative_to(root) for path in root.rglob("*")
             if not _NOT_OURS & set(path.relative_to(root).parts)
+            and not any(part.endswith(".egg-info") for part in path.parts)
         }
     return sorted(path for path in paths if (root / path).is_file())
 
