@@ -47,3 +47,35 @@ def test_a_wheel_holds_the_migrations_editions_and_screens(wheel):
 def test_a_wheel_holds_nothing_else(wheel):
     tops = {name.split("/")[0] for name in wheel if ".dist-info/" not in name}
     assert tops <= set(PACKAGES)
+
+
+def ignored(root: Path) -> set[str]:
+    """What git leaves out of the code, apart from what Python makes by itself."""
+    found = subprocess.run(
+        ["git", "ls-files", "--others", "--ignored", "--exclude-standard",
+         *PACKAGES, "tests", "docs"],
+        cwd=root, capture_output=True, text=True, check=False,
+    )
+    if found.returncode != 0:
+        pytest.skip("no git here, or no repository")
+    return {
+        name for name in found.stdout.splitlines()
+        if "__pycache__" not in name and not name.endswith(".pyc") and ".hypothesis" not in name
+    }
+
+
+def test_git_leaves_none_of_our_files_out():
+    """A room called like a folder of pictures would be missing from every clone."""
+    assert not ignored(ROOT)
+
+
+def test_a_file_that_git_leaves_out_would_be_found(tmp_path):
+    if shutil.which("git") is None:
+        pytest.skip("no git here")
+    subprocess.run(["git", "init", "--quiet", str(tmp_path)], check=True)
+    (tmp_path / ".gitignore").write_text("screens/\n")
+    for name in (*PACKAGES, "tests", "docs"):
+        (tmp_path / name).mkdir()
+    (tmp_path / "mobile" / "screens").mkdir()
+    (tmp_path / "mobile" / "screens" / "home.py").write_text("")
+    assert ignored(tmp_path) == {"mobile/screens/home.py"}
