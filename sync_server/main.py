@@ -24,11 +24,13 @@ from sync_server.settings import SettingRefusal, Settings, settings_from
 
 _DONE, _REFUSED, _BROKEN_OFF = 0, 1, 130
 _BACKLOG = 128
+_OWNER_ONLY = 0o077
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run ``stancebook server`` with these arguments; return the exit code."""
     told = _parser().parse_args(argv)
+    os.umask(_OWNER_ONLY)  # store, key and backups are the operator's alone
     try:
         settings = settings_from(
             os.environ, host=told.host, port=told.port, store=told.store,

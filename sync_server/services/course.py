@@ -100,6 +100,8 @@ def field_words(view: FittingView, field: Field, entry: Entry) -> str:
         )
     if field.type in ("screw", "cap", "function", "place"):
         return ""  # the place stands above the fields
+    if field.type in ("person", "own_id"):
+        return ""  # an id that says nothing to a reader
     if field.type == "digest":
         return str(value)[:12] if value else ""
     words = value_words(field, value, view)
@@ -139,7 +141,7 @@ def _line(view: FittingView, slot: str, entry: Entry) -> CourseLine | None:
 
 def _other(view: FittingView, slot: str, entry: Entry, *, settings=(), notes=(), stop=False) -> CourseLine:  # type: ignore[no-untyped-def]
     kind = view.edition.kinds[entry.kind]
-    what = kind.title if kind.for_each == "" else place_words(slot, view)
+    what = kind.title if entry.kind == "setting" or not kind.for_each else place_words(slot, view)
     return CourseLine(
         f"entry-{entry.digest[:16]}", stamp(entry.happened_at), what, settings, (), "", stop,
         "", "", view.record.name_of(entry.recorded_by), notes, entry.is_correction,

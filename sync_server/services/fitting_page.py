@@ -103,6 +103,13 @@ class Place:
     versions: tuple[Version, ...]
     disputed: bool
 
+    @property
+    def differing(self) -> set[str]:
+        """The labels in which the sides of a dispute do not agree."""
+        sides = [dict(v.pairs) for v in self.versions if not v.superseded]
+        labels = {label for side in sides for label in side}
+        return {label for label in labels if len({side.get(label) for side in sides}) > 1}
+
 
 @dataclass(frozen=True)
 class Part:
@@ -304,9 +311,11 @@ def _caps(view: FittingView) -> tuple[tuple[str, str, str], ...]:
 
 def _groups(view: FittingView) -> tuple[tuple[str, tuple[Place, ...]], ...]:
     """Every slot with every entry, under the step that asks for it."""
-    names = sorted(view.record.slots(view.subject))
-    if view.slot("identity").entries:
-        names.insert(0, "identity")
+    filled = set(view.record.slots(view.subject))
+    filled |= {"identity"} if view.slot("identity").entries else set()
+    asked = [s for step in view.edition.steps for p in step.asks for s in view.expand(p)]
+    names = [s for s in dict.fromkeys(asked) if s in filled]
+    names += sorted(filled - set(names))
     by_step: dict[str, list[Place]] = {step.title: [] for step in view.edition.steps}
     by_step["Beside the steps"] = []
     for name in names:
@@ -321,9 +330,19 @@ def _place(view: FittingView, name: str) -> Place:
     withdrawn = slot.withdrawn()
     entries = sorted(slot.entries.values(), key=lambda e: e.order)
     return Place(
-        anchor_of(name), place_words(name, view),
+        anchor_of(name), _title(view, name),
         tuple(_version(view, e, heads, withdrawn) for e in entries), len(heads) > 1,
     )
+
+
+def _title(view: FittingView, name: str) -> str:
+    """Return a slot in words; one that is filled in by an id or digest by its kind."""
+    try:
+        kind = view.edition.kind_of_slot(name)
+    except KeyError:  # what should fill it in was not recorded
+        return place_words(name, view)
+    own = any(f.type in ("digest", "own_id") and "{" + f.key + "}" in kind.slot for f in kind.fields)
+    return kind.title if own else place_words(name, view)
 
 
 def _version(view: FittingView, entry: Entry, heads: set[str], withdrawn: set[str]) -> Version:

@@ -1,0 +1,180 @@
+"""When the lead clinician may accept or return a fitting, and what comes of it."""
+
+from __future__ import annotations
+
+import re
+import threading
+
+import pytest
+
+from shared_models.entries.envelope import Subject
+from shared_models.ledger.accounts import Account
+from sync_server.services.staffing import NewLead, _open_account, add_lead, demo_lead
+from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN
+from tests.sync_server.conftest import Lead, hidden
+
+PASSWORD = "four unrelated words here"
+
+
+@pytest.fixture
+def pushed(house, tablet):  # type: ignore[no-untyped-def]
+    """A tablet whose whole fitting is on the server."""
+    assert tablet.push().status_code == 200
+    return tablet
+
+
+def complaint(answer) -> str:  # type: ignore[no-untyped-def]
+    """Return the sentence with which a page refuses."""
+    return " ".join(re.findall(r'role="alert"[^>]*>([^<]*)', answer.text))
+
+
+def decisions(house) -> int:  # type: ignore[no-untyped-def]
+    return sum(e.kind == "review_decision" for e in house.station.entries.entries(CLINIC))
+
+
+def person_with_account(house, staff: str, roles) -> Lead:  # type: ignore[no-untyped-def]
+    """Let somebody of the staff log in, with these roles on the staff list."""
+    with house.station.writing(CLINIC) as reading:
+        name = reading.staff_record().name_of(staff)
+        house.station.record_facts(reading, [("staff", Subject("staff", staff), {"name": name, "roles": roles})])
+    account = Account(staff.replace("demo-", "login-"), staff, CLINIC, tuple(roles))
+    _open_account(house.station, house.server.door.accounts, account, PASSWORD)
+    lead = house.lead(logged_in=False)
+    assert lead.log_in(account.login, PASSWORD).status_code == 303
+    return lead
+
+
+def test_an_accepted_fitting_comes_back_accepted_to_the_tablet(house, pushed):  # type: ignore[no-untyped-def]
+    lead = house.lead()
+    assert lead.decide(lead.open(), "accepted").status_code == 303
+    pushed.take_all()
+    verdict = pushed.desk.verdict()
+    assert (verdict.review, verdict.changed_since_review) == ("accepted", False)
+    decision = pushed.desk.head("review")
+    signature = pushed.desk.record.has_signed(decision, "decides")
+    assert decision.tablet == house.station.chain and decision.recorded_by == LEAD
+    assert signature.printed_name == demo_lead()["name"] and decision.rests_on
+
+
+def test_a_returned_fitting_brings_its_remarks_to_the_tablet(house, pushed):  # type: ignore[no-untyped-def]
+    lead = house.lead()
+    answer = lead.decide(lead.open(), "rejected", **{"remark-swing_flexion": " Add a fast walk. ", "remark-caps": "  "})
+    assert answer.status_code == 303
+    pushed.take_all()
+    verdict = pushed.desk.verdict()
+    assert verdict.review == "rejected"
+    assert verdict.review_remarks == (("swing_flexion", "Add a fast walk."),)
+    assert "Add a fast walk." in lead.open().text
+
+
+def test_the_page_asks_for_the_password_again(house, pushed):  # type: ignore[no-untyped-def]
+    lead = house.lead()
+    answer = lead.decide(lead.open(), "rejected", "not the password", **{"remark-caps": "Cap loose."})
+    assert answer.status_code == 403 and "not your password" in complaint(answer)
+    assert "Cap loose." in answer.text and decisions(house) == 0
+
+
+def test_no_acceptance_without_the_technicians_sign_off(house, pushed):  # type: ignore[no-untyped-def]
+    pushed.desk.withdraw(pushed.desk.head("sign_off"))
+    pushed.push()
+    lead = house.lead()
+    answer = lead.decide(lead.open(), "accepted")
+    assert answer.status_code == 422 and "sign-off" in complaint(answer) and decisions(house) == 0
+
+
+def test_no_acceptance_while_something_is_missing(house, pushed):  # type: ignore[no-untyped-def]
+    pushed.desk.withdraw(pushed.desk.head("handover"))
+    pushed.push()
+    lead = house.lead()
+    answer = lead.decide(lead.open(), "accepted")
+    assert answer.status_code == 422 and "still missing" in complaint(answer) and decisions(house) == 0
+
+
+@pytest.mark.parametrize("remarks, says", [
+    ({}, "say at one step"), ({"remark-caps": "   "}, "say at one step"),
+    ({"remark-no_such_step": "x"}, "no step"),
+])
+def test_a_return_names_known_steps_and_says_something(house, pushed, remarks, says):  # type: ignore[no-untyped-def]
+    lead = house.lead()
+    answer = lead.decide(lead.open(), "rejected", **remarks)
+    assert answer.status_code == 422 and says in complaint(answer) and decisions(house) == 0
+
+
+def test_what_is_neither_accepting_nor_returning_is_refused(house, pushed):  # type: ignore[no-untyped-def]
+    lead = house.lead()
+    answer = lead.decide(lead.open(), "waived", reviewed="true")
+    assert answer.status_code == 422 and decisions(house) == 0
+
+
+def test_a_decision_on_a_page_that_is_out_of_date_is_refused(house, pushed):  # type: ignore[no-untyped-def]
+    lead = house.lead()
+    page = lead.open()
+    pushed.desk.correct(pushed.desk.head("footwear"), shoe="another walking shoe")
+    pushed.push()
+    answer = lead.decide(page, "rejected", **{"remark-caps": "Cap loose."})
+    assert answer.status_code == 409 and "Something changed" in complaint(answer)
+    assert "Cap loose." in answer.text and decisions(house) == 0
+    assert hidden(answer, "seen") != hidden(page, "seen")
+
+
+def test_two_decide_at_once_and_exactly_one_wins(house, pushed):  # type: ignore[no-untyped-def]
+    leads = [house.lead() for _ in range(3)]
+    pages = [lead.open() for lead in leads]
+    gate, answers = threading.Barrier(3), []
+
+    def decide(lead, page, decision):  # type: ignore[no-untyped-def]
+        gate.wait()
+        answers.append(lead.decide(page, decision, **{"remark-caps": "Cap loose."}).status_code)
+
+    threads = [threading.Thread(target=decide, args=(lead, page, decision)) for lead, page, decision
+               in zip(leads, pages, ("accepted", "rejected", "accepted"))]
+    [t.start() for t in threads]
+    [t.join() for t in threads]
+    assert sorted(answers) == [303, 409, 409] and decisions(house) == 1
+
+
+def test_a_decided_fitting_is_not_decided_again_until_something_changes(house, pushed):  # type: ignore[no-untyped-def]
+    lead = house.lead()
+    lead.decide(lead.open(), "accepted")
+    page = lead.open()
+    assert "This fitting is decided" in page.text and hidden(page, "seen") == ""
+    pushed.take_all()
+    pushed.desk.turn("swing_flexion", "9")
+    pushed.push()
+    page = lead.open()
+    assert "changed since" in page.text and hidden(page, "seen")
+    assert lead.decide(page, "rejected", **{"remark-swing_flexion": "Walk it again."}).status_code == 303
+
+
+@pytest.mark.parametrize("staff, says", [
+    (PROSTHETIST, "prosthetist of this fitting"), (TECHNICIAN, "signed off the screws"),
+])
+def test_nobody_decides_on_their_own_work(house, pushed, staff, says):  # type: ignore[no-untyped-def]
+    roles = ["lead_clinician", "technician"] if staff == TECHNICIAN else ["lead_clinician", "prosthetist"]
+    own = person_with_account(house, staff, roles)
+    page = own.open()
+    assert says in page.text and hidden(page, "seen") == ""
+    seen = hidden(house.lead().open(), "seen")
+    csrf = hidden(page, "csrf")
+    answer = own.client.post("/fittings/fitting-1/decision", data={
+        "csrf": csrf, "seen": seen, "decision": "accepted", "password": PASSWORD})
+    assert answer.status_code == 403 and says in complaint(answer) and decisions(house) == 0
+
+
+def test_a_second_lead_can_decide(house, pushed):  # type: ignore[no-untyped-def]
+    add_lead(house.station, house.server.door.accounts, CLINIC, NewLead("second.lead", "Second Lead (invented)", PASSWORD))
+    lead = house.lead(logged_in=False)
+    lead.log_in("second.lead", PASSWORD)
+    assert lead.decide(lead.open(), "accepted", PASSWORD).status_code == 303
+    pushed.take_all()
+    assert pushed.desk.verdict().review == "accepted"
+
+
+def test_a_decision_is_in_the_audit_log_with_who_and_outcome(house, pushed):  # type: ignore[no-untyped-def]
+    lead = house.lead()
+    lead.decide(lead.open(), "rejected")
+    lead.decide(lead.open(), "accepted")
+    rows = [(r.who, r.subject, r.outcome) for r in house.audit(CLINIC) if r.what == "decide"]
+    login = demo_lead()["login"]
+    assert rows == [(login, "fitting/fitting-1", "refused: return_without_remark"),
+                    (login, "fitting/fitting-1", "accepted")]

@@ -1,0 +1,130 @@
+"""Verdicts and read tables follow the entries, and can be made from them alone."""
+
+from __future__ import annotations
+
+import pytest
+
+from shared_models.catalogue.sheets import demo_sheet
+from shared_models.entries.envelope import Subject
+from shared_models.exchange import batch as batches
+from shared_models.ledger.server_queries import fittings_of_clinic
+from shared_models.ledger.server_read_rows import read_rows
+from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN
+
+
+def rows(house):  # type: ignore[no-untyped-def]
+    with house.station.store.reading() as connection:
+        return read_rows(connection, CLINIC)
+
+
+def disturb(desk) -> None:  # type: ignore[no-untyped-def]
+    """Turn, correct, withdraw; open a second fitting of the same person."""
+    desk.turn("swing_flexion", "9")
+    desk.correct(desk.head("body"), body_mass_kg="83.0")
+    desk.withdraw(desk.head("skin/end"))
+    second = Subject("fitting", "fitting-2")
+    desk.note("opened", {"person": "person-1", "prosthetist": LEAD, "side": "right"}, subject=second)
+    desk.note("body", {"body_mass_kg": "90.0", "carried_load_kg": "0"}, subject=second)
+
+
+def test_read_tables_made_anew_are_the_same_row_for_row(house, tablet):  # type: ignore[no-untyped-def]
+    disturb(tablet.desk)
+    own = tablet.own()
+    for start in range(0, len(own), 11):
+        assert tablet.push(own[start:start + 11]).status_code == 200
+    kept = rows(house)
+    assert all(kept[name] for name in kept)
+    assert house.station.rebuild(CLINIC) == 2
+    assert rows(house) == kept
+
+
+def test_it_does_not_matter_in_which_pieces_the_entries_came(house, tablet, tmp_path, begun):  # type: ignore[no-untyped-def]
+    disturb(tablet.desk)
+    tablet.push()
+    kept = rows(house)
+    house.station.rebuild(CLINIC)
+    tablet.push()
+    assert rows(house) == kept
+
+
+def test_a_component_can_be_found_by_its_serial(house, tablet):  # type: ignore[no-untyped-def]
+    desk = tablet.desk
+    knee = desk.head("component/knee")
+    desk.correct(knee, serial="K-7731", lot="L-9")
+    tablet.push()
+    found = [row for row in rows(house)["read_component"] if "K-7731" in row]
+    assert len(found) == 1 and "L-9" in found[0] and "person-1" in found[0]
+
+
+def test_the_list_counts_what_is_missing(house, tablet):  # type: ignore[no-untyped-def]
+    tablet.push()
+    assert [row.missing for row in fittings_of_clinic(house.station.store, CLINIC)] == [0]
+    tablet.desk.withdraw(tablet.desk.head("handover"))
+    tablet.desk.withdraw(tablet.desk.head("consent"))
+    tablet.push()
+    assert [row.missing for row in fittings_of_clinic(house.station.store, CLINIC)] == [2]
+
+
+def test_a_signature_that_arrives_later_counts_from_then_on(house, tablet):  # type: ignore[no-untyped-def]
+    own, desk = tablet.own(), tablet.desk
+    bare = batches.batch_of(CLINIC, own, [tablet.head_signature(own[-1])])
+    tablet.push(data=batches.encode(bare))
+    assert state_of(house) == "incomplete"
+    alone = batches.batch_of(CLINIC, [], list(desk.record.signatures.values()))
+    assert tablet.push(data=batches.encode(alone)).status_code == 200
+    assert state_of(house) == "complete"
+
+
+def state_of(house) -> str:  # type: ignore[no-untyped-def]
+    return fittings_of_clinic(house.station.store, CLINIC)[0].state
+
+
+def test_a_change_of_the_staff_list_reaches_every_verdict(house, tablet):  # type: ignore[no-untyped-def]
+    tablet.push()
+    assert state_of(house) == "complete"
+    with house.station.writing(CLINIC) as reading:
+        house.station.record_facts(reading, [
+            ("staff", Subject("staff", TECHNICIAN), {"name": "Tamsin Thread", "roles": ["prosthetist"]})])
+    assert state_of(house) == "incomplete"
+
+
+def test_a_sheet_that_arrives_after_its_component_is_taken_up(house, tablet):  # type: ignore[no-untyped-def]
+    tablet.push()
+    body = {**demo_sheet("knee_alder"), "version": "2"}
+    subject = Subject("component_sheet", body["sheet"])
+    sheet = tablet.desk.author.record_fact("component_sheet", subject, body, LEAD)
+    tablet.desk.author.accepted(sheet)
+    component = tablet.desk.component("knee", sheet)
+    tablet.desk.record.add([sheet])
+    tablet.push()
+    versions = {row[6] for row in rows(house)["read_component"] if row[2] == "knee"}
+    assert component.digest and versions == {"2"}
+
+
+@pytest.mark.parametrize("show, search, found", [
+    ("", "", True), ("", "ash d-2041", True), ("", "Prosper", True), ("", "somebody else", False),
+    ("waiting", "", True), ("accepted", "", False), ("no such group", "ASH", True),
+])
+def test_the_list_is_filtered_and_searched(house, tablet, show, search, found):  # type: ignore[no-untyped-def]
+    tablet.push()
+    page = house.lead().client.get("/fittings", params={"show": show, "search": search})
+    assert ("Ash Example" in page.text) is found
+
+
+def test_the_list_moves_a_fitting_from_group_to_group(house, tablet):  # type: ignore[no-untyped-def]
+    from sync_server.services.listing import group_of
+
+    desk, lead, seen = tablet.desk, house.lead(), []
+
+    def look() -> None:
+        row = fittings_of_clinic(house.station.store, CLINIC)[0]
+        seen.append(group_of(row.review, row.changed_since_review))
+
+    tablet.push(), look()
+    lead.decide(lead.open(), "rejected", **{"remark-caps": "Cap loose."}), look()
+    tablet.take_all(), desk.caps(), desk.walk("final_walk"), desk.request_review()
+    tablet.push(), look()
+    assert lead.decide(lead.open(), "accepted").status_code == 303
+    look()
+    tablet.take_all(), desk.turn("swing_flexion", "9"), tablet.push(), look()
+    assert seen == ["waiting", "returned", "waiting", "accepted", "waiting"]
