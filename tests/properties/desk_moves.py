@@ -179,3 +179,11 @@ def play(desks: list[Desk], played: list[tuple[str, int, int]]) -> None:
             MOVES[name](desks[tablet], number)
         except Refusal:
             continue
+
+
+#: Each move twice, on either tablet, with an exchange between: tried every time.
+EVERY_MOVE = [
+    *((name, 3 * n, n % 2) for n, name in enumerate(MOVES)), ("exchange_all", 0, 0),
+    *((name, 5 * n + 1, n % 2) for n, name in enumerate(MOVES)),
+    ("turn", 1, 0), ("turn", 1, 1),
+]

@@ -102,6 +102,28 @@ def test_a_correction_withdrawn_on_one_tablet_and_corrected_on_the_other_hides_n
     assert [e.digest for e in left.view.slot(SLOT).history()] == [second.digest]
 
 
+def test_a_trial_corrected_later_keeps_its_place_beside_one_walked_apart():
+    left, right = finished_desks("tablet-a", "tablet-b")
+    first, second = left.walk("swing_flexion", "change"), right.walk("swing_flexion", "change")
+    left.take(right)
+    before = [e.digest for e in left.view.trials("trial/swing_flexion")]
+    earlier = min((first, second), key=lambda e: e.order)
+    corrected = left.correct(earlier, note="even")
+    after = [e.digest for e in left.view.trials("trial/swing_flexion")]
+    assert corrected.order > max(first, second, key=lambda e: e.order).order
+    assert after == [corrected.digest if d == earlier.digest else d for d in before]
+
+
+def test_a_trial_walked_after_another_stands_after_it_whatever_the_clocks_say():
+    left, right = finished_desks("tablet-a", "tablet-b")
+    left.author.clock.see("0fffffffffff-0000")
+    ahead = left.walk("swing_flexion", "change")
+    right.take(left)
+    behind = right.walk("swing_flexion", "change")
+    assert behind.order < ahead.order
+    assert [e for e in right.view.trials("trial/swing_flexion")][-2:] == [ahead, behind]
+
+
 def test_an_entry_that_claims_to_replace_a_fact_of_another_fitting_changes_nothing_there():
     d = desk()
     mine = d.head(SLOT)
