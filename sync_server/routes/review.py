@@ -14,6 +14,7 @@ from sync_server.routes.requests import (
     FromWhere,
     PostedForm,
     RequestRefusal,
+    Server,
     ServerHere,
     from_where,
     server_of,
@@ -63,7 +64,7 @@ def fitting(
 
 
 def _fitting(
-    server, reviewer: Reviewer, fitting: str, where: str, *, status: int = 200,  # type: ignore[no-untyped-def]
+    server: Server, reviewer: Reviewer, fitting: str, where: str, *, status: int = 200,
     wrong: str = "", typed: dict[str, str] | None = None, decision: str = "",
 ) -> Response:
     found = page_of_fitting(server.station, reviewer, fitting[:100], where)

@@ -1,4 +1,4 @@
-"""The course of a fitting in words: trials and settings, alignment, torque, caps."""
+"""The course of a fitting in words: settings, trials, stops and events in order."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from typing import Any
 from shared_models.catalogue.edition import Field
 from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.entries.envelope import Entry
-from shared_models.entries.fitting import FittingView, PlacedScrew
-from shared_models.quantities.amounts import amount_from, text_of
+from shared_models.entries.fitting import FittingView
+from shared_models.quantities.amounts import amount_from
 from shared_models.quantities.moments import moment_from
 from shared_models.wording.sentences import findings_words, place_words, value_words
 
@@ -31,42 +31,6 @@ class CourseLine:
     by: str
     notes: tuple[str, ...]
     corrected: bool
-
-
-@dataclass(frozen=True)
-class TorqueLine:
-    """One screw at one stage: what is asked, what the wrench said."""
-
-    anchor: str
-    screw: str
-    asked: str
-    reading: str
-    outside: bool
-    wrench: str
-    calibrated: str
-    locking: str
-    by: str
-    time: str
-
-
-@dataclass(frozen=True)
-class Reading:
-    """One reading of an alignment: label, value with unit, what was asked."""
-
-    label: str
-    value: str
-    asked: str
-
-
-@dataclass(frozen=True)
-class AlignmentColumn:
-    """One alignment: its title, when, by whom, and its readings."""
-
-    anchor: str
-    title: str
-    time: str
-    by: str
-    readings: tuple[Reading, ...]
 
 
 def stamp(text: str) -> str:
@@ -139,7 +103,10 @@ def _line(view: FittingView, slot: str, entry: Entry) -> CourseLine | None:
     return None
 
 
-def _other(view: FittingView, slot: str, entry: Entry, *, settings=(), notes=(), stop=False) -> CourseLine:  # type: ignore[no-untyped-def]
+def _other(
+    view: FittingView, slot: str, entry: Entry, *,
+    settings: tuple[tuple[str, str], ...] = (), notes: tuple[str, ...] = (), stop: bool = False,
+) -> CourseLine:
     kind = view.edition.kinds[entry.kind]
     what = kind.title if entry.kind == "setting" or not kind.for_each else place_words(slot, view)
     return CourseLine(
@@ -219,70 +186,6 @@ def _notes(view: FittingView, entry: Entry, *keys: str) -> tuple[str, ...]:
             if words:
                 found.append(f"{field.label}: {words}")
     return tuple(found)
-
-
-def alignments_of(view: FittingView) -> list[AlignmentColumn]:
-    """Return every alignment in the order of the fitting, with what is asked."""
-    found = []
-    for slot in ("alignment/bench", "alignment/static", "alignment/recheck", "alignment/closing"):
-        for entry in view.slot(slot).history():
-            found.append(AlignmentColumn(
-                anchor_of(slot), view.edition.kinds[entry.kind].title,
-                stamp(entry.happened_at), view.record.name_of(entry.recorded_by),
-                tuple(_readings(view, entry)),
-            ))
-    return found
-
-
-def _readings(view: FittingView, entry: Entry) -> list[Reading]:
-    return [
-        Reading(field.label, words, _asked(view, field.key))
-        for field in view.edition.kinds[entry.kind].fields
-        if (words := field_words(view, field, entry))
-    ]
-
-
-def _asked(view: FittingView, field: str) -> str:
-    """Return the knee sheet's target for a reading, "" where it states none."""
-    knee = view.sheets().get("knee")
-    name = field.removesuffix("_offset_mm")
-    if not knee or name == field or f"{name}_target_mm" not in knee.alignment:
-        return ""
-    tolerance = knee.alignment.get(f"{name}_tolerance_mm")
-    target = text_of(knee.alignment[f"{name}_target_mm"])
-    return f"{target} ± {text_of(tolerance)} mm" if tolerance is not None else f"{target} mm"
-
-
-def torques_of(view: FittingView, stage: str) -> list[TorqueLine]:
-    """Return every screw of the chain at a stage; a blank reading where none is."""
-    lines = []
-    for placed in view.screws():
-        slot = f"torque_{stage}/{placed.key}"
-        heads = view.heads(slot)
-        lines += [_torque(view, slot, placed, head, stage) for head in heads]
-        if not heads:
-            lines.append(_torque(view, slot, placed, None, stage))
-    return lines
-
-
-def _torque(
-    view: FittingView, slot: str, placed: PlacedScrew, entry: Entry | None, stage: str
-) -> TorqueLine:
-    final = stage == "final"
-    lowest, highest = placed.screw.window_nm(final)
-    figure = placed.screw.final_nm if final else placed.screw.interim_nm
-    asked = f"{text_of(figure)} N·m ({text_of(lowest)} to {text_of(highest)})"
-    if entry is None:
-        return TorqueLine(anchor_of(slot), placed.screw.name, asked, "", False, "", "", "", "", "")
-    reading = str(entry.body.get("reading_nm") or "")
-    figure_read = amount_from(reading)
-    outside = figure_read is not None and not lowest <= figure_read <= highest
-    return TorqueLine(
-        anchor_of(slot), placed.screw.name, asked, f"{reading} N·m" if reading else "", outside,
-        str(entry.body.get("wrench") or ""), str(entry.body.get("wrench_calibrated_on") or ""),
-        view.edition.words("locking_method", str(entry.body.get("locking_method") or "")),
-        view.record.name_of(entry.recorded_by), stamp(entry.happened_at),
-    )
 
 
 def anchor_of(slot: str) -> str:

@@ -12,8 +12,9 @@ from shared_models.checks.verdict import Verdict, judge
 from shared_models.entries.canonical import digest_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.entries.signatures import sign
+from shared_models.entries.signatures import Signature, sign
 from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.server_folding import ClinicReading
 from shared_models.quantities.refusals import Refusal
 from sync_server.services.signing_in import Door, Reviewer, SessionRefusal
 from sync_server.services.station import Station
@@ -85,7 +86,10 @@ def decide(
         raise
 
 
-def _entry(station, reading, view, reviewer: Reviewer, asked: Decision) -> Entry:  # type: ignore[no-untyped-def]
+def _entry(
+    station: Station, reading: ClinicReading, view: FittingView, reviewer: Reviewer,
+    asked: Decision,
+) -> Entry:
     remarks = [{"step": step, "text": text} for step, text in asked.said.items()]
     author = station.author(reading, view.record)
     return author.record_fact(
@@ -94,7 +98,7 @@ def _entry(station, reading, view, reviewer: Reviewer, asked: Decision) -> Entry
     )
 
 
-def _signature(key: Ed25519PrivateKey, reviewer: Reviewer, entry: Entry):  # type: ignore[no-untyped-def]
+def _signature(key: Ed25519PrivateKey, reviewer: Reviewer, entry: Entry) -> Signature:
     return sign(
         key, clinic=entry.clinic, signs=entry.digest, signer_type="staff",
         signer=entry.recorded_by, printed_name=reviewer.name, meaning=MEANING,

@@ -7,31 +7,28 @@ from dataclasses import dataclass
 from shared_models.checks.deciding import RETURNED, DecisionRefusal, refuse_decision
 from shared_models.checks.remarks import Remark
 from shared_models.checks.verdict import MET, StepVerdict, Verdict, judge
-from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.signatures import CHAIN_HEAD
 from shared_models.ledger.audit_trail import AuditRow
-from shared_models.wording.sentences import place_words, sentence_of
+from shared_models.wording.sentences import sentence_of
 from shared_models.wording.server_sentences import server_sentence
 from shared_models.wording.states import (
-    REASON,
     SUPERVISION,
     VERDICT,
     restriction_line,
     review_word,
 )
-from sync_server.services.course import (
+from sync_server.services.course import CourseLine, anchor_of, course_of, field_pairs, stamp
+from sync_server.services.deciding import seen_mark
+from sync_server.services.everything import Place, everything_of
+from sync_server.services.readings import (
     AlignmentColumn,
-    CourseLine,
+    CapLine,
     TorqueLine,
     alignments_of,
-    anchor_of,
-    course_of,
-    field_pairs,
-    stamp,
+    caps_of,
     torques_of,
 )
-from sync_server.services.deciding import seen_mark
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 from sync_server.services.station import Station
 
@@ -79,39 +76,6 @@ class Signed:
 
 
 @dataclass(frozen=True)
-class Version:
-    """One entry of a slot as it was recorded; old ones stay readable."""
-
-    digest: str
-    what: str
-    pairs: tuple[tuple[str, str], ...]
-    by: str
-    happened: str
-    recorded: str
-    tablet: str
-    reason: str
-    superseded: bool
-    withdrawn: bool
-
-
-@dataclass(frozen=True)
-class Place:
-    """A slot with every entry it ever held, oldest first."""
-
-    anchor: str
-    title: str
-    versions: tuple[Version, ...]
-    disputed: bool
-
-    @property
-    def differing(self) -> set[str]:
-        """The labels in which the sides of a dispute do not agree."""
-        sides = [dict(v.pairs) for v in self.versions if not v.superseded]
-        labels = {label for side in sides for label in side}
-        return {label for label in labels if len({side.get(label) for side in sides}) > 1}
-
-
-@dataclass(frozen=True)
 class Part:
     """A component as built in."""
 
@@ -151,7 +115,7 @@ class FittingPage:
     alignments: tuple[AlignmentColumn, ...]
     interim: tuple[TorqueLine, ...]
     final: tuple[TorqueLine, ...]
-    caps: tuple[tuple[str, str, str], ...]
+    caps: tuple[CapLine, ...]
     groups: tuple[tuple[str, tuple[Place, ...]], ...]
     disputes: tuple[Place, ...]
     newer: int
@@ -192,7 +156,7 @@ def _page(view: FittingView, verdict: Verdict, by: str) -> FittingPage:
     identity = view.head("identity")
     names = [identity.body.get("given_name"), identity.body.get("family_name")] if identity else []
     course = tuple(course_of(view))
-    groups = _groups(view)
+    groups = everything_of(view)
     words = view.edition.words
     return FittingPage(
         fitting=view.id, name=" ".join(str(n) for n in names if n) or "name not recorded",
@@ -211,7 +175,7 @@ def _page(view: FittingView, verdict: Verdict, by: str) -> FittingPage:
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), alignments=tuple(alignments_of(view)),
         interim=tuple(torques_of(view, "interim")), final=tuple(torques_of(view, "final")),
-        caps=_caps(view), groups=groups,
+        caps=tuple(caps_of(view)), groups=groups,
         disputes=tuple(p for _, places in groups for p in places if p.disputed),
         newer=len(view.record.needs_newer(view.subject)), edition=view.edition.title,
         entries=len(view.entries()), barred=_barred(view, verdict, by),
@@ -295,66 +259,3 @@ def _parts(view: FittingView) -> tuple[Part, ...]:
                 str(head.body.get("lot") or "not recorded"),
             ))
     return tuple(found)
-
-
-def _caps(view: FittingView) -> tuple[tuple[str, str, str], ...]:
-    found = []
-    for placed in view.caps():
-        head = view.head(f"cap/{placed.key}")
-        said = "not recorded"
-        if head:
-            said = "refitted and seated" if head.body.get("seated") is True else "not seated"
-        time = f"{stamp(head.happened_at)}, {view.record.name_of(head.recorded_by)}" if head else ""
-        found.append((placed.cap.name, said, time))
-    return tuple(found)
-
-
-def _groups(view: FittingView) -> tuple[tuple[str, tuple[Place, ...]], ...]:
-    """Every slot with every entry, under the step that asks for it."""
-    filled = set(view.record.slots(view.subject))
-    filled |= {"identity"} if view.slot("identity").entries else set()
-    asked = [s for step in view.edition.steps for p in step.asks for s in view.expand(p)]
-    names = [s for s in dict.fromkeys(asked) if s in filled]
-    names += sorted(filled - set(names))
-    by_step: dict[str, list[Place]] = {step.title: [] for step in view.edition.steps}
-    by_step["Beside the steps"] = []
-    for name in names:
-        step = view.edition.step_of_slot(name)
-        by_step[step.title if step else "Beside the steps"].append(_place(view, name))
-    return tuple((title, tuple(places)) for title, places in by_step.items() if places)
-
-
-def _place(view: FittingView, name: str) -> Place:
-    slot = view.slot(name)
-    heads = {e.digest for e in slot.heads()}
-    withdrawn = slot.withdrawn()
-    entries = sorted(slot.entries.values(), key=lambda e: e.order)
-    return Place(
-        anchor_of(name), _title(view, name),
-        tuple(_version(view, e, heads, withdrawn) for e in entries), len(heads) > 1,
-    )
-
-
-def _title(view: FittingView, name: str) -> str:
-    """Return a slot in words; one that is filled in by an id or digest by its kind."""
-    try:
-        kind = view.edition.kind_of_slot(name)
-    except KeyError:  # what should fill it in was not recorded
-        return place_words(name, view)
-    own = any(f.type in ("digest", "own_id") and "{" + f.key + "}" in kind.slot for f in kind.fields)
-    return kind.title if own else place_words(name, view)
-
-
-def _version(view: FittingView, entry: Entry, heads: set[str], withdrawn: set[str]) -> Version:
-    reason = ""
-    if entry.because_code:
-        reason = REASON.get(entry.because_code, entry.because_code)
-        if entry.because_note:
-            reason += f": {entry.because_note}"
-    pairs = field_pairs(view, entry)
-    title = "Withdrawn" if entry.kind == "withdrawn" else view.edition.kinds[entry.kind].title
-    return Version(
-        entry.digest, title, tuple(pairs), view.record.name_of(entry.recorded_by),
-        stamp(entry.happened_at), stamp(entry.recorded_at), entry.tablet, reason,
-        entry.digest not in heads and entry.kind != "withdrawn", entry.digest in withdrawn,
-    )

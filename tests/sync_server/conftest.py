@@ -29,7 +29,7 @@ BASE = "http://127.0.0.1"
 class InThread(httpx.BaseTransport):
     """Carries requests to the application without a socket, one loop for all."""
 
-    def __init__(self, app) -> None:  # type: ignore[no-untyped-def]
+    def __init__(self, app) -> None:
         from fastapi.testclient import TestClient
 
         self._client = TestClient(app, base_url=BASE, raise_server_exceptions=False)
@@ -133,7 +133,7 @@ class House:
     settings: Settings
 
     @property
-    def station(self):  # type: ignore[no-untyped-def]
+    def station(self):
         return self.server.station
 
     def client(self) -> httpx.Client:
@@ -157,7 +157,7 @@ class House:
             assert answer.status_code == 303, answer.text
         return found
 
-    def audit(self, clinic: str | None = None):  # type: ignore[no-untyped-def]
+    def audit(self, clinic: str | None = None):
         return self.station.audit.rows(clinic)
 
 
@@ -189,7 +189,7 @@ class Begun:
 
 
 @pytest.fixture(scope="session")
-def begun(tmp_path_factory) -> Begun:  # type: ignore[no-untyped-def]
+def begun(tmp_path_factory) -> Begun:
     """Made once, copied for each test."""
     folder = tmp_path_factory.mktemp("begun")
     house = make_house(folder)
@@ -202,7 +202,7 @@ def begun(tmp_path_factory) -> Begun:  # type: ignore[no-untyped-def]
 
 
 @pytest.fixture
-def house(begun, tmp_path):  # type: ignore[no-untyped-def]
+def house(begun, tmp_path):
     """A server with the invented clinic; nothing was pushed to it yet."""
     folder = tmp_path / "server"
     shutil.copytree(begun.folder, folder)
@@ -212,7 +212,7 @@ def house(begun, tmp_path):  # type: ignore[no-untyped-def]
 
 
 @pytest.fixture
-def tablet(begun, house) -> Tablet:  # type: ignore[no-untyped-def]
+def tablet(begun, house) -> Tablet:
     """An enrolled tablet with a whole fitting, sent for review, not yet pushed."""
     old = begun.tablet
     return Tablet(house.client(), copy_of(old.desk), old.key, old.token, old.enrolment)

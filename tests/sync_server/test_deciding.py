@@ -17,22 +17,22 @@ PASSWORD = "four unrelated words here"
 
 
 @pytest.fixture
-def pushed(house, tablet):  # type: ignore[no-untyped-def]
+def pushed(house, tablet):
     """A tablet whose whole fitting is on the server."""
     assert tablet.push().status_code == 200
     return tablet
 
 
-def complaint(answer) -> str:  # type: ignore[no-untyped-def]
+def complaint(answer) -> str:
     """Return the sentence with which a page refuses."""
     return " ".join(re.findall(r'role="alert"[^>]*>([^<]*)', answer.text))
 
 
-def decisions(house) -> int:  # type: ignore[no-untyped-def]
+def decisions(house) -> int:
     return sum(e.kind == "review_decision" for e in house.station.entries.entries(CLINIC))
 
 
-def person_with_account(house, staff: str, roles) -> Lead:  # type: ignore[no-untyped-def]
+def person_with_account(house, staff: str, roles) -> Lead:
     """Let somebody of the staff log in, with these roles on the staff list."""
     with house.station.writing(CLINIC) as reading:
         name = reading.staff_record().name_of(staff)
@@ -44,7 +44,7 @@ def person_with_account(house, staff: str, roles) -> Lead:  # type: ignore[no-un
     return lead
 
 
-def test_an_accepted_fitting_comes_back_accepted_to_the_tablet(house, pushed):  # type: ignore[no-untyped-def]
+def test_an_accepted_fitting_comes_back_accepted_to_the_tablet(house, pushed):
     lead = house.lead()
     assert lead.decide(lead.open(), "accepted").status_code == 303
     pushed.take_all()
@@ -56,7 +56,7 @@ def test_an_accepted_fitting_comes_back_accepted_to_the_tablet(house, pushed):  
     assert signature.printed_name == demo_lead()["name"] and decision.rests_on
 
 
-def test_a_returned_fitting_brings_its_remarks_to_the_tablet(house, pushed):  # type: ignore[no-untyped-def]
+def test_a_returned_fitting_brings_its_remarks_to_the_tablet(house, pushed):
     lead = house.lead()
     answer = lead.decide(lead.open(), "rejected", **{"remark-swing_flexion": " Add a fast walk. ", "remark-caps": "  "})
     assert answer.status_code == 303
@@ -67,14 +67,14 @@ def test_a_returned_fitting_brings_its_remarks_to_the_tablet(house, pushed):  # 
     assert "Add a fast walk." in lead.open().text
 
 
-def test_the_page_asks_for_the_password_again(house, pushed):  # type: ignore[no-untyped-def]
+def test_the_page_asks_for_the_password_again(house, pushed):
     lead = house.lead()
     answer = lead.decide(lead.open(), "rejected", "not the password", **{"remark-caps": "Cap loose."})
     assert answer.status_code == 403 and "not your password" in complaint(answer)
     assert "Cap loose." in answer.text and decisions(house) == 0
 
 
-def test_no_acceptance_without_the_technicians_sign_off(house, pushed):  # type: ignore[no-untyped-def]
+def test_no_acceptance_without_the_technicians_sign_off(house, pushed):
     pushed.desk.withdraw(pushed.desk.head("sign_off"))
     pushed.push()
     lead = house.lead()
@@ -82,7 +82,7 @@ def test_no_acceptance_without_the_technicians_sign_off(house, pushed):  # type:
     assert answer.status_code == 422 and "sign-off" in complaint(answer) and decisions(house) == 0
 
 
-def test_no_acceptance_while_something_is_missing(house, pushed):  # type: ignore[no-untyped-def]
+def test_no_acceptance_while_something_is_missing(house, pushed):
     pushed.desk.withdraw(pushed.desk.head("handover"))
     pushed.push()
     lead = house.lead()
@@ -94,19 +94,19 @@ def test_no_acceptance_while_something_is_missing(house, pushed):  # type: ignor
     ({}, "say at one step"), ({"remark-caps": "   "}, "say at one step"),
     ({"remark-no_such_step": "x"}, "no step"),
 ])
-def test_a_return_names_known_steps_and_says_something(house, pushed, remarks, says):  # type: ignore[no-untyped-def]
+def test_a_return_names_known_steps_and_says_something(house, pushed, remarks, says):
     lead = house.lead()
     answer = lead.decide(lead.open(), "rejected", **remarks)
     assert answer.status_code == 422 and says in complaint(answer) and decisions(house) == 0
 
 
-def test_what_is_neither_accepting_nor_returning_is_refused(house, pushed):  # type: ignore[no-untyped-def]
+def test_what_is_neither_accepting_nor_returning_is_refused(house, pushed):
     lead = house.lead()
     answer = lead.decide(lead.open(), "waived", reviewed="true")
     assert answer.status_code == 422 and decisions(house) == 0
 
 
-def test_a_decision_on_a_page_that_is_out_of_date_is_refused(house, pushed):  # type: ignore[no-untyped-def]
+def test_a_decision_on_a_page_that_is_out_of_date_is_refused(house, pushed):
     lead = house.lead()
     page = lead.open()
     pushed.desk.correct(pushed.desk.head("footwear"), shoe="another walking shoe")
@@ -117,12 +117,12 @@ def test_a_decision_on_a_page_that_is_out_of_date_is_refused(house, pushed):  # 
     assert hidden(answer, "seen") != hidden(page, "seen")
 
 
-def test_two_decide_at_once_and_exactly_one_wins(house, pushed):  # type: ignore[no-untyped-def]
+def test_two_decide_at_once_and_exactly_one_wins(house, pushed):
     leads = [house.lead() for _ in range(3)]
     pages = [lead.open() for lead in leads]
     gate, answers = threading.Barrier(3), []
 
-    def decide(lead, page, decision):  # type: ignore[no-untyped-def]
+    def decide(lead, page, decision):
         gate.wait()
         answers.append(lead.decide(page, decision, **{"remark-caps": "Cap loose."}).status_code)
 
@@ -133,7 +133,7 @@ def test_two_decide_at_once_and_exactly_one_wins(house, pushed):  # type: ignore
     assert sorted(answers) == [303, 409, 409] and decisions(house) == 1
 
 
-def test_a_decided_fitting_is_not_decided_again_until_something_changes(house, pushed):  # type: ignore[no-untyped-def]
+def test_a_decided_fitting_is_not_decided_again_until_something_changes(house, pushed):
     lead = house.lead()
     lead.decide(lead.open(), "accepted")
     page = lead.open()
@@ -149,7 +149,7 @@ def test_a_decided_fitting_is_not_decided_again_until_something_changes(house, p
 @pytest.mark.parametrize("staff, says", [
     (PROSTHETIST, "prosthetist of this fitting"), (TECHNICIAN, "signed off the screws"),
 ])
-def test_nobody_decides_on_their_own_work(house, pushed, staff, says):  # type: ignore[no-untyped-def]
+def test_nobody_decides_on_their_own_work(house, pushed, staff, says):
     roles = ["lead_clinician", "technician"] if staff == TECHNICIAN else ["lead_clinician", "prosthetist"]
     own = person_with_account(house, staff, roles)
     page = own.open()
@@ -161,7 +161,7 @@ def test_nobody_decides_on_their_own_work(house, pushed, staff, says):  # type: 
     assert answer.status_code == 403 and says in complaint(answer) and decisions(house) == 0
 
 
-def test_a_second_lead_can_decide(house, pushed):  # type: ignore[no-untyped-def]
+def test_a_second_lead_can_decide(house, pushed):
     add_lead(house.station, house.server.door.accounts, CLINIC, NewLead("second.lead", "Second Lead (invented)", PASSWORD))
     lead = house.lead(logged_in=False)
     lead.log_in("second.lead", PASSWORD)
@@ -170,7 +170,7 @@ def test_a_second_lead_can_decide(house, pushed):  # type: ignore[no-untyped-def
     assert pushed.desk.verdict().review == "accepted"
 
 
-def test_a_decision_is_in_the_audit_log_with_who_and_outcome(house, pushed):  # type: ignore[no-untyped-def]
+def test_a_decision_is_in_the_audit_log_with_who_and_outcome(house, pushed):
     lead = house.lead()
     lead.decide(lead.open(), "rejected")
     lead.decide(lead.open(), "accepted")

@@ -18,26 +18,26 @@ from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN, Desk
 from tests.sync_server.conftest import JoinedDesk
 
 
-def reasons(answer) -> list[str]:  # type: ignore[no-untyped-def]
+def reasons(answer) -> list[str]:
     assert answer.status_code == 422, answer.text
     return [reason["code"] for reason in answer.json()["reasons"]]
 
 
 # Enrolment -------------------------------------------------------------------
 
-def test_a_code_lets_one_tablet_in_and_is_used_up(house):  # type: ignore[no-untyped-def]
+def test_a_code_lets_one_tablet_in_and_is_used_up(house):
     code = house.code()
     first, second = (house.tablet(Desk(f"tablet-{n}"), enrolled=False) for n in "xy")
     assert first.enrol(code).status_code == 200
     assert second.enrol(code).json()["code"] == "code_used"
 
 
-def test_a_code_is_taken_as_people_type_it(house):  # type: ignore[no-untyped-def]
+def test_a_code_is_taken_as_people_type_it(house):
     code = house.code().lower().replace("-", " ")
     assert house.tablet(Desk("tablet-x"), enrolled=False).enrol(code).status_code == 200
 
 
-def test_the_store_holds_no_code_and_no_token_in_plain(house):  # type: ignore[no-untyped-def]
+def test_the_store_holds_no_code_and_no_token_in_plain(house):
     code = house.code()
     tablet = house.tablet(Desk("tablet-x"), enrolled=False)
     tablet.enrol(code)
@@ -47,7 +47,7 @@ def test_the_store_holds_no_code_and_no_token_in_plain(house):  # type: ignore[n
         assert secret.encode() not in kept
 
 
-def test_the_enrolment_is_an_entry_on_the_servers_own_chain(house, tablet):  # type: ignore[no-untyped-def]
+def test_the_enrolment_is_an_entry_on_the_servers_own_chain(house, tablet):
     tablet.take_all()
     record = tablet.desk.record
     entry = record.head(Subject("tablet", tablet.name), "tablet")
@@ -57,17 +57,17 @@ def test_the_enrolment_is_an_entry_on_the_servers_own_chain(house, tablet):  # t
     assert all(s.is_valid() and s.key == tablet.enrolment["server_key"] for s in heads)
 
 
-def test_a_tablets_identity_is_not_given_to_another_key(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_tablets_identity_is_not_given_to_another_key(house, tablet):
     thief = house.tablet(Desk(tablet.name), enrolled=False)
     assert thief.enrol(house.code()).json()["code"] == "tablet_id_taken"
 
 
-def test_a_tablet_can_not_call_itself_a_server(house):  # type: ignore[no-untyped-def]
+def test_a_tablet_can_not_call_itself_a_server(house):
     tablet = house.tablet(Desk("server-x"), enrolled=False)
     assert tablet.enrol(house.code()).json()["code"] == "enrolment_wrong_form"
 
 
-def test_guessing_codes_is_slowed_down(house):  # type: ignore[no-untyped-def]
+def test_guessing_codes_is_slowed_down(house):
     tablet = house.tablet(Desk("tablet-x"), enrolled=False)
     codes = {tablet.enrol("AAAA-BBBB-CCCC-DDDD").json()["code"] for _ in range(12)}
     assert codes == {"code_not_known", "enrolment_waits"}
@@ -76,7 +76,7 @@ def test_guessing_codes_is_slowed_down(house):  # type: ignore[no-untyped-def]
 
 # Sending ------------------------------------------------------------------------
 
-def test_a_whole_fitting_sent_three_times_is_there_once(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_whole_fitting_sent_three_times_is_there_once(house, tablet):
     first = answers.decode_receipt(tablet.push().content)
     before = house.station.entries.fingerprint(CLINIC)
     again = [answers.decode_receipt(tablet.push().content) for _ in range(2)]
@@ -85,7 +85,7 @@ def test_a_whole_fitting_sent_three_times_is_there_once(house, tablet):  # type:
     assert house.station.entries.fingerprint(CLINIC) == before
 
 
-def test_a_fitting_sent_in_pieces_is_the_fitting_sent_whole(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_fitting_sent_in_pieces_is_the_fitting_sent_whole(house, tablet):
     own = tablet.own()
     for start in range(0, len(own), 7):
         assert tablet.push(own[start:start + 7]).status_code == 200
@@ -93,7 +93,7 @@ def test_a_fitting_sent_in_pieces_is_the_fitting_sent_whole(house, tablet):  # t
     assert server_verdict(house, day).digest == tablet.desk.verdict(day).digest
 
 
-def test_server_and_tablet_reach_the_same_verdict(house, tablet):  # type: ignore[no-untyped-def]
+def test_server_and_tablet_reach_the_same_verdict(house, tablet):
     desk, day = tablet.desk, now_here().date()
     for change in (lambda: None, lambda: desk.turn("swing_flexion", "9"),
                    lambda: desk.correct(desk.head("limb"), skin_state="red_fading"),
@@ -106,14 +106,14 @@ def test_server_and_tablet_reach_the_same_verdict(house, tablet):  # type: ignor
         assert server_verdict(house, day).as_record() == desk.verdict(day).as_record()
 
 
-def server_verdict(house, day):  # type: ignore[no-untyped-def]
+def server_verdict(house, day):
     from shared_models.checks.verdict import judge
 
     with house.station.reading(CLINIC) as reading:
         return judge(reading.view("fitting-1"), day)
 
 
-def test_one_bad_entry_refuses_the_batch_and_each_reason_has_a_sentence(house, tablet):  # type: ignore[no-untyped-def]
+def test_one_bad_entry_refuses_the_batch_and_each_reason_has_a_sentence(house, tablet):
     own = tablet.own()
     before = house.station.entries.count()
     batch = batches.batch_of(CLINIC, own, [tablet.head_signature(own[-1])])
@@ -126,16 +126,16 @@ def test_one_bad_entry_refuses_the_batch_and_each_reason_has_a_sentence(house, t
     assert house.station.entries.count() == before
 
 
-def test_a_missing_entry_is_named_as_a_gap(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_missing_entry_is_named_as_a_gap(house, tablet):
     assert "chain_gap" in reasons(tablet.push(tablet.own()[3:]))
 
 
-def test_a_tablet_that_signs_with_another_key_is_refused(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_tablet_that_signs_with_another_key_is_refused(house, tablet):
     tablet.key = new_key()
     assert "key_not_enrolled" in reasons(tablet.push())
 
 
-def test_a_reading_that_is_no_figure_is_refused_by_its_field(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_reading_that_is_no_figure_is_refused_by_its_field(house, tablet):
     body = {"body_mass_kg": "NaN", "carried_load_kg": "6"}
     tablet.desk.note("body", body)
     answer = tablet.push()
@@ -148,12 +148,12 @@ def test_a_reading_that_is_no_figure_is_refused_by_its_field(house, tablet):  # 
     ("clinic", Subject("clinic", CLINIC), {"name": "Renamed"}),
     ("review_decision", Subject("fitting", "fitting-1"), {"decision": "accepted", "remarks": []}),
 ])
-def test_a_tablet_can_not_give_roles_or_decide(house, tablet, kind, subject, body):  # type: ignore[no-untyped-def]
+def test_a_tablet_can_not_give_roles_or_decide(house, tablet, kind, subject, body):
     tablet.desk.note(kind, body, by=LEAD, subject=subject)
     assert "recorded_on_server_only" in reasons(tablet.push())
 
 
-def test_an_entry_of_an_unknown_kind_is_kept_and_passed_on_unharmed(house, tablet):  # type: ignore[no-untyped-def]
+def test_an_entry_of_an_unknown_kind_is_kept_and_passed_on_unharmed(house, tablet):
     last = tablet.own()[-1]
     envelope = {**last.envelope, "id": last.id[:-4] + "abcd", "kind": "gait_film", "kind_version": 3,
                 "number": last.number + 1, "previous": last.digest, "replaces": [], "because": {},
@@ -166,7 +166,7 @@ def test_an_entry_of_an_unknown_kind_is_kept_and_passed_on_unharmed(house, table
     assert page.status_code == 200 and "needs a newer version" in page.text
 
 
-def test_a_persons_record_belongs_to_one_clinic(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_persons_record_belongs_to_one_clinic(house, tablet):
     assert tablet.push().status_code == 200
     from sync_server.services.staffing import found_clinic
 
@@ -183,7 +183,7 @@ def test_a_persons_record_belongs_to_one_clinic(house, tablet):  # type: ignore[
 
 # Fetching -----------------------------------------------------------------------------
 
-def test_pages_of_a_pull_join_to_everything(house, tablet):  # type: ignore[no-untyped-def]
+def test_pages_of_a_pull_join_to_everything(house, tablet):
     tablet.push()
     from shared_models.exchange import pull as pulls
 
@@ -195,14 +195,14 @@ def test_pages_of_a_pull_join_to_everything(house, tablet):  # type: ignore[no-u
     assert len(found) == len(set(found)) == house.station.entries.last_sequence(CLINIC)
 
 
-def test_the_standing_says_how_far_each_chain_is(house, tablet):  # type: ignore[no-untyped-def]
+def test_the_standing_says_how_far_each_chain_is(house, tablet):
     tablet.push()
     answer = tablet.client.get(f"/exchange/{CLINIC}/standing", headers=tablet.headers)
     standing = answers.decode_standing(answer.content)
     assert standing.chains[tablet.name] == (tablet.own()[-1].number, tablet.own()[-1].digest)
 
 
-def test_two_tablets_that_changed_a_fitting_apart_are_shown_as_disputed(house, tablet):  # type: ignore[no-untyped-def]
+def test_two_tablets_that_changed_a_fitting_apart_are_shown_as_disputed(house, tablet):
     tablet.push()
     second = house.tablet(JoinedDesk("tablet-b"))
     second.take_all()
@@ -217,7 +217,7 @@ def test_two_tablets_that_changed_a_fitting_apart_are_shown_as_disputed(house, t
 
 
 @pytest.mark.parametrize("query", ["after=-1", "after=x", "limit=0", "limit=2001", "after=9" * 3 + "9" * 30])
-def test_a_pull_that_makes_no_sense_is_refused_with_a_sentence(house, tablet, query):  # type: ignore[no-untyped-def]
+def test_a_pull_that_makes_no_sense_is_refused_with_a_sentence(house, tablet, query):
     answer = tablet.client.get(f"/exchange/{CLINIC}/entries?{query}", headers=tablet.headers)
     assert answer.status_code == 400 and answer.json()["sentence"]
 
@@ -236,20 +236,20 @@ _JSON = st.recursive(
 
 
 @pytest.fixture
-def sender(house, tablet):  # type: ignore[no-untyped-def]
+def sender(house, tablet):
     return tablet
 
 
 @given(data=st.binary(max_size=400) | _JSON.map(lambda v: json.dumps(v).encode()))
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_no_bytes_make_the_server_stumble(sender, data):  # type: ignore[no-untyped-def]
+def test_no_bytes_make_the_server_stumble(sender, data):
     assert 400 <= sender.push(data=data).status_code < 500
     assert 400 <= sender.client.post("/exchange/enrol", content=data).status_code < 500
 
 
 @given(entries=st.lists(_JSON, max_size=3), signatures=st.lists(_JSON, max_size=3))
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_no_packed_batch_makes_the_server_stumble(sender, entries, signatures):  # type: ignore[no-untyped-def]
+def test_no_packed_batch_makes_the_server_stumble(sender, entries, signatures):
     from shared_models.entries.canonical import NotStrictJson
 
     try:
@@ -266,7 +266,7 @@ def test_no_packed_batch_makes_the_server_stumble(sender, entries, signatures): 
                           "sign_off", "static_alignment", "staff_key", "component_sheet", "waiver",
                           "review_requested", "adverse_event", "stop_answered", "identity"]))
 @settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_no_body_makes_fold_or_page_stumble(sender, house, body, kind):  # type: ignore[no-untyped-def]
+def test_no_body_makes_fold_or_page_stumble(sender, house, body, kind):
     desk = sender.desk
     subject = {"staff_key": Subject("staff", TECHNICIAN), "identity": desk.person,
                "component_sheet": Subject("component_sheet", "demo-knee-alder")}.get(kind, desk.fitting)

@@ -29,7 +29,7 @@ WIDTHS = {"wide": (1280, 900), "narrow": (390, 844)}
 
 
 @pytest.fixture
-def address(house):  # type: ignore[no-untyped-def]
+def address(house):
     """A real uvicorn on loopback over the house's application."""
     listener = socket.create_server(("127.0.0.1", 0))
     server = uvicorn.Server(uvicorn.Config(house.app, log_level="warning", access_log=False))
@@ -41,7 +41,7 @@ def address(house):  # type: ignore[no-untyped-def]
 
 
 @pytest.fixture
-def browser():  # type: ignore[no-untyped-def]
+def browser():
     if _CHROMIUM is None:
         pytest.skip("no Chromium is installed on this machine")
     playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
@@ -51,7 +51,7 @@ def browser():  # type: ignore[no-untyped-def]
         found.close()
 
 
-def picture(page, name: str) -> None:  # type: ignore[no-untyped-def]
+def picture(page, name: str) -> None:
     """Save pictures at both widths where STANCEBOOK_PICTURES names a folder."""
     folder = os.environ.get("STANCEBOOK_PICTURES")
     for width, (across, down) in WIDTHS.items():
@@ -65,7 +65,7 @@ def picture(page, name: str) -> None:  # type: ignore[no-untyped-def]
     page.set_viewport_size({"width": 1280, "height": 900})
 
 
-def watched(browser):  # type: ignore[no-untyped-def]
+def watched(browser):
     """Return a page of a browser without scripts, and the list of what it complains of."""
     context = browser.new_context(java_script_enabled=True)
     page, complaints = context.new_page(), []
@@ -75,23 +75,23 @@ def watched(browser):  # type: ignore[no-untyped-def]
     return page, complaints
 
 
-def log_in(page, address: str) -> None:  # type: ignore[no-untyped-def]
+def log_in(page, address: str) -> None:
     page.goto(address)
     page.get_by_label("Login").fill(demo_lead()["login"])
     page.get_by_label("Password").fill(demo_lead()["password"])
     page.get_by_role("button", name="Log in").click()
 
 
-def open_fitting(page) -> None:  # type: ignore[no-untyped-def]
+def open_fitting(page) -> None:
     page.get_by_role("link", name="Ash Example").click()
 
 
-def remark(page, step: str, text: str) -> None:  # type: ignore[no-untyped-def]
+def remark(page, step: str, text: str) -> None:
     page.locator("summary", has_text=step).first.click()
     page.get_by_label(f"What is to be mended: {step}").fill(text)
 
 
-def sign(page, choice: str) -> None:  # type: ignore[no-untyped-def]
+def sign(page, choice: str) -> None:
     page.get_by_label(choice).check()
     page.get_by_label("Your password again").fill(demo_lead()["password"])
     page.get_by_role("button", name="Sign and send").click()
@@ -99,7 +99,7 @@ def sign(page, choice: str) -> None:  # type: ignore[no-untyped-def]
 
 def test_the_lead_returns_a_fitting_with_a_remark_and_then_accepts_it(
     house, tablet, address, browser
-):  # type: ignore[no-untyped-def]
+):
     busy_course(tablet.desk)
     assert tablet.push().status_code == 200
     page, complaints = watched(browser)
@@ -134,7 +134,7 @@ def test_the_lead_returns_a_fitting_with_a_remark_and_then_accepts_it(
 
 def test_a_fitting_with_gaps_says_each_gap_and_cannot_be_accepted(
     house, tablet, address, browser
-):  # type: ignore[no-untyped-def]
+):
     busy_course(tablet.desk)
     desk = tablet.desk
     desk.turn("swing_flexion", "10")
@@ -156,7 +156,7 @@ def test_a_fitting_with_gaps_says_each_gap_and_cannot_be_accepted(
     assert complaints == []
 
 
-def busy_course(desk) -> None:  # type: ignore[no-untyped-def]
+def busy_course(desk) -> None:
     """A course with findings, a stop, a correction and a withdrawal, closed again."""
     finding = {"finding": "heel_rise_too_high", "grade": "marked", "perceived": "seen"}
     desk.walk("swing_flexion", "change", findings=[finding])

@@ -12,12 +12,12 @@ from shared_models.ledger.server_read_rows import read_rows
 from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN
 
 
-def rows(house):  # type: ignore[no-untyped-def]
+def rows(house):
     with house.station.store.reading() as connection:
         return read_rows(connection, CLINIC)
 
 
-def disturb(desk) -> None:  # type: ignore[no-untyped-def]
+def disturb(desk) -> None:
     """Turn, correct, withdraw; open a second fitting of the same person."""
     desk.turn("swing_flexion", "9")
     desk.correct(desk.head("body"), body_mass_kg="83.0")
@@ -27,7 +27,7 @@ def disturb(desk) -> None:  # type: ignore[no-untyped-def]
     desk.note("body", {"body_mass_kg": "90.0", "carried_load_kg": "0"}, subject=second)
 
 
-def test_read_tables_made_anew_are_the_same_row_for_row(house, tablet):  # type: ignore[no-untyped-def]
+def test_read_tables_made_anew_are_the_same_row_for_row(house, tablet):
     disturb(tablet.desk)
     own = tablet.own()
     for start in range(0, len(own), 11):
@@ -38,7 +38,7 @@ def test_read_tables_made_anew_are_the_same_row_for_row(house, tablet):  # type:
     assert rows(house) == kept
 
 
-def test_it_does_not_matter_in_which_pieces_the_entries_came(house, tablet, tmp_path, begun):  # type: ignore[no-untyped-def]
+def test_it_does_not_matter_in_which_pieces_the_entries_came(house, tablet, tmp_path, begun):
     disturb(tablet.desk)
     tablet.push()
     kept = rows(house)
@@ -47,7 +47,7 @@ def test_it_does_not_matter_in_which_pieces_the_entries_came(house, tablet, tmp_
     assert rows(house) == kept
 
 
-def test_a_component_can_be_found_by_its_serial(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_component_can_be_found_by_its_serial(house, tablet):
     desk = tablet.desk
     knee = desk.head("component/knee")
     desk.correct(knee, serial="K-7731", lot="L-9")
@@ -56,7 +56,7 @@ def test_a_component_can_be_found_by_its_serial(house, tablet):  # type: ignore[
     assert len(found) == 1 and "L-9" in found[0] and "person-1" in found[0]
 
 
-def test_the_list_counts_what_is_missing(house, tablet):  # type: ignore[no-untyped-def]
+def test_the_list_counts_what_is_missing(house, tablet):
     tablet.push()
     assert [row.missing for row in fittings_of_clinic(house.station.store, CLINIC)] == [0]
     tablet.desk.withdraw(tablet.desk.head("handover"))
@@ -65,7 +65,7 @@ def test_the_list_counts_what_is_missing(house, tablet):  # type: ignore[no-unty
     assert [row.missing for row in fittings_of_clinic(house.station.store, CLINIC)] == [2]
 
 
-def test_a_signature_that_arrives_later_counts_from_then_on(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_signature_that_arrives_later_counts_from_then_on(house, tablet):
     own, desk = tablet.own(), tablet.desk
     bare = batches.batch_of(CLINIC, own, [tablet.head_signature(own[-1])])
     tablet.push(data=batches.encode(bare))
@@ -75,11 +75,11 @@ def test_a_signature_that_arrives_later_counts_from_then_on(house, tablet):  # t
     assert state_of(house) == "complete"
 
 
-def state_of(house) -> str:  # type: ignore[no-untyped-def]
+def state_of(house) -> str:
     return fittings_of_clinic(house.station.store, CLINIC)[0].state
 
 
-def test_a_change_of_the_staff_list_reaches_every_verdict(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_change_of_the_staff_list_reaches_every_verdict(house, tablet):
     tablet.push()
     assert state_of(house) == "complete"
     with house.station.writing(CLINIC) as reading:
@@ -88,7 +88,7 @@ def test_a_change_of_the_staff_list_reaches_every_verdict(house, tablet):  # typ
     assert state_of(house) == "incomplete"
 
 
-def test_a_sheet_that_arrives_after_its_component_is_taken_up(house, tablet):  # type: ignore[no-untyped-def]
+def test_a_sheet_that_arrives_after_its_component_is_taken_up(house, tablet):
     tablet.push()
     body = {**demo_sheet("knee_alder"), "version": "2"}
     subject = Subject("component_sheet", body["sheet"])
@@ -105,13 +105,13 @@ def test_a_sheet_that_arrives_after_its_component_is_taken_up(house, tablet):  #
     ("", "", True), ("", "ash d-2041", True), ("", "Prosper", True), ("", "somebody else", False),
     ("waiting", "", True), ("accepted", "", False), ("no such group", "ASH", True),
 ])
-def test_the_list_is_filtered_and_searched(house, tablet, show, search, found):  # type: ignore[no-untyped-def]
+def test_the_list_is_filtered_and_searched(house, tablet, show, search, found):
     tablet.push()
     page = house.lead().client.get("/fittings", params={"show": show, "search": search})
     assert ("Ash Example" in page.text) is found
 
 
-def test_the_list_moves_a_fitting_from_group_to_group(house, tablet):  # type: ignore[no-untyped-def]
+def test_the_list_moves_a_fitting_from_group_to_group(house, tablet):
     from sync_server.services.listing import group_of
 
     desk, lead, seen = tablet.desk, house.lead(), []

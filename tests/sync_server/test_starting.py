@@ -18,14 +18,14 @@ from sync_server.main import main
 PASSWORD = "four unrelated words here"
 
 
-def run(monkeypatch, capsys, *argv: str, typed: str = "") -> tuple[int, str, str]:  # type: ignore[no-untyped-def]
+def run(monkeypatch, capsys, *argv: str, typed: str = "") -> tuple[int, str, str]:
     monkeypatch.setattr("sys.stdin", io.StringIO(typed))
     code = main(list(argv))
     out = capsys.readouterr()
     return code, out.out, out.err
 
 
-def test_http_beyond_this_machine_is_refused(monkeypatch, capsys, tmp_path):  # type: ignore[no-untyped-def]
+def test_http_beyond_this_machine_is_refused(monkeypatch, capsys, tmp_path):
     code, _, said = run(monkeypatch, capsys, "--host", "0.0.0.0", "--store", str(tmp_path / "s"))
     assert code == 1 and "TLS" in said and not (tmp_path / "s").exists()
 
@@ -34,7 +34,7 @@ def test_http_beyond_this_machine_is_refused(monkeypatch, capsys, tmp_path):  # 
     (lambda p: p.write_text("no database"), "no Stancebook store"),
     (lambda p: open_store(p, "tablet").close(), "store of a tablet"),
 ])
-def test_a_file_that_is_no_servers_store_is_refused_with_a_sentence(monkeypatch, capsys, tmp_path, make, says):  # type: ignore[no-untyped-def]
+def test_a_file_that_is_no_servers_store_is_refused_with_a_sentence(monkeypatch, capsys, tmp_path, make, says):
     path = tmp_path / "s"
     make(path)
     before = path.read_bytes()
@@ -43,26 +43,26 @@ def test_a_file_that_is_no_servers_store_is_refused_with_a_sentence(monkeypatch,
     assert path.read_bytes() == before
 
 
-def test_a_taken_port_is_refused_with_a_sentence(monkeypatch, capsys, tmp_path):  # type: ignore[no-untyped-def]
+def test_a_taken_port_is_refused_with_a_sentence(monkeypatch, capsys, tmp_path):
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = str(taken.getsockname()[1])
         code, _, said = run(monkeypatch, capsys, "--store", str(tmp_path / "s"), "--port", port)
     assert code == 1 and port in said
 
 
-def test_a_setting_of_the_environment_is_checked(monkeypatch, capsys, tmp_path):  # type: ignore[no-untyped-def]
+def test_a_setting_of_the_environment_is_checked(monkeypatch, capsys, tmp_path):
     monkeypatch.setenv("STANCEBOOK_PORT", "many")
     code, _, said = run(monkeypatch, capsys, "--store", str(tmp_path / "s"))
     assert code == 1 and "STANCEBOOK_PORT" in said and "whole number" in said
 
 
-def test_without_the_demo_there_is_no_account(monkeypatch, capsys, tmp_path):  # type: ignore[no-untyped-def]
+def test_without_the_demo_there_is_no_account(monkeypatch, capsys, tmp_path):
     store = str(tmp_path / "s")
     code, out, said = run(monkeypatch, capsys, "--store", store, "--enrol-code")
     assert code == 1 and "--clinic-name" in said and out == ""
 
 
-def test_a_lead_clinician_is_added_by_hand_and_gives_out_codes(monkeypatch, capsys, tmp_path):  # type: ignore[no-untyped-def]
+def test_a_lead_clinician_is_added_by_hand_and_gives_out_codes(monkeypatch, capsys, tmp_path):
     store = str(tmp_path / "s")
     code, out, _ = run(monkeypatch, capsys, "--store", store, "--add-lead", "ada.inv",
                        "--clinic-name", "North", typed=f"Ada Invented\n{PASSWORD}\n")
@@ -79,13 +79,13 @@ def test_a_lead_clinician_is_added_by_hand_and_gives_out_codes(monkeypatch, caps
     assert unknown[0] == 1 and "no login zoe" in unknown[2]
 
 
-def test_store_and_key_are_readable_by_their_owner_only(monkeypatch, capsys, tmp_path):  # type: ignore[no-untyped-def]
+def test_store_and_key_are_readable_by_their_owner_only(monkeypatch, capsys, tmp_path):
     run(monkeypatch, capsys, "--store", str(tmp_path / "s"), "--rebuild")
     modes = {p.name: p.stat().st_mode & 0o077 for p in tmp_path.iterdir()}
     assert "s.signing-key" in modes and set(modes.values()) == {0}
 
 
-def test_the_demo_of_a_real_process_can_be_reached_and_ends_when_told(tmp_path):  # type: ignore[no-untyped-def]
+def test_the_demo_of_a_real_process_can_be_reached_and_ends_when_told(tmp_path):
     code = tmp_path / "code"
     process = subprocess.Popen(
         [sys.executable, "-m", "sync_server.main", "--demo", "--port", "0",

@@ -16,12 +16,12 @@ EXCHANGE = [("GET", "standing"), ("GET", "entries"), ("POST", "entries"), ("GET"
 
 
 @pytest.fixture
-def pushed(house, tablet):  # type: ignore[no-untyped-def]
+def pushed(house, tablet):
     assert tablet.push().status_code == 200
     return tablet
 
 
-def visitors(house):  # type: ignore[no-untyped-def]
+def visitors(house):
     """Everybody who is not a lead clinician of the clinic."""
     nobody = house.lead(logged_in=False)
     technician = house.lead(logged_in=False)
@@ -36,7 +36,7 @@ def visitors(house):  # type: ignore[no-untyped-def]
 
 
 @pytest.mark.parametrize("method, path", PAGES)
-def test_only_a_lead_of_the_clinic_gets_a_page_with_a_person_on_it(house, pushed, method, path):  # type: ignore[no-untyped-def]
+def test_only_a_lead_of_the_clinic_gets_a_page_with_a_person_on_it(house, pushed, method, path):
     before = house.station.entries.count()
     seen = {}
     for who, visitor in visitors(house).items():
@@ -54,7 +54,7 @@ def test_only_a_lead_of_the_clinic_gets_a_page_with_a_person_on_it(house, pushed
     assert before <= house.station.entries.count()
 
 
-def test_each_refused_look_is_written_down(house, pushed):  # type: ignore[no-untyped-def]
+def test_each_refused_look_is_written_down(house, pushed):
     for visitor in visitors(house).values():
         visitor.open()
     refused = {r.outcome for r in house.audit() if r.outcome.startswith("refused")}
@@ -62,13 +62,13 @@ def test_each_refused_look_is_written_down(house, pushed):  # type: ignore[no-un
 
 
 @pytest.mark.parametrize("method, path", EXCHANGE)
-def test_a_tablet_reaches_only_its_own_clinic_and_only_with_its_token(house, pushed, method, path):  # type: ignore[no-untyped-def]
+def test_a_tablet_reaches_only_its_own_clinic_and_only_with_its_token(house, pushed, method, path):
     other = found_clinic(house.station, "Another clinic")
     stranger = house.tablet(Desk("tablet-z"), enrolled=False)
     stranger.enrol(house.code(other))
     count = house.station.entries.count()
 
-    def ask(headers):  # type: ignore[no-untyped-def]
+    def ask(headers):
         return pushed.client.request(method, f"/exchange/{CLINIC}/{path}", headers=headers,
                                      content=pushed.packed() if method == "POST" else None)
 
@@ -81,7 +81,7 @@ def test_a_tablet_reaches_only_its_own_clinic_and_only_with_its_token(house, pus
     assert house.station.entries.count() == count
 
 
-def test_every_read_and_write_of_a_person_is_written_down(house, pushed):  # type: ignore[no-untyped-def]
+def test_every_read_and_write_of_a_person_is_written_down(house, pushed):
     pushed.pull()
     lead = house.lead()
     lead.client.get("/fittings")
@@ -98,7 +98,7 @@ def test_every_read_and_write_of_a_person_is_written_down(house, pushed):  # typ
 
 # Sessions ---------------------------------------------------------------------------
 
-def test_a_form_without_its_token_is_refused(house, pushed):  # type: ignore[no-untyped-def]
+def test_a_form_without_its_token_is_refused(house, pushed):
     lead = house.lead()
     answer = lead.decide(lead.open(), "accepted", csrf="x")
     assert answer.status_code == 403
@@ -107,7 +107,7 @@ def test_a_form_without_its_token_is_refused(house, pushed):  # type: ignore[no-
     assert house.lead(logged_in=False).log_in(demo_lead()["login"], demo_lead()["password"], csrf="x").status_code == 403
 
 
-def test_a_session_is_a_cookie_that_no_script_and_no_other_site_gets(house):  # type: ignore[no-untyped-def]
+def test_a_session_is_a_cookie_that_no_script_and_no_other_site_gets(house):
     lead = house.lead(logged_in=False)
     answer = lead.log_in(demo_lead()["login"], demo_lead()["password"])
     cookie = next(c for c in answer.headers.get_list("set-cookie") if "stancebook_session" in c)
@@ -119,7 +119,7 @@ def test_a_session_is_a_cookie_that_no_script_and_no_other_site_gets(house):  # 
     assert token.encode() not in kept and demo_lead()["password"].encode() not in kept
 
 
-def test_logging_out_ends_the_session(house, pushed):  # type: ignore[no-untyped-def]
+def test_logging_out_ends_the_session(house, pushed):
     lead = house.lead()
     page = lead.open()
     stolen = dict(lead.client.cookies)
@@ -128,7 +128,7 @@ def test_logging_out_ends_the_session(house, pushed):  # type: ignore[no-untyped
     assert lead.open().status_code == 303
 
 
-def test_an_idle_session_ends_and_what_was_typed_stays_readable(house, pushed):  # type: ignore[no-untyped-def]
+def test_an_idle_session_ends_and_what_was_typed_stays_readable(house, pushed):
     lead = house.lead()
     page = lead.open()
     house.server.door._sessions._idle_ms = -1
@@ -137,7 +137,7 @@ def test_an_idle_session_ends_and_what_was_typed_stays_readable(house, pushed): 
     assert lead.open().status_code == 303
 
 
-def test_taking_the_role_away_ends_what_a_session_can_see(house, pushed):  # type: ignore[no-untyped-def]
+def test_taking_the_role_away_ends_what_a_session_can_see(house, pushed):
     lead = house.lead()
     assert lead.open().status_code == 200
     with house.station.writing(CLINIC) as reading:
@@ -145,14 +145,14 @@ def test_taking_the_role_away_ends_what_a_session_can_see(house, pushed):  # typ
     assert lead.open().status_code == 403
 
 
-def test_guessing_a_password_waits_longer_and_longer(house):  # type: ignore[no-untyped-def]
+def test_guessing_a_password_waits_longer_and_longer(house):
     lead = house.lead(logged_in=False)
     codes = [lead.log_in(demo_lead()["login"], "wrong").status_code for _ in range(5)]
     assert codes == [401, 401, 401, 401, 429]
     assert lead.log_in(demo_lead()["login"], demo_lead()["password"]).status_code == 429
 
 
-def test_ten_wrong_passwords_lock_a_login_for_good(house):  # type: ignore[no-untyped-def]
+def test_ten_wrong_passwords_lock_a_login_for_good(house):
     accounts, person = house.server.door.accounts, demo_lead()
     codes = []
     for _ in range(11):
@@ -164,7 +164,7 @@ def test_ten_wrong_passwords_lock_a_login_for_good(house):  # type: ignore[no-un
     assert answer.status_code == 401 and "locked" in answer.text
 
 
-def test_an_unknown_login_is_answered_like_a_wrong_password(house):  # type: ignore[no-untyped-def]
+def test_an_unknown_login_is_answered_like_a_wrong_password(house):
     lead = house.lead(logged_in=False)
     texts = {lead.log_in(login, "wrong").text.replace(login, "") for login in ("no.such.one", demo_lead()["login"])}
     assert len(texts) == 1
@@ -175,7 +175,7 @@ def test_an_unknown_login_is_answered_like_a_wrong_password(house):  # type: ign
     ("aaaaaaaaaaaaaaaaaaaa", "password_too_common"), ("abcabcabcabcabcabc", "password_too_common"),
     ("password1234567", "password_too_common"), ("lior.ledger1234", "password_too_common"),
 ])
-def test_a_password_that_is_easily_guessed_is_refused(password, code):  # type: ignore[no-untyped-def]
+def test_a_password_that_is_easily_guessed_is_refused(password, code):
     with pytest.raises(AccountRefusal) as refused:
         refuse_weak_password(password, "lior.ledger")
     assert refused.value.code == code
@@ -185,7 +185,7 @@ def test_a_password_that_is_easily_guessed_is_refused(password, code):  # type: 
 
 @pytest.mark.parametrize("path", ["/log-in", "/fittings", "/static/page.css", "/health", "/nothing",
                                   "/exchange/demo-clinic/standing"])
-def test_every_answer_carries_the_strict_headers(house, path):  # type: ignore[no-untyped-def]
+def test_every_answer_carries_the_strict_headers(house, path):
     headers = house.client().get(path).headers
     assert headers["content-security-policy"].startswith("default-src 'none'; style-src 'self'")
     assert "script-src" not in headers["content-security-policy"]
@@ -193,13 +193,13 @@ def test_every_answer_carries_the_strict_headers(house, path):  # type: ignore[n
     assert headers["referrer-policy"] == "no-referrer"
 
 
-def test_no_page_has_a_script_or_a_style_of_its_own(house, pushed):  # type: ignore[no-untyped-def]
+def test_no_page_has_a_script_or_a_style_of_its_own(house, pushed):
     lead = house.lead()
     for page in (lead.client.get("/log-in"), lead.client.get("/fittings"), lead.open()):
         assert "<script" not in page.text and "style=" not in page.text and "onclick" not in page.text
 
 
-def test_what_a_person_typed_never_becomes_markup(house, tablet):  # type: ignore[no-untyped-def]
+def test_what_a_person_typed_never_becomes_markup(house, tablet):
     body = {**tablet.desk.record.head(tablet.desk.person, "identity").body, "family_name": "<b>Bold</b>"}
     tablet.desk.correct(tablet.desk.record.head(tablet.desk.person, "identity"), **body)
     assert tablet.push().status_code == 200
@@ -208,15 +208,15 @@ def test_what_a_person_typed_never_becomes_markup(house, tablet):  # type: ignor
         assert "<b>Bold" not in page.text and "&lt;b&gt;Bold" in page.text
 
 
-def test_a_host_that_is_not_served_is_refused(house):  # type: ignore[no-untyped-def]
+def test_a_host_that_is_not_served_is_refused(house):
     assert house.client().get("/log-in", headers={"Host": "elsewhere.example"}).status_code == 421
 
 
-def test_a_huge_form_is_refused(house, pushed):  # type: ignore[no-untyped-def]
+def test_a_huge_form_is_refused(house, pushed):
     lead = house.lead()
     answer = lead.decide(lead.open(), "rejected", **{"remark-caps": "x" * 300_000})
     assert answer.status_code == 413
 
 
-def test_health_says_ok_without_a_log_in(house):  # type: ignore[no-untyped-def]
+def test_health_says_ok_without_a_log_in(house):
     assert house.client().get("/health").json()["status"] == "ok"

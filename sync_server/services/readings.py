@@ -1,0 +1,146 @@
+"""Alignment, torque and caps of a fitting in words, and whether each still stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shared_models.checks.freshness import Freshness
+from shared_models.entries.envelope import Entry
+from shared_models.entries.fitting import FittingView, PlacedScrew
+from shared_models.quantities.amounts import amount_from, text_of
+from sync_server.services.course import anchor_of, field_words, stamp
+
+#: What stands beside a figure that is history, or that something since made void.
+REPLACED, STALE = "replaced since", "no longer stands"
+
+
+@dataclass(frozen=True)
+class TorqueLine:
+    """One screw at one stage: what is asked, what the wrench said."""
+
+    anchor: str
+    screw: str
+    asked: str
+    reading: str
+    outside: bool
+    wrench: str
+    calibrated: str
+    locking: str
+    by: str
+    time: str
+    standing: str = ""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading of an alignment: label, value with unit, what was asked."""
+
+    label: str
+    value: str
+    asked: str
+
+
+@dataclass(frozen=True)
+class AlignmentColumn:
+    """One alignment: its title, when, by whom, and its readings."""
+
+    anchor: str
+    title: str
+    time: str
+    by: str
+    readings: tuple[Reading, ...]
+    standing: str
+
+
+@dataclass(frozen=True)
+class CapLine:
+    """One cap: what was said of it, when and by whom."""
+
+    name: str
+    said: str
+    when: str
+    standing: str
+
+
+def alignments_of(view: FittingView) -> list[AlignmentColumn]:
+    """Return every alignment in the order of the fitting, with what is asked."""
+    fresh, found = Freshness(view), []
+    for slot in ("alignment/bench", "alignment/static", "alignment/recheck", "alignment/closing"):
+        for entry in view.slot(slot).history():
+            found.append(AlignmentColumn(
+                anchor_of(slot), view.edition.kinds[entry.kind].title,
+                stamp(entry.happened_at), view.record.name_of(entry.recorded_by),
+                tuple(_readings(view, entry)),
+                _standing(fresh, entry) if entry in view.heads(slot) else REPLACED,
+            ))
+    return found
+
+
+def _readings(view: FittingView, entry: Entry) -> list[Reading]:
+    return [
+        Reading(field.label, words, _asked(view, field.key))
+        for field in view.edition.kinds[entry.kind].fields
+        if (words := field_words(view, field, entry))
+    ]
+
+
+def _asked(view: FittingView, field: str) -> str:
+    """Return the knee sheet's target for a reading, "" where it states none."""
+    knee = view.sheets().get("knee")
+    name = field.removesuffix("_offset_mm")
+    if not knee or name == field or f"{name}_target_mm" not in knee.alignment:
+        return ""
+    tolerance = knee.alignment.get(f"{name}_tolerance_mm")
+    target = text_of(knee.alignment[f"{name}_target_mm"])
+    return f"{target} ± {text_of(tolerance)} mm" if tolerance is not None else f"{target} mm"
+
+
+def torques_of(view: FittingView, stage: str) -> list[TorqueLine]:
+    """Return every screw of the chain at a stage; a blank reading where none is."""
+    fresh, lines = Freshness(view), []
+    for placed in view.screws():
+        slot = f"torque_{stage}/{placed.key}"
+        heads = view.heads(slot)
+        lines += [_torque(view, slot, placed, head, stage, _standing(fresh, head)) for head in heads]
+        if not heads:
+            lines.append(_torque(view, slot, placed, None, stage))
+    return lines
+
+
+def _torque(
+    view: FittingView, slot: str, placed: PlacedScrew, entry: Entry | None, stage: str,
+    standing: str = "",
+) -> TorqueLine:
+    final = stage == "final"
+    lowest, highest = placed.screw.window_nm(final)
+    figure = placed.screw.final_nm if final else placed.screw.interim_nm
+    asked = f"{text_of(figure)} N·m ({text_of(lowest)} to {text_of(highest)})"
+    if entry is None:
+        return TorqueLine(anchor_of(slot), placed.screw.name, asked, "", False, "", "", "", "", "")
+    reading = str(entry.body.get("reading_nm") or "")
+    figure_read = amount_from(reading)
+    outside = figure_read is not None and not lowest <= figure_read <= highest
+    return TorqueLine(
+        anchor_of(slot), placed.screw.name, asked, f"{reading} N·m" if reading else "", outside,
+        str(entry.body.get("wrench") or ""), str(entry.body.get("wrench_calibrated_on") or ""),
+        view.edition.words("locking_method", str(entry.body.get("locking_method") or "")),
+        view.record.name_of(entry.recorded_by), stamp(entry.happened_at), standing,
+    )
+
+
+def caps_of(view: FittingView) -> list[CapLine]:
+    """Return every cap of the chain, in the order of the sheets."""
+    fresh, found = Freshness(view), []
+    for placed in view.caps():
+        heads = view.heads(f"cap/{placed.key}")
+        if not heads:
+            found.append(CapLine(placed.cap.name, "", "", ""))
+        for head in heads:
+            said = "refitted and seated" if head.body.get("seated") is True else "not seated"
+            when = f"{stamp(head.happened_at)}, {view.record.name_of(head.recorded_by)}"
+            found.append(CapLine(placed.cap.name, said, when, _standing(fresh, head)))
+    return found
+
+
+def _standing(fresh: Freshness, head: Entry) -> str:
+    return STALE if fresh.causes(head) else ""
