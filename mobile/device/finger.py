@@ -21,6 +21,7 @@ from mobile.device import finding
 from mobile.device.finding import NotOnScreen
 
 SMALLEST_TOUCH_DP = 56
+_SCROLL_TRIES = 20
 KEYS = {
     "backspace": 8, "tab": 9, "enter": 13, "escape": 27, "delete": 127,
     "up": 273, "down": 274, "right": 275, "left": 276, "home": 278, "end": 279,
@@ -135,10 +136,16 @@ class Finger:
     def bring_into_view(self, widget) -> None:
         """Scroll every pane around the widget until its middle shows."""
         self.settle()
-        for pane in [p for p in finding.parents_of(widget) if isinstance(p, ScrollView)]:
-            if not self._centre_is_inside(widget, pane):
+        panes = [p for p in finding.parents_of(widget) if isinstance(p, ScrollView)]
+        for _ in range(_SCROLL_TRIES):
+            outside = [p for p in panes if not self._centre_is_inside(widget, p)]
+            if not outside:
+                return
+            # A pane whose content has just changed may still be coming to rest.
+            for pane in outside:
                 pane.scroll_to(widget, padding=dp(8), animate=False)
                 self.settle()
+                self._rest(0.01)
 
     def must_be_reachable(self, widget) -> None:
         """Raise :class:`NotOnScreen`, saying why, unless a finger could press this widget."""

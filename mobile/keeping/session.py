@@ -34,6 +34,11 @@ class Session:
         self.record = record
         self.author = author
         self._turn = threading.RLock()
+        end = author.end
+        self._recorded_at = {
+            e.number: e.recorded_at for e in record.entries.values()
+            if e.tablet == end.tablet and e.clinic == end.clinic
+        }
 
     @property
     def staff(self) -> str:
@@ -89,8 +94,7 @@ class Session:
         count = self.author.end.number - acknowledged
         if count <= 0:
             return 0, ""
-        oldest = self.entries.chain(self.clinic, self.tablet, acknowledged + 1)
-        return count, oldest[0].recorded_at if oldest else ""
+        return count, self._recorded_at.get(acknowledged + 1, "")
 
     # Saving -----------------------------------------------------------------
 
@@ -134,6 +138,7 @@ class Session:
             self.entries.append(entry, signatures, fulfils_draft=draft)
             self.author.accepted(entry)
             self.record.add([entry], signatures)
+            self._recorded_at[entry.number] = entry.recorded_at
             return entry
 
     def _signatures(self, entry: Entry, by: Unlocked) -> list[Signature]:

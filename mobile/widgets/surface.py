@@ -1,5 +1,6 @@
 """The plain grounds everything lies on, and the wrapped words that lie on them."""
 
+from kivy.effects.scroll import ScrollEffect
 from kivy.metrics import dp
 from kivy.properties import (
     BooleanProperty,
@@ -52,7 +53,20 @@ class Row(Surface):
 
 
 class Page(Named, ScrollView):
-    """A pane that scrolls up and down; put one :class:`Column` in it."""
+    """A pane that scrolls up and down; put one :class:`Column` in it.
+
+    It stops at its ends. The springing effect that Kivy takes by default would go on pulling for
+    some frames after the content has been exchanged, and carry the new page away.
+    """
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("effect_cls", ScrollEffect)
+        super().__init__(**kwargs)
+
+    def to_top(self) -> None:
+        """Show the content from its beginning, and end whatever movement was under way."""
+        self.effect_y.velocity = 0
+        self.scroll_y = 1
 
 
 class Words(Named, Label):

@@ -159,7 +159,9 @@ def said(entry: Entry, view: FittingView) -> str:
         if not field.bears or field.type in ("screw", "cap", "function", "place", "ground", "digest"):
             continue
         words = value_words(field, value, view)
-        if words:
+        if words and field.type in ("choice", "text", "staff"):
+            parts.append(words)
+        elif words:
             parts.append(f"{field.label[:1].lower()}{field.label[1:]} {words}")
     return ", ".join(parts[:3])
 

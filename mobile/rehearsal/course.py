@@ -1,0 +1,198 @@
+"""The course of the rehearsal: looks at the screen, then does the next thing.
+
+It keeps no plan of its own: what to do follows from the page that is shown and
+from what is recorded, so a rehearsal that was cut off goes on where it stopped.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any, Callable
+
+from shared_models.calculations.rehearsal_leg import RehearsalLeg, demo_leg
+from shared_models.catalogue.sheets import demo_people
+from shared_models.quantities.moments import now_here
+from mobile.device.finger import Finger
+from mobile.flows.board import next_step
+from mobile.rehearsal import person
+from mobile.rehearsal.hands import Hands
+from mobile.screens.fitting import MISSING, FittingPage
+from mobile.screens.home import HomePage
+from mobile.screens.lock import LockPage
+from mobile.screens.new_fitting import NewFittingPage
+from mobile.screens.stage import Stage
+
+MOST_ACTIONS = 600
+LAST_GAP = "review_plan"
+
+
+class LostOnTheWay(AssertionError):
+    """The rehearsal does not know what to do with what is on the screen."""
+
+
+class Course:
+    """Drives one fitting from an unlocked or locked stage.
+
+    ``say`` prints what is happening; ``typed`` hears of each field typed.
+    """
+
+    def __init__(
+        self, stage: Stage, finger: Finger, say: Callable[[str], None] = print,
+        typed: Callable[[str, Any], None] | None = None, leg: RehearsalLeg | None = None,
+    ) -> None:
+        self.stage, self.finger, self.say = stage, finger, say
+        self.hands = Hands(finger, typed)
+        self.leg = leg or demo_leg()
+        self.people = {p["id"]: p for p in demo_people()["staff"]}
+
+    def run_until(self, is_there: Callable[[], bool]) -> None:
+        """Act until something is reached; raise LostOnTheWay when it never is."""
+        for _ in range(MOST_ACTIONS):
+            self.finger.settle()
+            if is_there():
+                return
+            self.act()
+        raise LostOnTheWay("the rehearsal goes round in circles")
+
+    # What is reached --------------------------------------------------------
+
+    def only_last_gap(self) -> bool:
+        """Whether everything but the next review is recorded."""
+        page = self.stage.page
+        return isinstance(page, FittingPage) and next_step(page.verdict) == LAST_GAP
+
+    def complete(self) -> bool:
+        """Whether the fitting is complete and its last page is shown."""
+        page = self.stage.page
+        return isinstance(page, FittingPage) and page.verdict.is_complete and page.step_key == MISSING
+
+    # The next thing ----------------------------------------------------------
+
+    def act(self) -> None:
+        """Do the next thing that the page asks for."""
+        page = self.stage.page
+        if isinstance(page, LockPage):
+            self.unlock("demo-prosthetist")
+        elif isinstance(page, HomePage):
+            fittings = self.finger.find_all("fitting:")
+            self.finger.tap(fittings[0] if fittings else "main")
+        elif isinstance(page, NewFittingPage):
+            self.hands.fill(person.NEW_FITTING)
+            self.finger.tap("save")
+            if self.finger.is_there("same"):
+                self.finger.tap(self.finger.find_all("same_as:")[0])
+        elif isinstance(page, FittingPage):
+            self._fitting(page)
+        else:
+            raise LostOnTheWay(f"no way on from {type(page).__name__}")
+
+    def unlock(self, staff: str) -> None:
+        """Choose somebody on the locked screen and type their PIN."""
+        self.finger.tap(f"person:{staff}")
+        self.hands.pin(self.people[staff]["pin"])
+
+    def _fitting(self, page: FittingPage) -> None:
+        if self._disturb(page):
+            return
+        wanted = next_step(page.verdict) or MISSING
+        if page.step_key != wanted:
+            self.finger.tap(f"step_rail:{wanted}")
+        elif page.step_key == MISSING:
+            raise LostOnTheWay("nothing is left to do")
+        elif self.finger.is_there("restored"):
+            self.say("  after the stop: last confirmed settings restored")
+            self.finger.tap("restored")
+        elif self.finger.is_there("pin_pad"):
+            self._sign_off()
+        elif self.finger.is_there("stop"):
+            self._trial(page)
+        elif self.finger.is_there("save"):
+            self._form(page)
+        elif self.finger.is_there("anew"):
+            self.finger.tap("anew")
+        else:
+            self.finger.tap("main")
+
+    # Forms -------------------------------------------------------------------
+
+    def _form(self, page: FittingPage) -> None:
+        slot = page.slot
+        refused_slot, key, wrong = person.REFUSED
+        if slot == refused_slot and not page.view.slot(slot).entries:
+            self.hands.enter(key, wrong)
+            self.finger.tap("save")
+            field = self.finger.find(f"field:{key}")
+            if field.message_kind != "refusal":
+                raise LostOnTheWay(f"{wrong} was not refused")
+            self.say(f"  refused: {field.message}")
+        self.hands.fill(person.answers(slot, page.view, now_here().date()))
+        self.finger.tap("save")
+        self._must_have_moved_on(page, slot)
+
+    def _must_have_moved_on(self, page: FittingPage, slot: str) -> None:
+        if page.slot == slot and self.finger.is_there("save"):
+            shown = [w.message for w in self.finger.find_all("field:") if getattr(w, "message", "")]
+            raise LostOnTheWay(f"{slot} was not saved: {shown}")
+
+    # Trials ------------------------------------------------------------------
+
+    def _trial(self, page: FittingPage) -> None:
+        slot, view = page.slot, page.view
+        history = view.trials(slot)
+        if self.finger.is_there("suggestion:act"):
+            self.finger.tap("suggestion:act")
+            return
+        function = view.edition.kind_of_slot(slot).function
+        findings: list[dict[str, str]] = []
+        if function:
+            position = Decimal(view.settings()[function])
+            findings = self.leg.answer(function, position)
+        if slot == person.STOP_AT and len(history) == 1:
+            self._stop(slot)
+            return
+        words = "; ".join(f"{f['finding'].replace('_', ' ')}, {f['grade']}" for f in findings)
+        at = f" at {view.settings().get(function, '')}" if function else ""
+        self.say(f"  {slot.partition('/')[2].replace('_', ' ')}, trial {len(history) + 1}{at}: {words or 'right'}")
+        for finding in findings:
+            name = finding["finding"]
+            self.finger.tap(f"finding:{name}={finding['grade']}")
+            self.hands_perceived(name, finding["perceived"])
+        self.hands.fill(person.trial_answers(slot, findings))
+        self.finger.tap("change" if findings else "confirm")
+
+    def hands_perceived(self, name: str, how: str) -> None:
+        """Say whether a finding was seen, felt or heard."""
+        if self.finger.find(f"perceived:{name}").value != how:
+            self.finger.tap(f"perceived:{name}={how}")
+
+    def _stop(self, slot: str) -> None:
+        self.say(f"  {slot.partition('/')[2].replace('_', ' ')}: STOP, a stumble")
+        self.finger.tap("stop")
+        self.finger.tap("field:stop_reason=stumble")
+        self.finger.tap("stopping:confirm")
+
+    # Closing -----------------------------------------------------------------
+
+    def _sign_off(self) -> None:
+        self.finger.tap("field:technician=demo-technician")
+        self.finger.tap("field:way=witnessed")
+        self.hands.pin(self.people["demo-technician"]["pin"])
+        self.say("  the technician signed off with their own PIN")
+
+    def _disturb(self, page: FittingPage) -> bool:
+        """Once, after the sign-off: tighten one screw again, which voids it."""
+        slot = f"torque_final/{person.LOOSENED_AGAIN}"
+        if page.verdict.step("sign_off").state != "met" or len(page.view.slot(slot).entries) != 1:
+            return False
+        if page.step_key != "torque":
+            self.finger.tap("step_rail:torque")
+        elif page.slot != slot:
+            self.finger.tap(f"card:{slot}") if self.finger.is_there(f"card:{slot}") else self.finger.tap("back")
+        elif self.finger.is_there("anew"):
+            self.finger.tap("anew")
+        else:
+            self.say("  one foot screw tightened again, on purpose")
+            self._form(page)
+            states = {s.key: s.state for s in page.verdict.steps if s.state == "stale"}
+            self.say(f"  stale now: {', '.join(states)}")
+        return True

@@ -1,0 +1,87 @@
+"""Widgets for the fields of a form, made from the step data."""
+
+from __future__ import annotations
+
+from typing import Any, Callable
+
+from shared_models.catalogue.edition import Field
+from shared_models.checks.entering import Limits, Reading
+from shared_models.wording.entering import doubt_words, refusal_words
+from mobile.widgets.choices import ChoiceRow, YesNoChoice
+from mobile.widgets.figure_field import AmountField, DateField
+from mobile.widgets.keypad import Keypad
+from mobile.widgets.text_field import TextField
+
+_LONG_TEXTS = ("note", "goals", "follow_up", "because", "kept_because")
+
+
+def make_field(
+    field: Field, typed: Any, limits: Limits, options: list[tuple[str, str]],
+    keypad: Keypad, on_edit: Callable[[str, Any], Reading], asked: str = "",
+):
+    """Return the widget of one field; each edit goes to ``on_edit`` at once.
+
+    ``typed`` is what stands there now, ``options`` the (code, words) of a
+    choice, ``asked`` what the component sheet asks for.
+    """
+    name = f"field:{field.key}"
+    if field.type in ("amount", "count"):
+        widget = AmountField(
+            test_name=name, label=field.label, unit=limits.unit, keypad=keypad,
+            hint=_hint(field, limits, asked), steps=_steps(limits), text=str(typed or ""),
+            signed=limits.lowest.startswith("-"), decimals=not limits.whole,
+            step_from=limits.likely_from or limits.lowest or "0",
+        )
+    elif field.type == "date":
+        back = field.key in ("born_on", "wrench_calibrated_on")
+        widget = DateField(
+            test_name=name, label=field.label, keypad=keypad, text=str(typed or ""),
+            hint=field.hint or "year, month, day",
+            steps=[0, -1, -7, -30] if back else [7, 14, 28, 90],
+        )
+    elif field.type == "yes_no":
+        value = {True: "yes", False: "no"}.get(typed, "")
+        widget = YesNoChoice(test_name=name, label=field.label, hint=field.hint, value=value)
+    elif field.type in ("choice", "sheet", "staff"):
+        widget = ChoiceRow(
+            test_name=name, label=field.label, hint=field.hint, options=options, value=str(typed or ""),
+        )
+    else:
+        widget = TextField(
+            test_name=name, label=field.label, hint=field.hint, text=str(typed or ""),
+            lines_allowed=field.key in _LONG_TEXTS,
+        )
+    widget.fbind("on_edit", lambda w, value: show(w, on_edit(field.key, _value(field, value))))
+    return widget
+
+
+def _value(field: Field, value: str) -> Any:
+    if field.type == "yes_no":
+        return {"yes": True, "no": False}.get(value)
+    return value
+
+
+def show(widget, reading: Reading) -> None:
+    """Show beside a field what is refused or doubted about what is typed."""
+    if reading.refusal and reading.refusal != "missing":
+        widget.message, widget.message_kind = refusal_words(reading), "refusal"
+    elif reading.doubt:
+        widget.message, widget.message_kind = doubt_words(reading), "doubt"
+    else:
+        widget.message, widget.message_kind = "", ""
+
+
+def insist(widget, reading: Reading) -> None:
+    """Show a refusal even when the field is merely still empty."""
+    widget.message, widget.message_kind = refusal_words(reading), "refusal"
+
+
+def _hint(field: Field, limits: Limits, asked: str) -> str:
+    parts = [asked, limits.words() if not asked else "", field.hint, field.signed]
+    return " · ".join(part for part in parts if part)
+
+
+def _steps(limits: Limits) -> list[str]:
+    down = [f"-{step}" for step in limits.steps]
+    up = [f"+{step}" for step in reversed(limits.steps)]
+    return down + up

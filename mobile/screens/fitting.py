@@ -1,0 +1,216 @@
+"""One fitting: the rail, and the step one is at."""
+
+from __future__ import annotations
+
+from shared_models.catalogue.edition import Step
+from shared_models.wording.states import restriction_line
+from mobile.flows.board import (
+    DONE,
+    Card,
+    cards,
+    next_open,
+    next_step,
+    unmet_before,
+    who,
+)
+from mobile.flows.forms import newest_draft_step
+from mobile.flows.tuning import settings_strip
+from mobile.screens.frame import StagePage
+from mobile.widgets.banner import Banner
+from mobile.widgets.keypad import Keypad
+from mobile.widgets.listing import ListRow
+
+MISSING = "missing"
+_MARKS = {"not applicable": "not_applicable"}
+
+
+class FittingPage(StagePage):
+    """Shows a step as its cards, or one slot of it as a form or a reading."""
+
+    def __init__(self, stage, fitting: str, step: str = "", slot: str = ""):
+        super().__init__(stage)
+        self.fitting = fitting
+        self.session = stage.session
+        self.header.leave_words = "Fittings"
+        # Made once: building its keys anew for each form would be felt.
+        self.keypad = Keypad(test_name="keypad")
+        self.rail.fbind("on_choose", lambda _rail, key: self.go(key))
+        self.step_key = ""
+        self.slot = ""
+        self.read()
+        if not step:
+            drafted = newest_draft_step(self.session, fitting)
+            step, slot = drafted if drafted else (next_step(self.verdict) or MISSING, "")
+        self.go(step, slot)
+
+    # Reading ------------------------------------------------------------------
+
+    def read(self) -> None:
+        """Read record and verdict anew, and show the rail by them."""
+        self.view = self.session.fitting(self.fitting)
+        self.verdict = self.session.verdict(self.fitting)
+        name, side, identifiers = who(self.view)
+        self.header.who = name
+        self.header.detail = " · ".join(part for part in (side, identifiers) if part)
+        steps = [
+            {
+                "key": s.key, "title": s.title, "state": _MARKS.get(s.state, s.state),
+                "state_word": s.state,
+            }
+            for s in self.verdict.steps
+        ]
+        whole = "met" if self.verdict.is_complete else "open"
+        count = sum(1 for s in self.verdict.steps if s.state not in DONE)
+        steps.append({
+            "key": MISSING, "title": "Nothing forgotten", "state": whole,
+            "state_word": "nothing missing" if not count else f"{count} steps missing",
+        })
+        self.rail.steps = steps
+
+    @property
+    def step(self) -> Step:
+        """The step one is at."""
+        return self.view.edition.step(self.step_key)
+
+    def board(self) -> list[Card]:
+        """The cards of the step one is at."""
+        return cards(self.view, self.verdict.step(self.step_key), self.step)
+
+    # Getting about ------------------------------------------------------------
+
+    def go(self, step: str, slot: str = "") -> None:
+        """Show a step; a step with one thing to do opens it at once."""
+        self.read()
+        self.step_key = step
+        self.rail.current = step
+        if step == MISSING:
+            self.stage.keep_where(self.fitting, step)
+            return self.show_missing()
+        board = self.board()
+        if slot and any(c.slot == slot for c in board) or slot.startswith(("event/", "screw_moved/", "restriction/", "waiver/")):
+            return self.open(slot)
+        walking = [c for c in board if c.kind.group == "trial"]
+        if len(walking) == 1 and step != "stance_damping":
+            return self.open(walking[0].slot)
+        if len(board) == 1 and not board[0].is_done:
+            return self.open(board[0].slot)
+        return self.show_cards()
+
+    def go_on(self, after: str = "") -> None:
+        """Go on to the next thing of this step, or to the list when all is done."""
+        self.read()
+        card = next_open(self.board(), after) if self.step_key != MISSING else None
+        if card is None or card.slot == after:
+            return self.show_cards() if self.step_key != MISSING else self.show_missing()
+        return self.open(card.slot)
+
+    def open(self, slot: str) -> None:
+        """Show one slot: as a trial, a sign-off, a dispute, a reading or a form."""
+        from mobile.screens import panes
+
+        self.slot = slot
+        self.stage.keep_where(self.fitting, self.step_key, slot)
+        self.begin_content()
+        panes.pane_for(self, slot)
+        self.scroll_to_top()
+
+    def begin_content(self) -> None:
+        """Empty the page for the next content."""
+        self.keypad.target = None
+        self.empty()
+        self.has_side = False
+        self.show_saved()
+
+    def show_missing(self) -> None:
+        """Show what is still missing, and the review."""
+        from mobile.screens.missing import MissingPane
+
+        self.slot = ""
+        self.begin_content()
+        MissingPane(self)
+        self.scroll_to_top()
+
+    def show_cards(self) -> None:
+        """Show the step as the list of what it asks for."""
+        self.slot = ""
+        self.stage.keep_where(self.fitting, self.step_key)
+        self.begin_content()
+        self.heading()
+        board = self.board()
+        for card in board:
+            self.body.add_widget(self._row(card))
+        for text in self._step_notes():
+            self.body.add_widget(Banner(kind="doubt", text=text))
+        self._side_doors()
+        self.strip(settings_strip(self.view))
+        following = next_open(board)
+        if following:
+            self.main(f"Next: {following.title}", lambda: self.open(following.slot))
+        else:
+            self.main_next_step()
+        self.scroll_to_top()
+
+    def main_next_step(self) -> None:
+        """Offer the next step that is not done as the main button."""
+        key = next_step(self.verdict, self.step_key)
+        if key:
+            self.main(f"Go on: {self.view.edition.step(key).title}", lambda: self.go(key))
+        else:
+            self.main("Nothing forgotten?", lambda: self.go(MISSING))
+
+    def heading(self, title: str = "", cautions: bool = True) -> None:
+        """Begin the body: title, the one sentence, cautions, order, restriction."""
+        step = self.step
+        self.head(title or step.title, step.say)
+        if cautions and step.cautions:
+            self.body.add_widget(Banner(kind="caution", text=" ".join(step.cautions)))
+        before = unmet_before(self.view, self.verdict, step)
+        if before:
+            self.body.add_widget(Banner(kind="info", text=before))
+        restricted = restriction_line(self.verdict.restrictions)
+        if restricted:
+            self.body.add_widget(Banner(kind="info", lead=restricted))
+
+    def _row(self, card: Card) -> ListRow:
+        subtitle = " · ".join(part for part in (card.said, card.recorded) if part)
+        row = ListRow(
+            title=card.title, subtitle="\n".join((subtitle, *card.sentences)).strip(),
+            trailing=card.state, row_state=_MARKS.get(card.state, card.state),
+            test_name=f"card:{card.slot}",
+        )
+        row.fbind("on_release", lambda *_: self.open(card.slot))
+        return row
+
+    def _step_notes(self) -> list[str]:
+        from shared_models.wording.sentences import sentence_of
+
+        slots = {c.slot for c in self.board()}
+        return [
+            sentence_of(r, self.view) for r in self.verdict.step(self.step_key).remarks
+            if r.slot not in slots and not r.slot.startswith("restriction/")
+        ]
+
+    def _side_doors(self) -> None:
+        """What may have to be said in between: a screw touched, a step set aside."""
+        if self.view.screws():
+            self.quiet("A screw was slackened or moved", self.show_screws, "screw_moved", self.body)
+        step = self.verdict.step(self.step_key)
+        if self.step.may_be_waived and step.state not in DONE:
+            self.quiet("Waive this step, with a reason", lambda: self.open(f"waiver/{self.step_key}"), "waive", self.body)
+
+    def show_screws(self) -> None:
+        """Choose the screw that was touched."""
+        self.begin_content()
+        self.head("Which screw was slackened or moved?", "Its torque and everything aligned or walked since has to be looked at again.")
+        for screw in self.view.screws():
+            row = ListRow(title=screw.screw.name, subtitle=screw.sheet.name, test_name=f"screw:{screw.key}")
+            row.fbind("on_release", lambda *_, key=screw.key: self.open(f"screw_moved/{key}"))
+            self.body.add_widget(row)
+        self.plain("Back", lambda: self.go(self.step_key), "back")
+
+    # Saving -------------------------------------------------------------------
+
+    def saved(self, entry) -> None:
+        """An entry is durable: say so, and read anew."""
+        self.stage.saved(entry)
+        self.read()

@@ -1,0 +1,80 @@
+"""What every page shares: the frame, the header's words, and small conveniences."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kivy.metrics import dp
+
+from mobile.widgets.buttons import MainButton, PlainButton, QuietButton
+from mobile.widgets.listing import Heading, LastSettings
+from mobile.widgets.page_frame import PageFrame
+
+if TYPE_CHECKING:
+    from mobile.screens.stage import Stage
+
+
+class StagePage(PageFrame):
+    """A page on the stage; fills header and foot by itself, the rest is the page's."""
+
+    def __init__(self, stage: "Stage", **kwargs):
+        super().__init__(**kwargs)
+        self.stage = stage
+        self.header.fbind("on_see_unsent", lambda *_: stage.go_sync())
+        self.header.fbind("on_leave", lambda *_: self.leave())
+
+    def leave(self) -> None:
+        """What the button at the left of the header does."""
+        self.stage.go_home()
+
+    def show_saved(self, moment: str = "") -> None:
+        """Bring the right of the header up to date: what is unsent, what is saved."""
+        session = self.stage.session
+        if session is None:
+            self.header.unsent = self.header.saved = ""
+            return
+        count, since = session.unsent()
+        self.header.unsent = self.stage.unsent_words(count, since)
+        self.header.saved = f"saved {moment}" if moment else self.stage.saved_words
+
+    def head(self, title: str, lead: str = "") -> None:
+        """Begin the body with its heading."""
+        self.body.add_widget(Heading(title=title, lead=lead))
+
+    def main(self, text: str, act, test_name: str = "main", **more) -> MainButton:
+        """Add the one main button of the page; add it last."""
+        button = MainButton(text=text, fit=True, test_name=test_name, **more)
+        button.fbind("on_release", lambda *_: act())
+        self.foot.add_widget(button)
+        return button
+
+    def plain(self, text: str, act, test_name: str, where=None) -> PlainButton:
+        """Add a further button to the foot, or to ``where``."""
+        button = PlainButton(text=text, fit=True, test_name=test_name)
+        button.fbind("on_release", lambda *_: act())
+        (where or self.foot).add_widget(button)
+        return button
+
+    def quiet(self, text: str, act, test_name: str, where=None) -> QuietButton:
+        """Add something seldom done."""
+        button = QuietButton(text=text, fit=True, test_name=test_name)
+        button.fbind("on_release", lambda *_: act())
+        (where or self.foot).add_widget(button)
+        return button
+
+    def strip(self, settings) -> None:
+        """Show the last confirmed settings: above the keypad, or at the foot without one."""
+        if not settings:
+            return
+        strip = LastSettings(label="Last confirmed", settings=settings, test_name="last_confirmed")
+        if self.has_side:
+            strip.padding = [dp(20), dp(14), dp(12), dp(6)]
+            self.side.add_widget(strip, index=len(self.side.children))
+        else:
+            self.foot.add_widget(strip)
+
+    def empty(self) -> None:
+        """Take everything out of body, side and foot, for the next content."""
+        for part in (self.body, self.side, self.foot):
+            for child in part.children[:]:
+                part.remove_widget(child)

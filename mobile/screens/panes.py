@@ -1,0 +1,190 @@
+"""What one slot of a step looks like: a form, what is recorded, or a dispute."""
+
+from __future__ import annotations
+
+from shared_models.entries.envelope import Entry
+from shared_models.quantities.moments import clock_face, day_of
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.refusals import refusal_sentence
+from shared_models.wording.sentences import findings_words, said, value_words
+from shared_models.wording.states import REASON
+from mobile.flows.board import card as card_of
+from mobile.flows.forms import SlotForm
+from mobile.flows.tuning import settings_strip
+from mobile.screens.correcting import CorrectionSheet
+from mobile.screens.form_pane import FormPane
+from mobile.widgets.banner import Banner
+from mobile.widgets.listing import ListRow
+
+
+def pane_for(page, slot: str) -> None:
+    """Fill the page with what this slot needs now."""
+    from mobile.screens.sign_off import SignOffPane
+    from mobile.screens.trial import TrialPane
+
+    heads = page.view.heads(slot)
+    kind = page.view.edition.kinds.get(heads[0].kind) if len(heads) == 1 else None
+    kind = kind or page.view.edition.kind_of_slot(slot)
+    found = card_of(page.view, _verdict(page), slot)
+    if len(heads) > 1:
+        DisputePane(page, slot)
+    elif kind.group == "trial":
+        TrialPane(page, slot)
+    elif kind.key == "sign_off" and not found.is_done:
+        SignOffPane(page)
+    elif heads and not page.session.draft(SlotForm(page.session, page.fitting, slot).draft_place):
+        if found.is_done or kind.key in ("identity", "opened"):
+            RecordedPane(page, slot)
+        else:
+            EntryPane(page, slot)
+    else:
+        EntryPane(page, slot)
+
+
+def _verdict(page):
+    from mobile.screens.fitting import MISSING
+
+    key = page.step_key if page.step_key != MISSING else page.verdict.steps[0].key
+    return page.verdict.step(key)
+
+
+class EntryPane:
+    """A form for a slot, with the keypad beside it; saving goes on to the next."""
+
+    def __init__(self, page, slot: str, wrong: Entry | None = None):
+        self.page, self.slot = page, slot
+        form = SlotForm(page.session, page.fitting, slot, wrong=wrong)
+        found = card_of(page.view, _verdict(page), slot)
+        title = f"Correct: {found.title}" if wrong else found.title
+        page.heading(title, cautions=found.slot not in ("identity", "opened"))
+        for sentence in found.sentences:
+            page.body.add_widget(Banner(kind="doubt", text=sentence))
+        if form.had_draft:
+            page.body.add_widget(Banner(
+                kind="info", lead="Taken up again.",
+                text="This was being typed and is not saved yet.", test_name="draft",
+            ))
+        keypad = page.keypad
+        self.pane = FormPane(form, page.body, keypad)
+        page.has_side = self.pane.has_figures
+        if self.pane.has_figures:
+            page.side.add_widget(keypad)
+        page.strip(settings_strip(page.view))
+        page.plain("Back", self.back, "back")
+        page.main("Save the correction" if wrong else "Save", self.save, "save")
+        self.pane.take_first()
+
+    def back(self) -> None:
+        """Back to the step's list; what is typed stays as a draft."""
+        self.page.show_cards() if self.page.step_key != "missing" else self.page.show_missing()
+
+    def save(self) -> None:
+        """Save; a correction asks for its reason first."""
+        if self.pane.form.wrong is None:
+            if self.pane.save(self.page.saved):
+                self.page.go_on(self.slot)
+            return
+        if self.pane.refuse():
+            return
+        if not self.pane.form.changes_something:
+            self.pane.say("Nothing differs from what is recorded. Change a figure, or go back.")
+            return
+        CorrectionSheet(self.corrected).open()
+
+    def corrected(self, code: str, note: str) -> None:
+        """Save the correction with its reason."""
+        if self.pane.save(self.page.saved, code=code, note=note):
+            self.page.go_on(self.slot)
+
+
+class RecordedPane:
+    """What is recorded in a slot, every field, with its earlier versions."""
+
+    def __init__(self, page, slot: str):
+        self.page, self.slot = page, slot
+        self.head = page.view.head(slot)
+        found = card_of(page.view, _verdict(page), slot)
+        page.heading(found.title, cautions=False)
+        for sentence in found.sentences:
+            page.body.add_widget(Banner(kind="doubt", text=sentence))
+        show_facts(page, self.head)
+        for earlier in page.view.slot(slot).versions(self.head)[:-1]:
+            page.body.add_widget(ListRow(
+                title="Before: " + (said(earlier, page.view) or "as it was"),
+                subtitle=f"corrected, {REASON.get(self.head.because_code, '')} {self.head.because_note}".strip(),
+                pressable=False,
+            ))
+        page.strip(settings_strip(page.view))
+        page.quiet("Should not be here", self.withdraw, "withdraw")
+        page.plain("Correct", self.correct, "correct")
+        if self.head.kind not in ("identity", "opened"):
+            page.plain("Record anew", self.anew, "anew")
+        page.main("Go on", lambda: page.go_on(slot), "main")
+
+    def correct(self) -> None:
+        """Open the recorded fields for a correction."""
+        self.page.begin_content()
+        EntryPane(self.page, self.slot, wrong=self.head)
+
+    def anew(self) -> None:
+        """Open an empty form: the world has changed, or it is measured once more."""
+        self.page.begin_content()
+        EntryPane(self.page, self.slot)
+
+    def withdraw(self) -> None:
+        """Take it out: recorded for the wrong person, or by mistake."""
+        CorrectionSheet(self.withdrawn, title="Take this out", first="wrong_person").open()
+
+    def withdrawn(self, code: str, note: str) -> None:
+        """Record the withdrawal with its reason."""
+        try:
+            self.page.saved(self.page.session.withdraw(self.head, code, note))
+        except Refusal as refusal:
+            self.page.body.add_widget(Banner(kind="doubt", lead=refusal_sentence(refusal)))
+            return
+        self.page.go(self.page.step_key)
+
+
+def show_facts(page, entry: Entry) -> None:
+    """Show every recorded field of an entry, and who saved it when."""
+    kind = page.view.edition.kinds[entry.kind]
+    for field in kind.fields:
+        words = value_words(field, entry.body.get(field.key), page.view)
+        if field.type == "findings":
+            words = "; ".join(findings_words(entry, page.view))
+        if words and field.type not in ("digest", "person"):
+            page.body.add_widget(ListRow(title=field.label, trailing=words, pressable=False))
+    by = page.view.record.name_of(entry.recorded_by)
+    moment = f"{day_of(entry.recorded_at)} {clock_face(entry.recorded_at)}"
+    page.body.add_widget(ListRow(title=f"Saved by {by}", trailing=moment, pressable=False))
+
+
+class DisputePane:
+    """What was changed apart, side by side; a named person says which one stands."""
+
+    def __init__(self, page, slot: str):
+        self.page, self.slot = page, slot
+        found = card_of(page.view, _verdict(page), slot)
+        page.head(f"Changed apart: {found.title}", "Two tablets recorded this without knowing of each other. Both are kept. Say which one stands.")
+        for number, head in enumerate(found.heads, 1):
+            by = page.view.record.name_of(head.recorded_by)
+            if head.kind == "withdrawn":
+                page.body.add_widget(Banner(kind="info", lead=f"{by} took it out.", text=head.because_note))
+                continue
+            page.body.add_widget(Banner(
+                kind="doubt", lead=f"{by}, {clock_face(head.happened_at)}:",
+                text=said(head, page.view), button_words="This one stands",
+                test_name=f"stands:{number}",
+            ))
+            page.body.children[0].fbind("on_act", lambda *_, e=head: self.settle(e))
+            show_facts(page, head)
+        page.plain("Back", lambda: page.show_cards(), "back")
+
+    def settle(self, chosen: Entry) -> None:
+        """Record that this one stands; the other stays readable."""
+        entry = self.page.session.save(
+            chosen.kind, chosen.subject, chosen.body, settles=True,
+            note=f"chosen over what was recorded apart: {chosen.digest[:12]}",
+        )
+        self.page.saved(entry)
+        self.page.go_on(self.slot)

@@ -1,0 +1,137 @@
+"""The stage: one page at a time, and how to get from one to another."""
+
+from __future__ import annotations
+
+import time
+from typing import Callable
+
+from kivy.clock import Clock
+from kivy.core.window import Window
+from kivy.uix.floatlayout import FloatLayout
+
+from shared_models.quantities.moments import clock_face, moment_from, now_here
+from mobile.keeping.session import Session
+from mobile.keeping.tablet import Tablet
+
+#: Where one was, kept as a sealed draft, so that a restart comes back to it.
+WHERE = "where"
+IDLE_LOCK_SECONDS = 600
+
+
+class Stage(FloatLayout):
+    """Holds the open tablet, the person at work, and the page that is shown.
+
+    ``courier`` syncs (None without one); ``on_saved`` is called with each
+    entry that the screen has just called saved.
+    """
+
+    def __init__(self, tablet: Tablet, courier=None, on_saved: Callable | None = None, **kwargs):
+        super().__init__(**kwargs)
+        self.tablet = tablet
+        self.courier = courier
+        self.on_saved = on_saved
+        self.session: Session | None = None
+        self.page = None
+        self.saved_words = ""
+        self.demo_people: tuple = ()
+        self._touched = time.monotonic()
+        Window.fbind("on_touch_down", self._note_touch)
+        Window.fbind("on_key_down", self._note_touch)
+        Clock.schedule_interval(self._lock_when_idle, 15)
+
+    def begin(self) -> None:
+        """Show the first page: set up, or unlock."""
+        if self.tablet.people():
+            self.go_lock()
+        else:
+            self.go_welcome()
+
+    # Saving, as the screen says it -------------------------------------------
+
+    def saved(self, entry) -> None:
+        """Say that an entry is saved; call only once it is durable."""
+        self.saved_words = f"saved {clock_face(entry.recorded_at)}"
+        if self.page is not None:
+            self.page.show_saved()
+        if self.on_saved is not None:
+            self.on_saved(entry)
+
+    @staticmethod
+    def unsent_words(count: int, since: str) -> str:
+        """Return what the header says of entries not yet sent, and how old they are."""
+        if not count:
+            return "all sent"
+        hours = (now_here() - moment_from(since)).total_seconds() / 3600 if since else 0
+        age = f", {int(hours // 24)} d old" if hours >= 24 else ""
+        return f"{count} not yet sent{age}"
+
+    # Getting about -----------------------------------------------------------
+
+    def show(self, page) -> None:
+        """Put a page on the stage in place of the one that was there."""
+        self.clear_widgets()
+        self.page = page
+        page.show_saved()
+        self.add_widget(page)
+
+    def go_welcome(self) -> None:
+        """Set up: begin a clinic here, or join one."""
+        from mobile.screens.welcome import WelcomePage
+
+        self.show(WelcomePage(self))
+
+    def go_lock(self) -> None:
+        """Lock: nobody's keys stay in memory."""
+        from mobile.screens.lock import LockPage
+
+        self.session = None
+        self.show(LockPage(self))
+
+    def unlocked(self, session: Session) -> None:
+        """Somebody's PIN fitted: go back to where this tablet was."""
+        self.session = session
+        where = session.draft(WHERE)
+        if where.get("fitting") in session.record.subjects("fitting"):
+            self.go_fitting(where["fitting"], where.get("step", ""), where.get("slot", ""))
+        elif where.get("page") == "new":
+            self.go_new()
+        else:
+            self.go_home()
+
+    def go_home(self) -> None:
+        """The clinic's fittings."""
+        from mobile.screens.home import HomePage
+
+        self.session.drop_draft(WHERE)
+        self.show(HomePage(self))
+
+    def go_new(self) -> None:
+        """A new fitting."""
+        from mobile.screens.new_fitting import NewFittingPage
+
+        self.session.keep_draft(WHERE, {"page": "new"})
+        self.show(NewFittingPage(self))
+
+    def go_fitting(self, fitting: str, step: str = "", slot: str = "") -> None:
+        """One fitting, at a step (the next open one by default)."""
+        from mobile.screens.fitting import FittingPage
+
+        self.show(FittingPage(self, fitting, step, slot))
+
+    def go_sync(self) -> None:
+        """Sending and fetching."""
+        from mobile.screens.sync import SyncPage
+
+        if self.session is not None:
+            self.show(SyncPage(self, came_from=self.page))
+
+    def keep_where(self, fitting: str, step: str, slot: str = "") -> None:
+        """Remember where this tablet is, durably."""
+        self.session.keep_draft(WHERE, {"fitting": fitting, "step": step, "slot": slot})
+
+    def _note_touch(self, *_args):
+        self._touched = time.monotonic()
+
+    def _lock_when_idle(self, _dt):
+        if self.session is not None and time.monotonic() - self._touched > IDLE_LOCK_SECONDS:
+            self.go_lock()

@@ -1,0 +1,84 @@
+"""Sending and fetching: what is unsent, progress, and what came of it."""
+
+from __future__ import annotations
+
+from kivy.clock import Clock
+
+from shared_models.wording.refusals import refusal_sentence
+from mobile.flows.syncing import SyncRun
+from mobile.screens.frame import StagePage
+from mobile.widgets.banner import Banner
+from mobile.widgets.listing import ListRow, ProgressLine
+
+POLL_SECONDS = 0.05
+
+
+class SyncPage(StagePage):
+    """One sync; it can be cancelled, and goes on where it stopped."""
+
+    def __init__(self, stage, came_from=None):
+        super().__init__(stage, has_rail=False)
+        self.came_from = came_from
+        self.header.who, self.header.detail, self.header.leave_words = "Send and fetch", "", "Back"
+        session = stage.session
+        self.run: SyncRun | None = None
+        self.head("Send and fetch", "Everything saved stays on this tablet, sent or not.")
+        state = session.entries.sync_state(session.clinic)
+        address = state.access["address"] if state.access else "no server yet: this clinic lives on this tablet"
+        self.body.add_widget(ListRow(title="Server", trailing=str(address), pressable=False))
+        last = (state.last_contact_at or "never")[:16].replace("T", " ")
+        self.body.add_widget(ListRow(title="Last contact", trailing=last, pressable=False))
+        self.progress = ProgressLine(test_name="sync:progress", cancel_words="Cancel")
+        self.progress.fbind("on_cancel", lambda *_: self.run and self.run.cancel())
+        self.outcome = Banner(kind="info", test_name="sync:outcome")
+        if state.access:
+            self.button = self.main("Send and fetch now", self.start)
+
+    def leave(self) -> None:
+        """Back to where one came from."""
+        page = self.came_from
+        if page is None or page is self or not hasattr(page, "fitting"):
+            self.stage.go_home()
+        else:
+            self.stage.go_fitting(page.fitting, page.step_key)
+
+    def start(self) -> None:
+        """Begin, unless one is under way."""
+        if self.run is not None and not self.run.done:
+            return
+        self.button.disabled = True
+        if self.outcome.parent:
+            self.body.remove_widget(self.outcome)
+        self.body.add_widget(self.progress)
+        self.run = SyncRun(self.stage.courier, self.stage.session)
+        Clock.schedule_interval(self._poll, POLL_SECONDS)
+
+    def _poll(self, _dt) -> bool:
+        run = self.run
+        run.drain()
+        self.progress.words, self.progress.share = run.words, run.share
+        if not run.done:
+            return True
+        self.button.disabled = False
+        self.body.remove_widget(self.progress)
+        self._say(run)
+        self.show_saved()
+        return False
+
+    def _say(self, run: SyncRun) -> None:
+        result = run.result
+        if run.refusal is not None:
+            self.outcome.kind, self.outcome.lead = "doubt", "Not sent."
+            self.outcome.text = refusal_sentence(run.refusal) + " Nothing on this tablet is lost."
+        elif result.refused:
+            self.outcome.kind, self.outcome.lead = "doubt", "The server refused the batch."
+            reasons = dict.fromkeys(refusal_sentence(r) for r in result.refused)
+            self.outcome.text = " ".join(reasons) + " Everything is kept on this tablet."
+        elif result.forked:
+            self.outcome.kind, self.outcome.lead = "doubt", "This tablet's record was copied."
+            self.outcome.text = "Another tablet writes under the same name. Both records are kept; tell the lead clinician, and join again as a new tablet."
+        else:
+            self.outcome.kind = "info"
+            self.outcome.lead = "Cancelled." if result.cancelled else "Done."
+            self.outcome.text = f"{result.sent} sent, {result.fetched} fetched."
+        self.body.add_widget(self.outcome)

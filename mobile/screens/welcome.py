@@ -1,0 +1,268 @@
+"""The first time: begin a clinic on this tablet alone, or join one by a code."""
+
+from __future__ import annotations
+
+import secrets
+import threading
+
+from kivy.clock import Clock
+
+from shared_models.catalogue.edition import load_edition
+from shared_models.entries.envelope import Subject
+from shared_models.entries.record import Record
+from shared_models.entries.signatures import new_key, public_text
+from shared_models.ledger.pins import refuse_weak
+from shared_models.ledger.sync_states import SyncState
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.refusals import refusal_sentence
+from mobile.keeping.tablet import Newcomer
+from mobile.screens.frame import StagePage
+from mobile.widgets.banner import Banner
+from mobile.widgets.choices import ChoiceRow
+from mobile.widgets.listing import ListRow
+from mobile.widgets.pin_pad import PinPad
+from mobile.widgets.text_field import TextField
+
+
+def new_staff_id(short_name: str) -> str:
+    """Return an id that the locked screen can show: a short name, no full name."""
+    stem = "".join(c if c.isascii() and c.isalnum() else "-" for c in short_name.strip().lower())
+    return f"p-{stem.strip('-')[:20] or 'x'}-{secrets.token_hex(3)}"
+
+
+class WelcomePage(StagePage):
+    """Nobody has a PIN here yet."""
+
+    def __init__(self, stage):
+        super().__init__(stage, has_rail=False)
+        self.header.who, self.header.detail = "Stancebook", "this tablet is new"
+        self.head("Begin", "Join your clinic with a code from the lead clinician, or begin one on this tablet alone.")
+        for title, subtitle, act, name in (
+            ("Join a clinic", "with the server's address and a one-time code", lambda: stage.show(JoinPage(stage)), "join"),
+            ("Begin a clinic on this tablet", "no network needed", lambda: stage.show(FoundPage(stage)), "found"),
+        ):
+            row = ListRow(title=title, subtitle=subtitle, test_name=name)
+            row.fbind("on_release", lambda *_, go=act: go())
+            self.body.add_widget(row)
+
+
+class PersonPart:
+    """Asks for a new person's name, short name and roles."""
+
+    def __init__(self, body):
+        roles = load_edition().choices["role"]
+        self.name = TextField(test_name="field:name", label="Your full name", hint="printed beside what you sign")
+        self.short = TextField(test_name="field:short_name", label="Short name for the locked screen", hint="initials; anyone can read it there")
+        self.roles = [
+            ChoiceRow(test_name=f"field:role_{code}", label=words[:1].upper() + words[1:], options=[("yes", "yes"), ("no", "no")], value="no")
+            for code, words in roles.items()
+        ]
+        self.codes = list(roles)
+        for widget in (self.name, self.short, *self.roles):
+            body.add_widget(widget)
+
+    def newcomer(self, pin: str) -> Newcomer | None:
+        """Return the person, or None after saying what is missing."""
+        for field in (self.name, self.short):
+            missing = not field.text.strip()
+            field.message, field.message_kind = ("Fill this in.", "refusal") if missing else ("", "")
+        roles = tuple(c for c, row in zip(self.codes, self.roles) if row.value == "yes")
+        last = self.roles[-1]
+        last.message, last.message_kind = ("", "") if roles else ("Choose at least one role.", "refusal")
+        if not roles or not self.name.text.strip() or not self.short.text.strip():
+            return None
+        return Newcomer(new_staff_id(self.short.text), self.name.text.strip(), roles, pin)
+
+
+class TwicePad(PinPad):
+    """Asks for a new PIN twice, then calls ``on_chosen(pin)``."""
+
+    def __init__(self, on_chosen, **kwargs):
+        super().__init__(test_name="pin_pad", least_digits=6, most_digits=12, enter_words="next", **kwargs)
+        self._on_chosen, self._first = on_chosen, ""
+        self.again()
+
+    def again(self, message: str = "") -> None:
+        """Ask for the first time."""
+        self._first, self.label, self.message = "", "Choose a PIN, at least 6 digits", message
+
+    def on_pin(self, digits: str) -> None:
+        """Take the first or the second typing."""
+        if not self._first:
+            try:
+                refuse_weak(digits)
+            except Refusal as refusal:
+                self.again(refusal_sentence(refusal))
+                return
+            self._first, self.label, self.message = digits, "The same PIN once more", ""
+        elif digits != self._first:
+            self.again("The two differ. Choose a PIN once more.")
+        else:
+            self.again()
+            self._on_chosen(digits)
+
+
+class FoundPage(StagePage):
+    """Begin a clinic on this tablet, with its first person."""
+
+    def __init__(self, stage):
+        super().__init__(stage, has_rail=False, has_side=True)
+        self.header.who, self.header.detail, self.header.leave_words = "Stancebook", "a new clinic", "Back"
+        self.head("A clinic on this tablet", "Its name, who you are, then your PIN.")
+        self.clinic = TextField(test_name="field:clinic_name", label="Name of the clinic")
+        self.body.add_widget(self.clinic)
+        self.person = PersonPart(self.body)
+        self.side.add_widget(TwicePad(self.found))
+
+    def leave(self) -> None:
+        """Back to the beginning."""
+        self.stage.go_welcome()
+
+    def found(self, pin: str) -> None:
+        """Make the clinic and open it."""
+        person = self.person.newcomer(pin)
+        missing = not self.clinic.text.strip()
+        self.clinic.message, self.clinic.message_kind = ("Fill this in.", "refusal") if missing else ("", "")
+        if person is None or missing:
+            return
+        clinic = f"clinic-{secrets.token_hex(6)}"
+        self.stage.unlocked(self.stage.tablet.found(clinic, self.clinic.text.strip(), [person]))
+
+
+class JoinPage(StagePage):
+    """Join by address and code, then say who you are and choose a PIN."""
+
+    def __init__(self, stage):
+        super().__init__(stage, has_rail=False)
+        self.header.who, self.header.detail, self.header.leave_words = "Stancebook", "joining a clinic", "Back"
+        self.head("Join a clinic", "Type the address and the one-time code that the lead clinician gave you.")
+        self.address = TextField(test_name="field:address", label="Address of the server")
+        self.code = TextField(test_name="field:code", label="One-time code")
+        self.trouble = Banner(kind="doubt", test_name="join:trouble")
+        for widget in (self.address, self.code):
+            self.body.add_widget(widget)
+        self.button = self.main("Join", self.join, "main")
+
+    def leave(self) -> None:
+        """Back to the beginning."""
+        self.stage.go_welcome()
+
+    def join(self) -> None:
+        """Ask the server, off the screen's thread."""
+        if self.button.disabled:
+            return
+        self.button.disabled = True
+        tablet, key = f"tablet-{secrets.token_hex(6)}", new_key()
+        address, code = self.address.text, self.code.text
+
+        def work():
+            try:
+                enrolment = self.stage.courier.enrol(address, code, tablet, public_text(key))
+                pages, last = self.stage.courier.fetch_all(enrolment)
+            except Refusal as refusal:
+                words = refusal_sentence(refusal)
+                Clock.schedule_once(lambda _dt: self.refused(words), 0)
+                return
+            Clock.schedule_once(lambda _dt: self.joined(enrolment, pages, last, key), 0)
+
+        threading.Thread(target=work, daemon=True).start()
+
+    def refused(self, words: str) -> None:
+        """Say why; what was typed stays."""
+        self.button.disabled = False
+        self.trouble.lead = words
+        if self.trouble.parent is None:
+            self.body.add_widget(self.trouble)
+
+    def joined(self, enrolment, pages, last: int, key) -> None:
+        """The clinic is known: now who you are."""
+        state = SyncState(enrolment.clinic, enrolment.epoch, last, 0, None, enrolment.access())
+        self.stage.show(WhoPage(self.stage, state, enrolment.tablet, key, pages))
+
+
+class WhoPage(StagePage):
+    """Choose yourself from the clinic's staff and choose a PIN."""
+
+    def __init__(self, stage, state: SyncState, tablet: str, key, pages):
+        super().__init__(stage, has_rail=False, has_side=True)
+        self.state, self.tablet, self.key, self.pages = state, tablet, key, pages
+        record = Record()
+        for page in pages:
+            record.add(page.entries, page.signatures)
+        self.header.who, self.header.detail = "Stancebook", "joining a clinic"
+        self.head("Who are you?", "Choose yourself, then choose a PIN for this tablet.")
+        self.record, self.rows, self.staff = record, {}, ""
+        for staff in record.subjects("staff"):
+            body = record.staff_body(staff)
+            row = ListRow(title=str(body.get("name", staff)), subtitle=", ".join(body.get("roles", ())), test_name=f"person:{staff}")
+            row.fbind("on_release", lambda *_, s=staff: self.choose(s))
+            self.rows[staff] = row
+            self.body.add_widget(row)
+        self.pad = TwicePad(self.chosen)
+        self.side.add_widget(self.pad)
+
+    def choose(self, staff: str) -> None:
+        """Take somebody as oneself."""
+        self.staff = staff
+        for name, row in self.rows.items():
+            row.trailing = "chosen" if name == staff else ""
+
+    def chosen(self, pin: str) -> None:
+        """Make the keys, keep what was fetched, record the key, and begin."""
+        if not self.staff:
+            self.pad.again("Choose yourself first, then the PIN.")
+            return
+        body = self.record.staff_body(self.staff)
+        person = Newcomer(self.staff, str(body.get("name", "")), tuple(body.get("roles", ())), pin)
+        session = self.stage.tablet.join(self.state, self.tablet, self.key, person)
+        for page in self.pages:
+            session.entries.add_all(page.entries, page.signatures, with_sequences=page.sequences)
+            session.absorb(page.entries, page.signatures)
+        self.stage.tablet.introduce_key(session, session.unlocked)
+        self.stage.unlocked(session)
+
+
+class ColleaguePage(StagePage):
+    """Give a further person a PIN here, while somebody is at work."""
+
+    def __init__(self, stage):
+        super().__init__(stage, has_rail=False, has_side=True)
+        self.header.who, self.header.detail, self.header.leave_words = "A colleague", "", "Back"
+        self.head("A PIN for a colleague", "They choose themselves, or fill in who they are, then type their own PIN.")
+        session = stage.session
+        record, here = session.record, set(stage.tablet.people())
+        self.staff, self.rows = "", {}
+        for staff in record.subjects("staff"):
+            if staff in here or not record.head(Subject("staff", staff), "staff"):
+                continue
+            row = ListRow(title=record.name_of(staff), test_name=f"person:{staff}")
+            row.fbind("on_release", lambda *_, s=staff: self.choose(s))
+            self.rows[staff] = row
+            self.body.add_widget(row)
+        self.person = PersonPart(self.body)
+        self.trouble = Banner(kind="doubt", test_name="colleague:trouble")
+        self.side.add_widget(TwicePad(self.chosen))
+
+    def choose(self, staff: str) -> None:
+        """Take somebody the clinic knows."""
+        self.staff = "" if self.staff == staff else staff
+        for name, row in self.rows.items():
+            row.trailing = "chosen" if name == self.staff else ""
+
+    def chosen(self, pin: str) -> None:
+        """Make their keys on this tablet."""
+        body = self.stage.session.record.staff_body(self.staff) if self.staff else {}
+        person = (
+            Newcomer(self.staff, str(body.get("name", "")), tuple(body.get("roles", ())), pin)  # type: ignore[arg-type]
+            if self.staff else self.person.newcomer(pin)
+        )
+        if person is None:
+            return
+        try:
+            self.stage.tablet.add_person(self.stage.session, person)
+        except Refusal as refusal:
+            self.trouble.lead = refusal_sentence(refusal)
+            if self.trouble.parent is None:
+                self.body.add_widget(self.trouble)
+            return
+        self.stage.go_home()
