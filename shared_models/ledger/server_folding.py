@@ -1,7 +1,7 @@
 """Folding a fitting from a server's store, within an open transaction.
 
-A fitting's record is its own entries, those of the person it is for, and what
-the clinic holds in common (staff, keys, component sheets).  Reading within the
+A fitting's record is its own entries, those of the person it is for, the
+component sheets it names, and the clinic's staff and keys.  Reading within the
 transaction that stores new entries keeps verdict and read tables in step with
 them, also when several processes write.
 """
@@ -25,7 +25,7 @@ from shared_models.ledger.tables import clinic_sequence
 from shared_models.ledger.tables import entry as entry_table
 from shared_models.ledger.tables import signature as signature_table
 
-_COMMON = ("clinic", "staff", "component_sheet")
+_COMMON = ("clinic", "staff")
 
 
 class ClinicReading:
@@ -53,7 +53,7 @@ class ClinicReading:
         ))
 
     def common(self) -> list[Entry]:
-        """Return the clinic's own entries, its staff's and its sheets'."""
+        """Return the clinic's own entries and its staff's."""
         if self._common is None:
             self._common = self._entries(
                 self._mine().where(entry_table.c.subject_type.in_(_COMMON))
@@ -83,6 +83,7 @@ class ClinicReading:
             return None
         record = self.staff_record()
         record.add(own, self._signatures_over([e.digest for e in own]))
+        record.add(self._sheets(_sheets_named(own)))
         for person in _persons_named(own):
             record.add(self.of_subject("person", person))
         return FittingView(record, fitting)
@@ -141,24 +142,40 @@ class ClinicReading:
     ) -> set[str]:
         """Return the fittings whose verdict these items may change."""
         found: set[str] = set()
+        entries = list(entries)
+        if any(e.subject.type == "staff" and e.kind != "staff_key" for e in entries):
+            return set(self.subjects("fitting"))  # names and roles stand in every verdict
         subjects = {(e.subject.type, e.subject.id) for e in entries}
         signed = {s.signs for s in signatures if s.signer_type == "staff"}
+        signed |= self._signed_by({id_ for type_, id_ in subjects if type_ == "staff"})
         subjects |= self._subjects_of(signed)
         for type_, id_ in sorted(subjects):
             if type_ == "fitting":
                 found.add(id_)
             elif type_ == "person":
                 found.update(self._fittings(read_fitting.c.person == id_))
-            elif type_ == "staff":
-                return set(self.subjects("fitting"))
             elif type_ == "component_sheet":
-                found.update(self.connection.scalars(
-                    select(read_component.c.fitting).distinct().where(
-                        read_component.c.clinic == self.clinic,
-                        read_component.c.sheet == id_,
-                    )
-                ))
+                found.update(self._waiting_for_sheet(id_))
         return found
+
+    def _waiting_for_sheet(self, sheet: str) -> list[str]:
+        """Fittings that name a version of a sheet which has not arrived yet."""
+        return list(self.connection.scalars(
+            select(read_component.c.fitting).distinct().where(
+                read_component.c.clinic == self.clinic, read_component.c.sheet == sheet,
+                read_component.c.sheet_version.is_(None),
+            )
+        ))
+
+    def _signed_by(self, people: Collection[str]) -> set[str]:
+        """Digests of what some people signed: a key that arrives may make it valid."""
+        return set(self.connection.scalars(
+            select(signature_table.c.signs).where(
+                signature_table.c.clinic == self.clinic,
+                signature_table.c.signer_type == "staff",
+                signature_table.c.signer.in_(sorted(people)),
+            )
+        )) if people else set()
 
     def fittings_of(self, person: str) -> list[str]:
         """Return the fittings that the read tables know of a person."""
@@ -194,6 +211,15 @@ class ClinicReading:
     def _entries(self, wanted: Select[Any]) -> list[Entry]:
         return [entry_of(row, self._codec) for row in self.connection.execute(wanted).all()]
 
+    def _sheets(self, digests: Collection[str]) -> list[Entry]:
+        asked, found = sorted(digests), []
+        for start in range(0, len(asked), AT_ONCE):
+            found += self._entries(self._mine().where(
+                entry_table.c.subject_type == "component_sheet",
+                entry_table.c.digest.in_(asked[start:start + AT_ONCE]),
+            ))
+        return found
+
     def _signatures_over(self, digests: list[str]) -> list[Signature]:
         found: list[Signature] = []
         for start in range(0, len(digests), AT_ONCE):
@@ -207,3 +233,11 @@ class ClinicReading:
 def _persons_named(entries: Iterable[Entry]) -> list[str]:
     named = {str(e.body.get("person", "")) for e in entries if e.kind == "opened"}
     return sorted(named - {""})
+
+
+def _sheets_named(entries: Iterable[Entry]) -> set[str]:
+    named: set[str] = set()
+    for entry in entries:
+        if entry.kind == "component":
+            named |= {str(entry.body.get("sheet_digest", "")), *entry.rests_on}
+    return named

@@ -107,7 +107,7 @@ class Station:
     ) -> None:
         """Make verdict and read tables anew for what these items touch."""
         entries = list(entries)
-        if any(e.subject.type in ("staff", "clinic", "component_sheet") for e in entries):
+        if any(e.subject.type in ("staff", "clinic") for e in entries):
             reading.forget_common()
         touched = reading.fittings_touched(entries, signatures)
         persons = {e.subject.id for e in entries if e.subject.type == "person"}

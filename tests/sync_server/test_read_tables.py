@@ -10,6 +10,7 @@ from shared_models.exchange import batch as batches
 from shared_models.ledger.server_queries import fittings_of_clinic
 from shared_models.ledger.server_read_rows import read_rows
 from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN
+from tests.sync_server.conftest import JoinedDesk
 
 
 def rows(house):
@@ -128,3 +129,20 @@ def test_the_list_moves_a_fitting_from_group_to_group(house, tablet):
     look()
     tablet.take_all(), desk.turn("swing_flexion", "9"), tablet.push(), look()
     assert seen == ["waiting", "returned", "waiting", "accepted", "waiting"]
+
+
+def test_a_component_is_judged_anew_when_its_sheet_arrives_after_it(house, tablet):
+    tablet.push()
+    second = house.tablet(JoinedDesk("tablet-b"))
+    second.take_all()
+    body = {**demo_sheet("knee_alder"), "version": "2"}
+    sheet = second.desk.note("component_sheet", body, by=LEAD, subject=Subject("component_sheet", body["sheet"]))
+    tablet.desk.component("knee", sheet)
+    tablet.push()
+    assert knee_version(house) is None
+    second.push()
+    assert knee_version(house) == "2"
+
+
+def knee_version(house):
+    return next(row[6] for row in rows(house)["read_component"] if row[2] == "knee")
