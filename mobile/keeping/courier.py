@@ -40,8 +40,8 @@ class SyncRefusal(Refusal):
     """Sending or fetching did not go through; nothing on the tablet is lost.
 
     Codes: ``no_server``, ``server_not_reached``, ``needs_tls_address``,
-    ``address_wrong``, ``server_answered`` (figures ``status``, ``code``),
-    ``answer_unreadable``.
+    ``address_wrong``, ``server_said`` (figure ``sentence``), ``server_answered``
+    (figures ``status``, ``code``), ``answer_unreadable``.
     """
 
 
@@ -238,10 +238,14 @@ def _must_be_well(response) -> None:
     if response.status_code == 200:
         return
     try:
-        code = str(_object(response.content).get("code", ""))
+        answer = _object(response.content)
     except Refusal:
-        code = ""
-    raise SyncRefusal("server_answered", status=response.status_code, code=code)
+        answer = {}
+    if answer.get("sentence"):
+        raise SyncRefusal("server_said", sentence=str(answer["sentence"]))
+    raise SyncRefusal(
+        "server_answered", status=response.status_code, code=str(answer.get("code", ""))
+    )
 
 
 def _object(data: bytes) -> dict[str, Any]:

@@ -20,8 +20,10 @@ from shared_models.entries.signatures import new_key, public_text
 from shared_models.exchange.clocks import latest_believed
 from shared_models.ledger.engine import open_store
 from shared_models.ledger.key_slots import KeySlots, Stretch, Unlocked
+from shared_models.ledger.pins import refuse_weak
 from shared_models.ledger.store import EntryStore
 from shared_models.ledger.sync_states import SyncState
+from mobile.keeping.courier import Enrolment
 from mobile.keeping.session import Session
 
 STORE_NAME = "stancebook.tablet"
@@ -81,10 +83,13 @@ class Tablet:
             self.introduce(session, person, keys)
         return session
 
-    def join(self, state: SyncState, tablet: str, device_key, person: Newcomer) -> Session:
+    def join(self, enrolment: Enrolment, pulled_to: int, device_key, person: Newcomer) -> Session:
         """Open this tablet for the first person of a clinic that a server knows."""
         unlocked = self.slots.begin(person.staff, person.pin)
-        return self._set_up(unlocked, state, tablet, device_key)
+        state = SyncState(
+            enrolment.clinic, enrolment.epoch, pulled_to, access=enrolment.access()
+        )
+        return self._set_up(unlocked, state, enrolment.tablet, device_key)
 
     def add_person(self, session: Session, person: Newcomer) -> None:
         """Give a further person a PIN and a key on this tablet."""
@@ -127,3 +132,8 @@ class Tablet:
 
 def _wall_ms() -> int:
     return time.time_ns() // 1_000_000
+
+
+def refuse_weak_pin(pin: str) -> None:
+    """Raise PinRefusal for a PIN that is too short or too easily guessed."""
+    refuse_weak(pin)

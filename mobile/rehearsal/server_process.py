@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 import time
+from importlib.util import find_spec
 from pathlib import Path
 
 START_SECONDS = 60
@@ -18,6 +19,9 @@ class ServerProcess:
     """Starts `stancebook server --demo` on a free port of this machine."""
 
     def __init__(self, folder: Path) -> None:
+        if find_spec("uvicorn") is None:
+            # The command says which extra brings it.
+            raise ModuleNotFoundError("uvicorn is not installed", name="uvicorn")
         folder.mkdir(parents=True, exist_ok=True)
         self.store = folder / "stancebook.server"
         self._log = folder / "server.log"

@@ -117,8 +117,15 @@ class TrialPane:
             must = field.must_when_confirmed
             if must is not None and form.typed.get(field.key) not in (None, must):
                 return f"'{field.label}' is answered no, so this can't be confirmed. Take 'Not yet right', or correct the answer."
+        kept = str(form.typed.get("confirmed_although", "")).strip()
+        short = [
+            f.label for f in form.fields if f.should_when_confirmed is not None
+            and form.typed.get(f.key) not in (None, f.should_when_confirmed)
+        ]
+        if short and not kept:
+            return f"'{short[0]}' is answered no. Take 'Not yet right', or say below why it is confirmed all the same."
         marked = [i for i in self.findings.findings() if i["grade"] == "marked"]
-        if marked and not str(form.typed.get("confirmed_although", "")).strip():
+        if marked and not kept:
             return "Something is marked. Take 'Not yet right', or say below why it is confirmed all the same."
         return ""
 

@@ -11,11 +11,10 @@ from shared_models.catalogue.edition import load_edition
 from shared_models.entries.envelope import Subject
 from shared_models.entries.record import Record
 from shared_models.entries.signatures import new_key, public_text
-from shared_models.ledger.pins import refuse_weak
-from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
-from mobile.keeping.tablet import Newcomer
+from mobile.keeping.courier import Enrolment
+from mobile.keeping.tablet import Newcomer, refuse_weak_pin
 from mobile.screens.frame import StagePage
 from mobile.widgets.banner import Banner
 from mobile.widgets.choices import ChoiceRow
@@ -90,7 +89,7 @@ class TwicePad(PinPad):
         """Take the first or the second typing."""
         if not self._first:
             try:
-                refuse_weak(digits)
+                refuse_weak_pin(digits)
             except Refusal as refusal:
                 self.again(refusal_sentence(refusal))
                 return
@@ -176,16 +175,15 @@ class JoinPage(StagePage):
 
     def joined(self, enrolment, pages, last: int, key) -> None:
         """The clinic is known: now who you are."""
-        state = SyncState(enrolment.clinic, enrolment.epoch, last, 0, None, enrolment.access())
-        self.stage.show(WhoPage(self.stage, state, enrolment.tablet, key, pages))
+        self.stage.show(WhoPage(self.stage, enrolment, last, key, pages))
 
 
 class WhoPage(StagePage):
     """Choose yourself from the clinic's staff and choose a PIN."""
 
-    def __init__(self, stage, state: SyncState, tablet: str, key, pages):
+    def __init__(self, stage, enrolment: Enrolment, pulled_to: int, key, pages):
         super().__init__(stage, has_rail=False, has_side=True)
-        self.state, self.tablet, self.key, self.pages = state, tablet, key, pages
+        self.enrolment, self.pulled_to, self.key, self.pages = enrolment, pulled_to, key, pages
         record = Record()
         for page in pages:
             record.add(page.entries, page.signatures)
@@ -214,7 +212,7 @@ class WhoPage(StagePage):
             return
         body = self.record.staff_body(self.staff)
         person = Newcomer(self.staff, str(body.get("name", "")), tuple(body.get("roles", ())), pin)
-        session = self.stage.tablet.join(self.state, self.tablet, self.key, person)
+        session = self.stage.tablet.join(self.enrolment, self.pulled_to, self.key, person)
         for page in self.pages:
             session.entries.add_all(page.entries, page.signatures, with_sequences=page.sequences)
             session.absorb(page.entries, page.signatures)

@@ -51,7 +51,9 @@ class Field:
     ``lowest``/``highest`` bound what is possible (outside: refused);
     ``likely_from``/``likely_to`` what is likely (outside: kept, with a doubt).
     Amounts are decimal text in ``unit``.  ``bears``: whether a later proof may
-    rest on it.  ``must``: the value without which it proves nothing.
+    rest on it.  ``must``: the value without which it proves nothing;
+    ``must_when_confirmed``: the same for a confirmed trial only;
+    ``should_when_confirmed``: as that, but a stated reason may stand instead.
     ``may_not_apply``: whether a stated reason may stand instead of the value.
     """
 
@@ -72,6 +74,7 @@ class Field:
     may_not_apply: bool = False
     must: Any = None
     must_when_confirmed: Any = None
+    should_when_confirmed: Any = None
     refuse_proof: tuple[str, ...] = ()
 
 

@@ -289,6 +289,9 @@ def trial_is_confirmed(view: FittingView, entry: Entry, slot: str) -> list[Remar
     for field in view.edition.kinds[entry.kind].fields:
         if field.must_when_confirmed is not None and entry.body.get(field.key) != field.must_when_confirmed:
             found.append(Remark("confirmed_without", slot, entry.digest, {"label": field.label}))
+        should = field.should_when_confirmed
+        if should is not None and entry.body.get(field.key) != should:
+            found.append(Remark("confirmed_short_of", slot, entry.digest, {"label": field.label}, blocks=not kept))
     known = {f.key: f for f in view.edition.findings}
     for item in entry.body.get("findings") or ():
         finding = known.get(item.get("finding", ""))

@@ -216,7 +216,9 @@ class _Judge:
         for name in () if any(r.code == "body_unreadable" for r in remarks) else kind.rules:
             remarks += RULES[name](self.view, head, slot)
         remarks += self._too_early(slot, head)
-        causes = self.fresh.causes(head)
+        # A trial that asks for a change proves nothing that could go stale.
+        tuning = kind.group == "trial" and head.body.get("outcome") != "confirmed"
+        causes = () if tuning else self.fresh.causes(head)
         remarks += [
             Remark("stale_" + c.code, slot, c.entry, {"rests_on": c.slot}) for c in causes
         ]
@@ -234,7 +236,10 @@ class _Judge:
         found = []
         for pattern in kind.made_after:
             step = self.view.edition.step_of_slot(pattern)
-            known = {d for n in self.view.filled(pattern) for d in self.view.slot(n).entries}
+            known = {
+                d for n in self.view.filled(pattern)
+                for d, e in self.view.slot(n).entries.items() if _counts_as_before(e)
+            }
             spare = self.view.heads("restriction/" + pattern.partition("/")[2])
             if known & named or spare:
                 continue
@@ -288,3 +293,8 @@ class _Judge:
     def _decided_by_lead(self, decision: Entry) -> bool:
         signed = self.view.record.has_signed(decision, "decides")
         return has_role(self.view, decision.recorded_by, "lead_clinician") and signed is not None
+
+
+def _counts_as_before(entry: Entry) -> bool:
+    """A trial that had to come before counts once it was confirmed."""
+    return entry.body.get("outcome", "confirmed") == "confirmed"

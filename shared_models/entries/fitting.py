@@ -185,9 +185,14 @@ class FittingView:
         return sort != "cap" or any(c.key == key for c in self.caps())
 
     def expand(self, pattern: str) -> list[str]:
-        """Return the slots that a step asks for under a pattern."""
+        """Return the slots that a step asks for under a pattern.
+
+        A setting is asked for only where the knee built in has that adjuster.
+        """
         if "*" not in pattern:
-            return [pattern]
+            sort, _, function = pattern.partition("/")
+            lacks = sort == "setting" and "knee" in self.sheets() and not self.adjuster(function)
+            return [] if lacks else [pattern]
         each = {
             "screw": lambda: [s.key for s in self.screws()],
             "cap": lambda: [c.key for c in self.caps()],

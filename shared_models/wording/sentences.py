@@ -49,6 +49,7 @@ SENTENCES = {
     "trial_stopped": "{place}: the latest trial was stopped ({reason_words}). Walk it again once it is safe.",
     "trial_None": "{place}: the latest trial has no outcome.",
     "confirmed_without": "{place}: confirmed although '{label}' is answered no. Tune further, or correct the answer.",
+    "confirmed_short_of": "{place}: confirmed although '{label}' is answered no. Walk it again, or say why it is confirmed.",
     "confirmed_with_finding": "{place}: confirmed although marked: {finding}. Tune further, or say why it is confirmed.",
     "stop_unanswered": "{place}: after the stop ({reason_words}) it was not said what was restored.",
     "reason_missing": "{place}: not restored, and no reason given.",
