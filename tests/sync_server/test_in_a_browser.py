@@ -54,6 +54,7 @@ def browser():
 def picture(page, name: str) -> None:
     """Save pictures at both widths where STANCEBOOK_PICTURES names a folder."""
     folder = os.environ.get("STANCEBOOK_PICTURES")
+    page.wait_for_load_state()
     for width, (across, down) in WIDTHS.items():
         page.set_viewport_size({"width": across, "height": down})
         if folder:
@@ -84,6 +85,7 @@ def log_in(page, address: str) -> None:
 
 def open_fitting(page) -> None:
     page.get_by_role("link", name="Ash Example").click()
+    page.get_by_role("heading", name="Ash Example").wait_for()
 
 
 def remark(page, step: str, text: str) -> None:
@@ -106,6 +108,7 @@ def test_the_lead_returns_a_fitting_with_a_remark_and_then_accepts_it(
     page.goto(address)
     picture(page, "log-in")
     log_in(page, address)
+    page.get_by_role("heading", name="Fittings").wait_for()
     picture(page, "list")
     open_fitting(page)
     picture(page, "fitting-waiting")
@@ -124,7 +127,7 @@ def test_the_lead_returns_a_fitting_with_a_remark_and_then_accepts_it(
     assert tablet.push().status_code == 200
     page.reload()
     sign(page, "Accept the fitting")
-    page.get_by_role("heading", name="Fittings").or_(page.get_by_text("Accepted")).first.wait_for()
+    page.get_by_text("This fitting is decided").wait_for()
     picture(page, "fitting-accepted")
     tablet.take_all()
 
@@ -147,6 +150,7 @@ def test_a_fitting_with_gaps_says_each_gap_and_cannot_be_accepted(
     assert second.push().status_code == 200
     page, complaints = watched(browser)
     log_in(page, address)
+    page.get_by_role("heading", name="Fittings").wait_for()
     picture(page, "list-gaps")
     open_fitting(page)
     picture(page, "fitting-gaps")
