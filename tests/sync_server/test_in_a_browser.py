@@ -25,7 +25,7 @@ _WIDEST = """
   .filter(e => Math.max(e.getBoundingClientRect().right, e.getBoundingClientRect().left + e.scrollWidth) > window.innerWidth + 1)
   .map(e => e.tagName + '.' + e.getAttribute('class') + ' ' + e.textContent.trim().slice(0, 40)).slice(0, 5)
 """
-WIDTHS = {"wide": (1280, 900), "narrow": (390, 844)}
+WIDTHS = {"wide": (1280, 900), "middle": (910, 1200), "narrow": (390, 844)}
 
 
 @pytest.fixture
