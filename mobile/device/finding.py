@@ -39,7 +39,8 @@ def find(root, name: str):
         return found[0]
     if found:
         raise NotOnScreen(f"{len(found)} widgets are called {name!r}; a test name must be unique")
-    raise NotOnScreen(f"nothing called {name!r} is on the screen; there are: {_listed(names(root))}")
+    there = _listed(names(root))
+    raise NotOnScreen(f"nothing called {name!r} is on the screen; there are: {there}")
 
 
 def words_on(root) -> str:

@@ -31,7 +31,12 @@ def apply(home: Path | str, *, console_log: bool = True) -> None:
     if not console_log:
         os.environ["KIVY_NO_CONSOLELOG"] = "1"
 
+    stderr = sys.stderr
     from kivy.config import Config
+
+    if not console_log:
+        # Kivy has put its log in the place of stderr; silenced, it would swallow our own faults.
+        sys.stderr = stderr
 
     # Software GL has no multisampling, and asking for it can leave a black window.
     Config.set("graphics", "multisamples", "0")

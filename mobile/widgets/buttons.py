@@ -59,7 +59,7 @@ class FootBar(Surface):
     def __init__(self, **kwargs):
         self._ordered = []
         super().__init__(**kwargs)
-        theme.fbind("left_handed", self._arrange)
+        theme.bind(left_handed=self._arrange)
         self.fbind("width", self._arrange)
         self._arrange()
 

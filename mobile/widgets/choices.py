@@ -67,7 +67,7 @@ class ChoiceRow(Column):
             self.fbind(name, self._make_cells)
         self.fbind("value", self._show_value)
         self.ids.cells.fbind("width", self._share_out)
-        theme.fbind("font_scale", self._share_out)
+        theme.bind(font_scale=self._share_out)
         self._make_cells()
 
     def press(self, key: str) -> None:

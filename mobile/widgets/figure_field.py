@@ -22,7 +22,7 @@ from kivy.utils import platform
 
 from mobile.widgets import kv_beside
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
-from mobile.widgets.focus_order import bring_into_sight, following
+from mobile.widgets.focus_order import bring_into_sight, following, lets_go_when_left
 from mobile.widgets.surface import Column
 
 
@@ -104,15 +104,19 @@ class FigureField(FocusBehavior, Column):
     # The keyboard
 
     def keyboard_on_textinput(self, window, text):
-        if not self.raw_keys:
+        if not self.raw_keys and not lets_go_when_left(self):
             self.take(text)
 
     def keyboard_on_key_down(self, window, keycode, text, modifiers):
+        if lets_go_when_left(self):
+            return False
         if self._key(keycode[1]):
             return True
         return super().keyboard_on_key_down(window, keycode, text, modifiers)
 
     def _raw_key(self, _window, code, _scancode, codepoint, modifiers):
+        if lets_go_when_left(self):
+            return False
         named = {8: "backspace", 13: "enter", 271: "numpadenter", 127: "delete", 9: "tab"}.get(code)
         if named and self._key(named):
             return True

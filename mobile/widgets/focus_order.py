@@ -17,6 +17,18 @@ def following(widget):
     return found
 
 
+def lets_go_when_left(widget) -> bool:
+    """Let the keyboard go when the widget's page has been left; True when it was so.
+
+    Kivy takes the focus of nothing that merely leaves the window, so what is typed on the next
+    page would go on reaching it.
+    """
+    if widget.get_parent_window() is not None:
+        return False
+    widget.focus = False
+    return True
+
+
 def bring_into_sight(widget) -> None:
     """Scroll every pane around the widget so far that it shows, once the layout has settled."""
 

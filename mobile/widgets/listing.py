@@ -84,7 +84,7 @@ class SettingCells(StackLayout):
 
 
 class LastSettings(Column):
-    """The strip of what was last confirmed: ``label`` and ``settings``, a list of (name, figure)."""
+    """What was last confirmed: ``label`` and ``settings``, a list of (name, figure)."""
 
     label = StringProperty("")
     settings = ListProperty([])

@@ -34,7 +34,11 @@ class Mark(Named, Widget):
         super().__init__(**kwargs)
         for name in ("pos", "size", "tone", "fill_tone", "stroke"):
             self.fbind(name, self._again)
-        theme.fbind("name", self._again)
+        # bind and not fbind: the theme outlives the mark and must not hold it.
+        theme.bind(name=self._other_theme)
+        self._again()
+
+    def _other_theme(self, *_args):
         self._again()
 
     def _draw_again(self, *_args):

@@ -46,7 +46,7 @@ class PageFrame(Named, BoxLayout):
         self._page.add_widget(self.body)
         for name in ("size", "has_rail", "has_side", "side_share"):
             self.fbind(name, self._arrange)
-        theme.fbind("left_handed", self._arrange)
+        theme.bind(left_handed=self._arrange)
         self._arrangement = None
         self._arrange()
 
@@ -57,7 +57,7 @@ class PageFrame(Named, BoxLayout):
 
     def scroll_to_top(self) -> None:
         """Show the body from its beginning, as a new page does."""
-        self._page.scroll_y = 1
+        self._page.to_top()
 
     def _arrange(self, *_args):
         wanted = (self.is_wide, self.has_rail, self.has_side, theme.left_handed, self.side_share)

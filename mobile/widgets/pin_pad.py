@@ -8,6 +8,7 @@ from kivy.uix.behaviors import FocusBehavior
 
 from mobile.widgets import kv_beside
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
+from mobile.widgets.focus_order import lets_go_when_left
 from mobile.widgets.keypad import Key, TypingPad
 from mobile.widgets.marks import Mark
 
@@ -91,11 +92,15 @@ class PinPad(FocusBehavior, TypingPad):
         """A person entered these digits."""
 
     def keyboard_on_textinput(self, window, text):
+        if lets_go_when_left(self):
+            return
         for character in text:
             if character in "0123456789":
                 self.press(character)
 
     def keyboard_on_key_down(self, window, keycode, text, modifiers):
+        if lets_go_when_left(self):
+            return False
         if keycode[1] == "backspace":
             self.press("rub_out")
         elif keycode[1] in ("enter", "numpadenter"):

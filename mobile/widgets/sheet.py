@@ -36,7 +36,7 @@ class Sheet(Named, ModalView):
     def __init__(self, **kwargs):
         super().__init__(**kwargs)
         self.content, self.below = self.ids.content, self.ids.below
-        Window.fbind("size", self._place)
+        Window.bind(size=self._place)
         for part in ("inside", "below", "actions"):
             self.ids[part].fbind("height", self._place)
         self._place()
@@ -69,7 +69,8 @@ class Sheet(Named, ModalView):
         self.width = Window.width if portrait else min(Window.width - 4 * theme.gap, 900)
         needed = sum(self.ids[part].height for part in ("inside", "below", "actions"))
         self.height = min(needed, Window.height - 2 * theme.gap)
-        self.pos_hint = {"center_x": 0.5, "y": 0} if portrait else {"center_x": 0.5, "center_y": 0.5}
+        upright = {"y": 0} if portrait else {"center_y": 0.5}
+        self.pos_hint = {"center_x": 0.5, **upright}
 
 
 kv_beside.load(__file__)

@@ -136,7 +136,7 @@ class StepRail(Named, ScrollView):
         self.fbind("direction", self._make)
         self.fbind("current", self._mark_current)
         self.fbind("size", self._to_current)
-        theme.fbind("font_scale", self._size_across)
+        theme.bind(font_scale=self._size_across)
         self._make_steps()
 
     def on_choose(self, key: str) -> None:

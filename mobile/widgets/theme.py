@@ -51,7 +51,7 @@ class Theme(EventDispatcher):
         }
 
     def colour(self, tone: str, name: str | None = None) -> tuple:
-        """The colour of a tone (``'ink'``, ``'panel'`` ...) as red, green, blue and alpha of 0 to 1.
+        """The colour of a tone (``'ink'``, ``'panel'`` ...): red, green, blue, alpha of 0 to 1.
 
         An empty tone is transparent; an unknown one is a fault and raises ``KeyError``.
         """
