@@ -98,7 +98,7 @@ class Courier:
         except KeyError as error:
             raise SyncRefusal("answer_unreadable") from error
 
-    def fetch_all(self, enrolment: Enrolment) -> tuple[list[pulls.Pull], int]:
+    def fetch_all(self, enrolment: Enrolment) -> list[pulls.Pull]:
         """Fetch everything of a clinic before anybody has a PIN; kept in memory."""
         pages, after, more = [], 0, True
         access = enrolment.access()
@@ -107,7 +107,7 @@ class Courier:
                 page = _page(client, access, enrolment.clinic, after)
                 pages.append(page)
                 after, more = page.next, page.more
-        return pages, after
+        return pages
 
     def sync(
         self, session: Session, progress: Progress, on_pulled: Pulled,

@@ -10,7 +10,7 @@ import secrets
 import time
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Iterable
+from typing import Iterable, Sequence
 
 from shared_models.entries.clock import HybridClock
 from shared_models.entries.composing import Author, ChainEnd
@@ -18,6 +18,7 @@ from shared_models.entries.envelope import Subject
 from shared_models.entries.record import Record
 from shared_models.entries.signatures import new_key, public_text
 from shared_models.exchange.clocks import latest_believed
+from shared_models.exchange.pull import Pull
 from shared_models.ledger.engine import open_store
 from shared_models.ledger.key_slots import KeySlots, Stretch, Unlocked
 from shared_models.ledger.pins import refuse_weak
@@ -61,7 +62,18 @@ class Tablet:
 
     def unlock(self, staff: str, pin: str) -> Session:
         """Open the store for a person; raises PinRefusal as `KeySlots.unlock`."""
-        return self._session(self.slots.unlock(staff, pin))
+        session = self._session(self.slots.unlock(staff, pin))
+        self._introduce_forgotten(session, session.unlocked)
+        return session
+
+    def unlock_beside(self, session: Session, staff: str, pin: str) -> Unlocked:
+        """Open a second person's own keys while somebody is at work.
+
+        Raises PinRefusal as `KeySlots.unlock`.
+        """
+        keys = self.slots.unlock(staff, pin)
+        self._introduce_forgotten(session, keys)
+        return keys
 
     def found(self, clinic: str, clinic_name: str, people: Iterable[Newcomer]) -> Session:
         """Begin a clinic on this tablet, with no server, and open it.
@@ -70,38 +82,60 @@ class Tablet:
         PinRefusal for a PIN that is too weak.
         """
         first, *others = people
-        unlocked = self.slots.begin(first.staff, first.pin)
-        tablet = f"tablet-{secrets.token_hex(4)}"
-        session = self._set_up(unlocked, SyncState(clinic), tablet)
-        session.save("clinic", Subject("clinic", clinic), {"name": clinic_name})
-        session.save("tablet", Subject("tablet", tablet), {
-            "name": tablet, "public_key": public_text(session.device_key),
-        })
-        for person, keys in [(first, unlocked)] + [
-            (p, self.slots.add_person(unlocked, p.staff, p.pin)) for p in others
-        ]:
-            self.introduce(session, person, keys)
+        # A tablet cut off half-way through its setting up would lock everybody out.
+        with self.store.together():
+            unlocked = self.slots.begin(first.staff, first.pin)
+            tablet = f"tablet-{secrets.token_hex(4)}"
+            session = self._set_up(unlocked, SyncState(clinic), tablet)
+            session.save("clinic", Subject("clinic", clinic), {"name": clinic_name})
+            session.save("tablet", Subject("tablet", tablet), {
+                "name": tablet, "public_key": public_text(session.device_key),
+            })
+            self._introduce(session, first)
+            self.introduce_key(session, unlocked)
+            for person in others:
+                self.add_person(session, person)
         return session
 
-    def join(self, enrolment: Enrolment, pulled_to: int, device_key, person: Newcomer) -> Session:
-        """Open this tablet for the first person of a clinic that a server knows."""
-        unlocked = self.slots.begin(person.staff, person.pin)
+    def join(
+        self, enrolment: Enrolment, pages: Sequence[Pull], device_key, person: Newcomer
+    ) -> Session:
+        """Open this tablet for the first person of a clinic that a server knows.
+
+        ``pages`` is everything fetched of the clinic so far.
+        """
+        pulled_to = pages[-1].next if pages else 0
         state = SyncState(
             enrolment.clinic, enrolment.epoch, pulled_to, access=enrolment.access()
         )
-        return self._set_up(unlocked, state, enrolment.tablet, device_key)
+        with self.store.together():
+            unlocked = self.slots.begin(person.staff, person.pin)
+            session = self._set_up(unlocked, state, enrolment.tablet, device_key)
+            for page in pages:
+                session.entries.add_all(page.entries, page.signatures, with_sequences=page.sequences)
+                session.absorb(page.entries, page.signatures)
+            self.introduce_key(session, unlocked)
+        return session
 
     def add_person(self, session: Session, person: Newcomer) -> None:
-        """Give a further person a PIN and a key on this tablet."""
+        """Give a further person a PIN and a key on this tablet; raises PinRefusal."""
+        refuse_weak(person.pin)
+        # Who it is comes before the PIN: cut off between the two, they choose
+        # themselves and a PIN once more.
+        self._introduce(session, person)
         keys = self.slots.add_person(session.unlocked, person.staff, person.pin)
-        self.introduce(session, person, keys)
-
-    def introduce(self, session: Session, person: Newcomer, keys: Unlocked) -> None:
-        """Record who somebody is and which key signs for them here."""
-        subject = Subject("staff", person.staff)
-        if not session.record.staff_body(person.staff):
-            session.save("staff", subject, {"name": person.name, "roles": list(person.roles)})
         self.introduce_key(session, keys)
+
+    def _introduce(self, session: Session, person: Newcomer) -> None:
+        if not session.record.staff_body(person.staff):
+            session.save("staff", Subject("staff", person.staff), {
+                "name": person.name, "roles": list(person.roles),
+            })
+
+    def _introduce_forgotten(self, session: Session, keys: Unlocked) -> None:
+        """Record a key whose recording was cut off after its PIN was made."""
+        if public_text(keys.signing_key) not in session.record.staff_keys(keys.staff_id):
+            self.introduce_key(session, keys)
 
     def introduce_key(self, session: Session, keys: Unlocked) -> None:
         """Record the key that signs for somebody on this tablet."""

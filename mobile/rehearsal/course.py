@@ -33,14 +33,16 @@ class LostOnTheWay(AssertionError):
 class Course:
     """Drives one fitting from an unlocked or locked stage.
 
-    ``say`` prints what is happening; ``typed`` hears of each field typed.
+    ``say`` prints what is happening; ``typed`` hears of each field typed, and
+    ``at`` where something is about to be done.
     """
 
     def __init__(
         self, stage: Stage, finger: Finger, say: Callable[[str], None] = print,
         typed: Callable[[str, Any], None] | None = None, leg: RehearsalLeg | None = None,
+        at: Callable[[str], None] = lambda _where: None,
     ) -> None:
-        self.stage, self.finger, self.say = stage, finger, say
+        self.stage, self.finger, self.say, self.at = stage, finger, say, at
         self.hands = Hands(finger, typed)
         self.leg = leg or demo_leg()
         self.people = {p["id"]: p for p in demo_people()["staff"]}
@@ -71,6 +73,7 @@ class Course:
     def act(self) -> None:
         """Do the next thing that the page asks for."""
         page = self.stage.page
+        self.at(" ".join(filter(None, (type(page).__name__, getattr(page, "slot", "")))))
         if isinstance(page, LockPage):
             self.unlock("demo-prosthetist")
         elif isinstance(page, HomePage):
@@ -154,16 +157,9 @@ class Course:
         at = f" at {view.settings().get(function, '')}" if function else ""
         self.say(f"  {slot.partition('/')[2].replace('_', ' ')}, trial {len(history) + 1}{at}: {words or 'right'}")
         for finding in findings:
-            name = finding["finding"]
-            self.finger.tap(f"finding:{name}={finding['grade']}")
-            self.hands_perceived(name, finding["perceived"])
+            self.hands.found(finding)
         self.hands.fill(person.trial_answers(slot, findings))
         self.finger.tap("change" if findings else "confirm")
-
-    def hands_perceived(self, name: str, how: str) -> None:
-        """Say whether a finding was seen, felt or heard."""
-        if self.finger.find(f"perceived:{name}").value != how:
-            self.finger.tap(f"perceived:{name}={how}")
 
     def _stop(self, slot: str) -> None:
         self.say(f"  {slot.partition('/')[2].replace('_', ' ')}: STOP, a stumble")
@@ -174,8 +170,7 @@ class Course:
     # Closing -----------------------------------------------------------------
 
     def _sign_off(self) -> None:
-        self.finger.tap("field:technician=demo-technician")
-        self.finger.tap("field:way=witnessed")
+        self.hands.fill({"technician": "demo-technician", "way": "witnessed"})
         self.hands.pin(self.people["demo-technician"]["pin"])
         self.say("  the technician signed off with their own PIN")
 

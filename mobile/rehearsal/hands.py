@@ -13,7 +13,11 @@ _KEYS = {".": "key:point", "-": "key:sign"}
 
 
 class Hands:
-    """Types into fields as a person would; ``typed`` hears of each field done."""
+    """Types into fields as a person would.
+
+    ``typed`` hears of each field: with None when it is taken in hand, with the
+    value once it is there.
+    """
 
     def __init__(self, finger: Finger, typed: Callable[[str, Any], None] | None = None) -> None:
         self.finger = finger
@@ -28,6 +32,7 @@ class Hands:
     def enter(self, key: str, value: Any) -> None:
         """Put one value into one field."""
         widget = self.finger.find(f"field:{key}")
+        self._typed(key, None)
         if isinstance(widget, ChoiceRow):
             wanted = {True: "yes", False: "no"}.get(value, value) if isinstance(value, bool) else value
             if widget.value != wanted:
@@ -40,6 +45,18 @@ class Hands:
                 self.finger.key("backspace")
             self.finger.type(str(value))
         self._typed(key, value)
+
+    def found(self, finding: Mapping[str, str]) -> None:
+        """Grade one finding, and say whether it was seen, felt or heard.
+
+        What is graded so already stays: a second press would take it back.
+        """
+        name = finding["finding"]
+        self._typed("findings", None)
+        for part, wanted in (("finding", finding["grade"]), ("perceived", finding["perceived"])):
+            if self.finger.find(f"{part}:{name}").value != wanted:
+                self.finger.tap(f"{part}:{name}={wanted}")
+        self._typed("findings", [dict(finding)])
 
     def _figure(self, widget: FigureField, text: str) -> None:
         if widget.text == text:

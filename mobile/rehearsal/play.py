@@ -15,14 +15,17 @@ from mobile.app import StancebookApp
 from mobile.demo import found_demo
 from mobile.device.finger import Finger
 from mobile.device.finding import NotOnScreen
+from mobile.flows.people import DRAFT
 from mobile.keeping.tablet import Tablet
 from mobile.rehearsal.course import Course, LostOnTheWay
 from mobile.rehearsal.pictures import Pictures
 from mobile.rehearsal.lead import Lead, PageRefused
 from mobile.rehearsal.server_process import ServerProcess
 from mobile.rehearsal.witness import Witness
+from mobile.screens.new_fitting import NewFittingPage
 
 WATCHING_REST_S = 0.1
+TECHNICIAN = "demo-technician"
 
 
 class RehearsalFailed(RuntimeError):
@@ -47,7 +50,7 @@ class Play:
         """Play it all; raises RehearsalFailed."""
         try:
             self._open(alone)
-            self.course = Course(self.app.stage, self.finger, self.say, self._typed)
+            self.course = Course(self.app.stage, self.finger, self.say, self._typed, at=self.witness.at)
             if alone:
                 self.course.run_until(self.course.complete)
                 self._tell("on the tablet", self._verdict())
@@ -88,18 +91,22 @@ class Play:
     def _whole(self) -> None:
         if not self.tablet.people():
             self._join()
+        if TECHNICIAN not in self.tablet.people():
+            self._colleague()
         self.say("The fitting:")
-        self.course.run_until(self.course.only_last_gap)
-        self._sync()
-        self._tell("on the server, before the last gap is closed", self._server_verdict())
-        self.course.run_until(self.course.complete)
+        self.course.run_until(lambda: self.course.only_last_gap() or self.course.complete())
+        if self.course.only_last_gap():
+            self._sync()
+            self._tell("on the server, before the last gap is closed", self._server_verdict())
+            self.course.run_until(self.course.complete)
         if self._verdict().review == "":
             self.finger.tap("request_review")
             self.say("Sent for review, signed by the prosthetist.")
         self._sync()
         self._tell("on the server, after the last gap is closed", self._server_verdict())
-        self._accept()
-        self._sync()
+        if self._verdict().review != "accepted":
+            self._accept()
+            self._sync()
         verdict = self._verdict()
         if verdict.review != "accepted" or verdict.changed_since_review:
             raise RehearsalFailed(f"the decision did not come back: review is '{verdict.review}'")
@@ -112,6 +119,7 @@ class Play:
     def _join(self) -> None:
         """Join the clinic by code, as the prosthetist; then a PIN for the technician."""
         finger, hands, people = self.finger, self.course.hands, self.course.people
+        self.witness.at("joining")
         finger.tap("join")
         hands.enter("address", self.server_address)
         hands.enter("code", self.code)
@@ -121,27 +129,37 @@ class Play:
         for _ in range(2):
             hands.pin(people["demo-prosthetist"]["pin"])
         self.say("The tablet joined the clinic; the prosthetist chose a PIN.")
+
+    def _colleague(self) -> None:
+        finger, stage = self.finger, self.app.stage
+        if stage.session is None:
+            self.course.unlock("demo-prosthetist")
+        self.witness.at("a PIN for the technician")
         finger.tap("colleague")
-        finger.tap("person:demo-technician")
+        finger.tap(f"person:{TECHNICIAN}")
         for _ in range(2):
-            hands.pin(people["demo-technician"]["pin"])
+            self.course.hands.pin(self.course.people[TECHNICIAN]["pin"])
         self.say("The technician chose a PIN.")
 
     def _sync(self) -> None:
         """Send and fetch by the screen's own button, then come back to the fitting."""
         finger = self.finger
+        self.witness.at("sync")
         finger.tap("header:unsent")
         finger.tap("main")
+        self.witness.at("sync under way")
         finger.wait_for(lambda: finger.is_there("sync:outcome"), most_s=60, what="the end of the sync")
         outcome = finger.find("sync:outcome")
         if outcome.lead != "Done.":
             raise RehearsalFailed(f"{outcome.lead} {outcome.text}")
+        self.witness.at("synced")
         self.say(f"Synced: {outcome.text}")
         finger.tap("header:leave")
 
     def _accept(self) -> None:
         import httpx
 
+        self.witness.at("the lead clinician decides")
         person = next(p for p in self.demo["staff"] if p.get("login"))
         with httpx.Client(timeout=20) as client:
             lead = Lead(client, self.server_address)
@@ -182,5 +200,7 @@ class Play:
 
     def _typed(self, key: str, value) -> None:
         page = self.app.stage.page
-        if getattr(page, "slot", "") and getattr(page, "fitting", ""):
+        if isinstance(page, NewFittingPage):
+            self.witness.typed(DRAFT, key, value)
+        elif getattr(page, "slot", "") and getattr(page, "fitting", ""):
             self.witness.typed(f"fitting/{page.fitting}/{page.slot}", key, value)

@@ -18,8 +18,12 @@ class Witness:
         self._line({"saved": entry.digest})
 
     def typed(self, place: str, key: str, value: Any) -> None:
-        """A field shows what was typed."""
+        """A field shows what was typed; None while it is still being typed."""
         self._line({"typed": place, "key": key, "value": value})
+
+    def at(self, where: str) -> None:
+        """The rehearsal is about to do something here."""
+        self._line({"at": where})
 
     def _line(self, fact: dict[str, Any]) -> None:
         if self._file:

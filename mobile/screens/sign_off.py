@@ -23,11 +23,13 @@ class SignOffPane:
         page.body.add_widget(Banner(kind="caution", text=SUPERVISION))
         for screw in page.view.screws():
             page.body.add_widget(self._row(screw))
+        form = SlotForm(page.session, page.fitting, "sign_off")
         self.technicians = ChoiceRow(
             test_name="field:technician", label="Technician", options=self._technicians(),
+            value=str(form.typed.get("technician", "")),
         )
+        self.technicians.fbind("on_edit", lambda _row, staff: form.edit("technician", staff))
         page.body.add_widget(self.technicians)
-        form = SlotForm(page.session, page.fitting, "sign_off")
         self.pane = FormPane(form, page.body, page.keypad, leave_out=("technician",))
         self.pad = PinPad(
             test_name="pin_pad", label="The technician's own PIN", enter_words="sign",
@@ -76,7 +78,7 @@ class SignOffPane:
             self.pad.message = "Not every screw has its final torque yet."
             return
         try:
-            keys = self.page.stage.tablet.slots.unlock(staff, pin)
+            keys = self.page.stage.tablet.unlock_beside(self.page.session, staff, pin)
         except Refusal as refusal:
             self.pad.message = refusal_sentence(refusal)
             return

@@ -111,7 +111,8 @@ class FoundPage(StagePage):
         self.clinic = TextField(test_name="field:clinic_name", label="Name of the clinic")
         self.body.add_widget(self.clinic)
         self.person = PersonPart(self.body)
-        self.side.add_widget(TwicePad(self.found))
+        self.pad = TwicePad(self.found)
+        self.side.add_widget(self.pad)
 
     def leave(self) -> None:
         """Back to the beginning."""
@@ -125,7 +126,12 @@ class FoundPage(StagePage):
         if person is None or missing:
             return
         clinic = f"clinic-{secrets.token_hex(6)}"
-        self.stage.unlocked(self.stage.tablet.found(clinic, self.clinic.text.strip(), [person]))
+        try:
+            session = self.stage.tablet.found(clinic, self.clinic.text.strip(), [person])
+        except Refusal as refusal:
+            self.pad.again(refusal_sentence(refusal))
+            return
+        self.stage.unlocked(session)
 
 
 class JoinPage(StagePage):
@@ -157,12 +163,12 @@ class JoinPage(StagePage):
         def work():
             try:
                 enrolment = self.stage.courier.enrol(address, code, tablet, public_text(key))
-                pages, last = self.stage.courier.fetch_all(enrolment)
+                pages = self.stage.courier.fetch_all(enrolment)
             except Refusal as refusal:
                 words = refusal_sentence(refusal)
                 Clock.schedule_once(lambda _dt: self.refused(words), 0)
                 return
-            Clock.schedule_once(lambda _dt: self.joined(enrolment, pages, last, key), 0)
+            Clock.schedule_once(lambda _dt: self.joined(enrolment, pages, key), 0)
 
         threading.Thread(target=work, daemon=True).start()
 
@@ -173,17 +179,17 @@ class JoinPage(StagePage):
         if self.trouble.parent is None:
             self.body.add_widget(self.trouble)
 
-    def joined(self, enrolment, pages, last: int, key) -> None:
+    def joined(self, enrolment, pages, key) -> None:
         """The clinic is known: now who you are."""
-        self.stage.show(WhoPage(self.stage, enrolment, last, key, pages))
+        self.stage.show(WhoPage(self.stage, enrolment, key, pages))
 
 
 class WhoPage(StagePage):
     """Choose yourself from the clinic's staff and choose a PIN."""
 
-    def __init__(self, stage, enrolment: Enrolment, pulled_to: int, key, pages):
+    def __init__(self, stage, enrolment: Enrolment, key, pages):
         super().__init__(stage, has_rail=False, has_side=True)
-        self.enrolment, self.pulled_to, self.key, self.pages = enrolment, pulled_to, key, pages
+        self.enrolment, self.key, self.pages = enrolment, key, pages
         record = Record()
         for page in pages:
             record.add(page.entries, page.signatures)
@@ -212,11 +218,11 @@ class WhoPage(StagePage):
             return
         body = self.record.staff_body(self.staff)
         person = Newcomer(self.staff, str(body.get("name", "")), tuple(body.get("roles", ())), pin)
-        session = self.stage.tablet.join(self.enrolment, self.pulled_to, self.key, person)
-        for page in self.pages:
-            session.entries.add_all(page.entries, page.signatures, with_sequences=page.sequences)
-            session.absorb(page.entries, page.signatures)
-        self.stage.tablet.introduce_key(session, session.unlocked)
+        try:
+            session = self.stage.tablet.join(self.enrolment, self.pages, self.key, person)
+        except Refusal as refusal:
+            self.pad.again(refusal_sentence(refusal))
+            return
         self.stage.unlocked(session)
 
 

@@ -58,12 +58,31 @@ class Store:
     epoch: str = ""
     path: Path | None = None
     _lock: threading.Lock = field(default_factory=threading.Lock, repr=False)
+    _together: threading.local = field(default_factory=threading.local, repr=False)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Give one consistent view; raise StoreRefusal when it can't be read."""
+        joined = getattr(self._together, "connection", None)
+        if joined is not None:
+            yield joined
+            return
         with self._transaction(False, refused_reading) as connection:
             yield connection
+
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """Make every ``writing`` of this thread inside the block one transaction.
+
+        All of it is durable when the block is left, or none of it; what was
+        built in memory meanwhile is of no use after an error.
+        """
+        with self.writing() as connection:
+            self._together.connection = connection
+            try:
+                yield
+            finally:
+                self._together.connection = None
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
@@ -74,6 +93,10 @@ class Store:
         again, because after a failed write to the disk only a fresh look at
         the file tells what it holds.
         """
+        joined = getattr(self._together, "connection", None)
+        if joined is not None:
+            yield joined
+            return
         if not self._lock.acquire(timeout=BUSY_SECONDS):
             raise NotSaved("store_busy")
         try:
