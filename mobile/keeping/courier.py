@@ -197,7 +197,11 @@ def checked_address(address: str) -> str:
     Plain http is taken for this machine only.
     """
     typed = address.strip().rstrip("/")
-    parts = urlsplit(typed if "//" in typed else f"https://{typed}")
+    try:
+        parts = urlsplit(typed if "//" in typed else f"https://{typed}")
+        parts.port  # raises where it is no number of a port
+    except ValueError as error:
+        raise SyncRefusal("address_wrong") from error
     if parts.scheme not in ("http", "https") or not parts.hostname:
         raise SyncRefusal("address_wrong")
     if parts.scheme == "http" and parts.hostname not in _LOOPBACK:
@@ -230,7 +234,7 @@ def _raw(client, method: str, url: str, access: Mapping[str, Any] | None = None,
         headers["Authorization"] = f"Bearer {access['token']}"
     try:
         return client.request(method, url, headers=headers, **more)
-    except httpx.HTTPError as error:
+    except (httpx.HTTPError, httpx.InvalidURL) as error:
         raise SyncRefusal("server_not_reached") from error
 
 

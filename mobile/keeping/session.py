@@ -14,9 +14,11 @@ from shared_models.entries.fitting import FittingView
 from shared_models.entries.record import Record
 from shared_models.entries.signatures import CHAIN_HEAD, Signature, sign
 from shared_models.exchange.clocks import see_bounded
+from shared_models.ledger.faults_of_storage import NotSaved
 from shared_models.ledger.key_slots import Unlocked
 from shared_models.ledger.store import EntryStore
 from shared_models.quantities.moments import moment_text, now_here
+from shared_models.quantities.refusals import Refusal
 
 
 class Session:
@@ -33,6 +35,9 @@ class Session:
         self.entries = entries
         self.record = record
         self.author = author
+        #: Called with why what is typed could not be kept, with None once it is kept again.
+        self.on_draft: Callable[[Refusal | None], None] = lambda _refusal: None
+        self._not_kept: dict[str, dict[str, Any]] = {}
         self._turn = threading.RLock()
         end = author.end
         self._recorded_at = {
@@ -139,6 +144,8 @@ class Session:
             self.author.accepted(entry)
             self.record.add([entry], signatures)
             self._recorded_at[entry.number] = entry.recorded_at
+            if self._not_kept.pop(draft or "", None) is not None:
+                self._say_kept()
             return entry
 
     def _signatures(self, entry: Entry, by: Unlocked) -> list[Signature]:
@@ -154,16 +161,35 @@ class Session:
     # Drafts -----------------------------------------------------------------
 
     def keep_draft(self, place: str, typed: Mapping[str, Any]) -> None:
-        """Keep what is being typed; durable when this returns."""
-        self.entries.keep_draft(place, typed)
+        """Keep what is being typed; durable when this returns.
+
+        What the disk can't take is kept in memory, and ``on_draft`` says so:
+        nobody is stopped in their typing.
+        """
+        self._keep(place, dict(typed), lambda: self.entries.keep_draft(place, typed))
 
     def draft(self, place: str) -> dict[str, Any]:
         """Return what was being typed at a place, {} when nothing was."""
+        if place in self._not_kept:
+            return dict(self._not_kept[place])
         return self.entries.draft(place) or {}
 
     def drop_draft(self, place: str) -> None:
         """Forget what was being typed at a place."""
-        self.entries.drop_draft(place)
+        self._keep(place, {}, lambda: self.entries.drop_draft(place))
+
+    def _keep(self, place: str, typed: dict[str, Any], durably: Callable[[], None]) -> None:
+        try:
+            durably()
+        except NotSaved:
+            self._not_kept[place] = typed
+            self._say_kept()
+            return
+        if self._not_kept.pop(place, None) is not None:
+            self._say_kept()
+
+    def _say_kept(self) -> None:
+        self.on_draft(Refusal("draft_not_kept") if self._not_kept else None)
 
     # What a sync needs ------------------------------------------------------
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Callable
 
 from kivy.metrics import dp
 
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.refusals import refusal_sentence
+from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import MainButton, PlainButton, QuietButton
 from mobile.widgets.listing import Heading, LastSettings
 from mobile.widgets.page_frame import PageFrame
@@ -20,6 +23,7 @@ class StagePage(PageFrame):
     def __init__(self, stage: "Stage", **kwargs):
         super().__init__(**kwargs)
         self.stage = stage
+        self._warning = Banner(kind="doubt", test_name="warning")
         self.header.fbind("on_see_unsent", lambda *_: stage.go_sync())
         self.header.fbind("on_leave", lambda *_: self.leave())
 
@@ -36,6 +40,24 @@ class StagePage(PageFrame):
         count, since = session.unsent()
         self.header.unsent = self.stage.unsent_words(count, since)
         self.header.saved = f"saved {moment}" if moment else self.stage.saved_words
+
+    def warn(self, sentence: str) -> None:
+        """Say what is in the way, beneath what stands on the page; "" takes it back."""
+        self._warning.lead = sentence
+        if self._warning.parent is not None:
+            self._warning.parent.remove_widget(self._warning)
+        if sentence:
+            self.body.add_widget(self._warning)
+
+    def attempt(self, act: Callable[[], Any]) -> Any:
+        """Do something that may be refused; return what it gave, None after saying why not."""
+        try:
+            done = act()
+        except Refusal as refusal:
+            self.warn(refusal_sentence(refusal))
+            return None
+        self.warn("")
+        return done
 
     def head(self, title: str, lead: str = "") -> None:
         """Begin the body with its heading."""

@@ -56,6 +56,9 @@ class MissingPane:
     def request(self) -> None:
         """Ask the lead clinician for the review; signed by who asks."""
         page = self.page
-        entry = page.session.save("review_requested", page.view.subject, {})
-        page.saved(entry)
-        page.show_missing()
+        entry = page.attempt(
+            lambda: page.session.save("review_requested", page.view.subject, {})
+        )
+        if entry is not None:
+            page.saved(entry)
+            page.show_missing()

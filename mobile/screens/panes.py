@@ -182,9 +182,10 @@ class DisputePane:
 
     def settle(self, chosen: Entry) -> None:
         """Record that this one stands; the other stays readable."""
-        entry = self.page.session.save(
+        entry = self.page.attempt(lambda: self.page.session.save(
             chosen.kind, chosen.subject, chosen.body, settles=True,
             note=f"chosen over what was recorded apart: {chosen.digest[:12]}",
-        )
-        self.page.saved(entry)
-        self.page.go_on(self.slot)
+        ))
+        if entry is not None:
+            self.page.saved(entry)
+            self.page.go_on(self.slot)

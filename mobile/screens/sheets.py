@@ -54,7 +54,10 @@ class SheetsPage(StagePage):
         if head is not None and dict(head.body) == body:
             self._say("info", f"{name} is known already.", "")
             return
-        self.stage.saved(session.save("component_sheet", subject, body))
+        entry = self.attempt(lambda: session.save("component_sheet", subject, body))
+        if entry is None:
+            return
+        self.stage.saved(entry)
         self._say("info", f"{name} is taken in.", f"{body['name']}, version {body['version']}")
 
     def _say(self, kind: str, lead: str, text: str) -> None:

@@ -10,6 +10,8 @@ from kivy.core.window import Window
 from kivy.uix.floatlayout import FloatLayout
 
 from shared_models.quantities.moments import clock_face, moment_from, now_here
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.refusals import refusal_sentence
 from mobile.keeping.session import Session
 from mobile.keeping.tablet import Tablet
 
@@ -33,6 +35,8 @@ class Stage(FloatLayout):
         self.session: Session | None = None
         self.page = None
         self.saved_words = ""
+        #: The sync under way or done last; one at a time.
+        self.sync_run = None
         self.demo_people: tuple = ()
         self._touched = time.monotonic()
         Window.fbind("on_touch_down", self._note_touch)
@@ -55,6 +59,16 @@ class Stage(FloatLayout):
             self.page.show_saved()
         if self.on_saved is not None:
             self.on_saved(entry)
+
+    def _draft_kept(self, refusal: Refusal | None) -> None:
+        if self.page is None:
+            return
+        if refusal is None:
+            self.page.warn("")
+            self.page.show_saved()
+        else:
+            self.page.warn(refusal_sentence(refusal))
+            self.page.header.saved = "typing is not kept"
 
     @staticmethod
     def unsent_words(count: int, since: str) -> str:
@@ -90,6 +104,7 @@ class Stage(FloatLayout):
     def unlocked(self, session: Session) -> None:
         """Somebody's PIN fitted: go back to where this tablet was."""
         self.session = session
+        session.on_draft = self._draft_kept
         where = session.draft(WHERE)
         if where.get("fitting") in session.record.subjects("fitting"):
             self.go_fitting(where["fitting"], where.get("step", ""), where.get("slot", ""))
@@ -122,7 +137,7 @@ class Stage(FloatLayout):
         """Sending and fetching."""
         from mobile.screens.sync import SyncPage
 
-        if self.session is not None:
+        if self.session is not None and not isinstance(self.page, SyncPage):
             self.show(SyncPage(self, came_from=self.page))
 
     def keep_where(self, fitting: str, step: str, slot: str = "") -> None:

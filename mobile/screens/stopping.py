@@ -75,6 +75,11 @@ class AnswerPart:
         if not restored and not because:
             self.because.message, self.because.message_kind = "Say why it is not restored.", "refusal"
             return
-        for entry in restore(self.page.session, self.page.fitting, self.stopped, restored, because):
+        entries = self.page.attempt(lambda: restore(
+            self.page.session, self.page.fitting, self.stopped, restored, because
+        ))
+        if entries is None:
+            return
+        for entry in entries:
             self.page.saved(entry)
         self.then()

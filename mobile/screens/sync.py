@@ -21,7 +21,7 @@ class SyncPage(StagePage):
         self.came_from = came_from
         self.header.who, self.header.detail, self.header.leave_words = "Send and fetch", "", "Back"
         session = stage.session
-        self.run: SyncRun | None = None
+        self.run: SyncRun | None = stage.sync_run
         self.head("Send and fetch", "Everything saved stays on this tablet, sent or not.")
         state = session.entries.sync_state(session.clinic)
         address = state.access["address"] if state.access else "no server yet: this clinic lives on this tablet"
@@ -33,6 +33,8 @@ class SyncPage(StagePage):
         self.outcome = Banner(kind="info", test_name="sync:outcome")
         if state.access:
             self.button = self.main("Send and fetch now", self.start)
+        if self.run is not None and not self.run.done and self.run.session is session:
+            self._watch()
 
     def leave(self) -> None:
         """Back to where one came from."""
@@ -46,11 +48,14 @@ class SyncPage(StagePage):
         """Begin, unless one is under way."""
         if self.run is not None and not self.run.done:
             return
-        self.button.disabled = True
         if self.outcome.parent:
             self.body.remove_widget(self.outcome)
+        self.run = self.stage.sync_run = SyncRun(self.stage.courier, self.stage.session)
+        self._watch()
+
+    def _watch(self) -> None:
+        self.button.disabled = True
         self.body.add_widget(self.progress)
-        self.run = SyncRun(self.stage.courier, self.stage.session)
         Clock.schedule_interval(self._poll, POLL_SECONDS)
 
     def _poll(self, _dt) -> bool:

@@ -33,6 +33,7 @@ _RECORDING = {
 _STORING = {
     "not_saved_disk_full": "Not saved: the disk is full. Make room, then save again; what was typed is kept.",
     "not_saved": "Not saved: the store's disk can't be written. What was typed is kept; save again, and if it is refused again use another tablet.",
+    "draft_not_kept": "The disk can't keep what is typed now: it stands on this screen only. Make room on this tablet, then go on typing or save.",
     "store_busy": "Not saved: another program is writing to this store. Wait a moment, then save again.",
     "chain_moved_on": "Not saved: this tablet's record has grown meanwhile, entry {number} no longer follows entry {end}. Open the step again and save.",
     "store_disk_full": "The store can't be opened: the disk is full. Make room and start again; nothing in it was changed.",

@@ -50,7 +50,7 @@ def moments(seed: int) -> list[Moment]:
         for n in range(stretches)
     ]
     return [
-        Moment(0, "joining", chance.uniform(0.5, 3)),
+        Moment(0, "joining", chance.uniform(0, 1.2)),
         Moment(0, "a PIN for the technician", chance.uniform(0, 2.5)),
         *spread,
         Moment(0, "sync under way", chance.uniform(0, 0.08)),
@@ -117,7 +117,8 @@ class Life:
             if fresh:
                 begun, end = True, time.monotonic() + START_SECONDS
             if moment.at:
-                if any(line.get("at") == moment.at for line in fresh):
+                # In an earlier life too: then this one is killed soon after its start.
+                if begun and any(line.get("at") == moment.at for line in self.witness.lines):
                     return
             elif begun and len(self.witness.saved) >= moment.saved:
                 return
