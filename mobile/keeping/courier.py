@@ -41,7 +41,7 @@ class SyncRefusal(Refusal):
 
     Codes: ``no_server``, ``server_not_reached``, ``needs_tls_address``,
     ``address_wrong``, ``server_said`` (figure ``sentence``), ``server_answered``
-    (figures ``status``, ``code``), ``answer_unreadable``.
+    (figure ``status``), ``answer_unreadable``.
     """
 
 
@@ -247,9 +247,7 @@ def _must_be_well(response) -> None:
         answer = {}
     if answer.get("sentence"):
         raise SyncRefusal("server_said", sentence=str(answer["sentence"]))
-    raise SyncRefusal(
-        "server_answered", status=response.status_code, code=str(answer.get("code", ""))
-    )
+    raise SyncRefusal("server_answered", status=response.status_code)
 
 
 def _object(data: bytes) -> dict[str, Any]:

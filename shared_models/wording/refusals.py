@@ -99,7 +99,7 @@ _SYNCING = {
     "needs_tls_address": "The address must begin with https; without TLS a record travels to this same machine only.",
     "answer_unreadable": "The server's answer can't be read. Everything is kept here; check the address, and that both sides have the same version.",
     "server_said": "The server says: {sentence} Everything is kept here.",
-    "server_answered": "The server did not take it (status {status}, {code}). Everything is kept here; sync again later.",
+    "server_answered": "The server did not take it (it answered {status}). Everything is kept here; sync again later.",
 }
 
 #: What a check of a stored chain finds.
