@@ -1,0 +1,104 @@
+"""The rehearsal command as a user runs it, on the wide and on the tall tablet."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from shared_models.catalogue.sheets import DEMO_SHEETS, demo_people, demo_sheet
+from mobile.keeping.tablet import STORE_NAME, Tablet
+from mobile.rehearsal import person
+from tests.journeys.at_work import PINS, PROSTHETIST
+from tests.journeys.conftest import ROOT
+
+SIZES = ("1280x800", "800x1280")
+MOST_SECONDS = 400
+_COMMAND = "import sys; from shared_models.command import main; sys.exit(main())"
+
+
+@pytest.fixture(scope="module")
+def rehearsals(tmp_path_factory):
+    """Both rehearsals, one beside the other: folder, exit code and what was said, by size."""
+    folders = {size: tmp_path_factory.mktemp(size) for size in SIZES}
+    running = {
+        size: subprocess.Popen(
+            [sys.executable, "-c", _COMMAND, "rehearse", "--folder", str(folder), "--size", size],
+            cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        )
+        for size, folder in folders.items()
+    }
+    done = {}
+    for size, process in running.items():
+        said, complained = process.communicate(timeout=MOST_SECONDS)
+        done[size] = (folders[size], process.returncode, said, complained)
+    return done
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_one_command_rehearses_a_whole_fitting_to_the_accepted_record(rehearsals, size):
+    folder, code, said, complained = rehearsals[size]
+    assert code == 0, said + complained
+    assert complained == ""
+    first, last = said.index("not complete"), said.index("Verdict on the server, after")
+    assert "Next review: open." in said[first:last]
+    assert "complete" in said[last:].splitlines()[0]
+    for line in (
+        "825 is above what is possible. Type 20 to 250 kg.", "STOP",
+        "last confirmed settings restored", "stale now: alignment_closing, sign_off",
+        "the technician signed off with their own PIN", "accepted the fitting on the review page",
+        "Back on the tablet: complete, review accepted.",
+        f"The record lies in {folder / 'tablet' / STORE_NAME}",
+    ):
+        assert line in said, line
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_record_of_a_rehearsal_opens_again_complete_and_accepted(rehearsals, size):
+    tablet = Tablet(rehearsals[size][0] / "tablet")
+    session = tablet.unlock(PROSTHETIST, PINS[PROSTHETIST])
+    fitting, = session.fittings()
+    verdict = session.verdict(fitting)
+    assert verdict.is_complete and (verdict.review, verdict.changed_since_review) == ("accepted", False)
+    assert session.unsent() == (0, "")
+    tablet.close()
+
+
+def planted() -> list[str]:
+    """Return what must not be readable: who the person is, what was said, every PIN."""
+    staff = demo_people()
+    fixed = [
+        "Example-Marsh", "Juniper", "1988-04-02", "D-2041", "walk to the harbour",
+        "walking shoe", "Bo Helper", "Bench wrench 2", "DEMO-KNE-0417", "Harbour Hill",
+        person.answers("alignment/bench", None, None)["build_height_mm"] + '"',
+    ]
+    names = [p["name"].split(" (")[0] for p in staff["staff"]]
+    sheets = [demo_sheet(name)["name"] for name in DEMO_SHEETS]
+    return fixed + names + sheets + list(PINS.values())
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_nothing_readable_is_left_in_any_file_that_the_tablet_wrote(rehearsals, size):
+    folder = rehearsals[size][0]
+    files = [f for f in folder.rglob("*") if f.is_file() and "server" not in f.relative_to(folder).parts]
+    assert folder / "tablet" / STORE_NAME in files
+    found = [
+        (str(file.relative_to(folder)), words)
+        for file in files for words in planted() if readable(file, words)
+    ]
+    assert found == []
+
+
+def test_the_search_finds_what_a_store_without_sealing_would_show(rehearsals):
+    server = rehearsals[SIZES[0]][0] / "server"
+    shown = [words for words in planted() if any(readable(f, words) for f in server.rglob("*") if f.is_file())]
+    assert {"Example-Marsh", "D-2041", "Bo Helper", "DEMO-KNE-0417"} <= set(shown)
+    assert not set(PINS.values()) & set(shown)
+
+
+def readable(file: Path, words: str) -> bool:
+    """Whether words stand in a file, in any writing that a text may have on a disk."""
+    data = file.read_bytes().lower()
+    return any(words.lower().encode(coding) in data for coding in ("utf-8", "utf-16-le", "utf-16-be"))
