@@ -71,6 +71,11 @@ class Session:
         return self.author.end.tablet
 
     @property
+    def has_server(self) -> bool:
+        """Whether this clinic's record goes to a server."""
+        return bool(self.entries.sync_state(self.clinic).access)
+
+    @property
     def device_key(self):
         """The key with which this tablet signs its chain."""
         return self.entries.device_key()

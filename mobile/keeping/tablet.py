@@ -24,6 +24,7 @@ from shared_models.ledger.key_slots import KeySlots, Stretch, Unlocked
 from shared_models.ledger.pins import refuse_weak
 from shared_models.ledger.store import EntryStore
 from shared_models.ledger.sync_states import SyncState
+from shared_models.quantities.refusals import Refusal
 from mobile.keeping.courier import Enrolment
 from mobile.keeping.session import Session
 
@@ -118,8 +119,15 @@ class Tablet:
         return session
 
     def add_person(self, session: Session, person: Newcomer) -> None:
-        """Give a further person a PIN and a key on this tablet; raises PinRefusal."""
+        """Give a further person a PIN and a key on this tablet.
+
+        Raises PinRefusal, and Refusal ``staff_made_on_server`` for somebody whom
+        a clinic with a server does not know: the server would refuse this
+        tablet's whole chain from there on.
+        """
         refuse_weak(person.pin)
+        if session.has_server and not session.record.staff_body(person.staff):
+            raise Refusal("staff_made_on_server")
         # Who it is comes before the PIN: cut off between the two, they choose
         # themselves and a PIN once more.
         self._introduce(session, person)

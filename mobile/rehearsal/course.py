@@ -56,6 +56,17 @@ class Course:
             self.act()
         raise LostOnTheWay("the rehearsal goes round in circles")
 
+    def own_fitting(self) -> str:
+        """Return the rehearsal's own fitting, '' before it is opened; never somebody else's."""
+        session = self.stage.session
+        for fitting in session.fittings():
+            identity = session.fitting(fitting).head("identity")
+            if identity and all(
+                identity.body.get(key) == person.NEW_FITTING[key] for key in ("family_name", "file_number")
+            ):
+                return fitting
+        return ""
+
     # What is reached --------------------------------------------------------
 
     def only_last_gap(self) -> bool:
@@ -77,8 +88,8 @@ class Course:
         if isinstance(page, LockPage):
             self.unlock("demo-prosthetist")
         elif isinstance(page, HomePage):
-            fittings = self.finger.find_all("fitting:")
-            self.finger.tap(fittings[0] if fittings else "main")
+            fitting = self.own_fitting()
+            self.finger.tap(f"fitting:{fitting}" if fitting else "main")
         elif isinstance(page, NewFittingPage):
             self.hands.fill(person.NEW_FITTING)
             self.finger.tap("save")

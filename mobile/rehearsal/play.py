@@ -164,16 +164,13 @@ class Play:
         with httpx.Client(timeout=20) as client:
             lead = Lead(client, self.server_address)
             lead.log_in(person["login"], person["password"])
-            lead.accept(self._fitting(), person["password"])
+            lead.accept(self.course.own_fitting(), person["password"])
         self.say(f"{person['name']} accepted the fitting on the review page, over HTTP.")
 
     # Verdicts --------------------------------------------------------------------
 
-    def _fitting(self) -> str:
-        return self.app.stage.session.fittings()[0]
-
     def _verdict(self) -> Verdict:
-        return self.app.stage.session.verdict(self._fitting())
+        return self.app.stage.session.verdict(self.course.own_fitting())
 
     def _server_verdict(self) -> Verdict:
         """The server's own verdict; it must equal the tablet's, figure for figure."""
@@ -182,7 +179,7 @@ class Play:
         import httpx
 
         answer = httpx.get(
-            f"{access['address']}/exchange/{self.app.stage.session.clinic}/verdicts/{self._fitting()}",
+            f"{access['address']}/exchange/{self.app.stage.session.clinic}/verdicts/{self.course.own_fitting()}",
             params={"day": own.day}, headers={"Authorization": f"Bearer {access['token']}"}, timeout=20,
         )
         answer.raise_for_status()
@@ -192,7 +189,7 @@ class Play:
 
     def _tell(self, where: str, verdict: Verdict) -> None:
         print(f"Verdict {where}: {VERDICT[verdict.state]}")
-        view = self.app.stage.session.fitting(self._fitting())
+        view = self.app.stage.session.fitting(self.course.own_fitting())
         for step in verdict.steps:
             if step.state not in ("met", "waived", "not applicable"):
                 why = "; ".join(dict.fromkeys(sentence_of(r, view) for r in step.remarks if r.blocks))

@@ -20,6 +20,7 @@ from mobile.widgets.banner import Banner
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.listing import ListRow
 from mobile.widgets.pin_pad import PinPad
+from mobile.widgets.surface import Words
 from mobile.widgets.text_field import TextField
 
 
@@ -232,8 +233,9 @@ class ColleaguePage(StagePage):
     def __init__(self, stage):
         super().__init__(stage, has_rail=False, has_side=True)
         self.header.who, self.header.detail, self.header.leave_words = "A colleague", "", "Back"
-        self.head("A PIN for a colleague", "They choose themselves, or fill in who they are, then type their own PIN.")
         session = stage.session
+        how = "choose themselves" if session.has_server else "choose themselves, or fill in who they are"
+        self.head("A PIN for a colleague", f"They {how}, then type their own PIN.")
         record, here = session.record, set(stage.tablet.people())
         self.staff, self.rows = "", {}
         for staff in record.subjects("staff"):
@@ -243,9 +245,13 @@ class ColleaguePage(StagePage):
             row.fbind("on_release", lambda *_, s=staff: self.choose(s))
             self.rows[staff] = row
             self.body.add_widget(row)
-        self.person = PersonPart(self.body)
+        # Where there is a server, who works at the clinic is said there.
+        self.person = None if session.has_server else PersonPart(self.body)
+        if self.person is None:
+            self.body.add_widget(Words(text="Somebody is missing? The lead clinician adds them on the server; then send and fetch.", tone="ink_soft"))
         self.trouble = Banner(kind="doubt", test_name="colleague:trouble")
-        self.side.add_widget(TwicePad(self.chosen))
+        self.pad = TwicePad(self.chosen)
+        self.side.add_widget(self.pad)
 
     def choose(self, staff: str) -> None:
         """Take somebody the clinic knows."""
@@ -255,6 +261,9 @@ class ColleaguePage(StagePage):
 
     def chosen(self, pin: str) -> None:
         """Make their keys on this tablet."""
+        if not self.staff and self.person is None:
+            self.pad.again("Choose yourself first, then the PIN.")
+            return
         body = self.stage.session.record.staff_body(self.staff) if self.staff else {}
         person = (
             Newcomer(self.staff, str(body.get("name", "")), tuple(body.get("roles", ())), pin)  # type: ignore[arg-type]

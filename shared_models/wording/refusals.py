@@ -57,6 +57,7 @@ _PINS = {
     "pin_too_common": "This PIN is too easily guessed. Take digits without a pattern.",
     "keys_already_made": "This tablet has its people already. Let one of them unlock it and add you.",
     "person_has_a_pin": "This person has a PIN on this tablet. Unlock with it, or let a colleague give a new one.",
+    "staff_made_on_server": "This person is not known to the clinic. Let the lead clinician add them on the server, send and fetch, then choose them here.",
     "no_pin_for_person": "This person has no PIN on this tablet. Let somebody who has one add them.",
     "wrong_pin": "That is not the PIN. Tries left: {tries_left}.",
     "pin_locked": "Locked after {tries} wrong tries. Let a colleague who can unlock this tablet give a new PIN.",

@@ -228,3 +228,24 @@ def test_a_prosthetist_who_is_a_technician_too_cannot_sign_off_their_own_fitting
     session.save("sign_off", Subject("fitting", fitting), {"technician": both.staff, "way": "witnessed"})
     assert session.verdict(fitting).step("sign_off").state != "met"
     tablet.close()
+
+
+# The rehearsal beside real fittings --------------------------------------------------
+
+
+def test_a_rehearsal_opens_a_fitting_of_its_own_and_never_types_into_another(
+    clinic, on_screen, finger
+):
+    from mobile.rehearsal.course import Course
+
+    tablet, session = clinic
+    other = open_fitting(session, "D-9001")
+    record(session, other, "body")
+    before = [e.digest for e in session.fitting(other).entries()]
+    stage = on_screen(tablet, session)
+    said = []
+    course = Course(stage, finger, said.append)
+    course.run_until(lambda: course.own_fitting() and session.fitting(course.own_fitting()).head("body"))
+    assert course.own_fitting() != other and len(session.fittings()) == 2
+    assert [e.digest for e in session.fitting(other).entries()] == before
+    assert any("825 is above what is possible" in line for line in said)

@@ -14,9 +14,10 @@ import pytest
 from sqlalchemy import event
 
 from shared_models.ledger.engine import open_store
+from shared_models.quantities.refusals import Refusal
 from mobile.keeping import courier as courier_module
 from mobile.keeping.courier import Courier
-from mobile.keeping.tablet import STORE_NAME, Tablet
+from mobile.keeping.tablet import STORE_NAME, Newcomer, Tablet
 from tests.journeys import bad_links
 from tests.journeys.at_work import (
     PINS,
@@ -328,6 +329,32 @@ def test_leaving_the_page_and_coming_back_finds_the_same_sync_under_way(
     slow.go_on.set()
     finger.wait_for(lambda: finger.is_there("sync:outcome"), what="the end of the sync")
     assert session.unsent() == (0, "")
+
+
+# Somebody the server does not know ----------------------------------------------
+
+
+def test_a_colleague_unknown_to_the_server_is_not_added_here_so_the_record_can_still_be_sent(
+    tablet, on_screen, finger
+):
+    tablet, session = tablet
+    stage, before = on_screen(tablet, session), own(session)
+    stage.go_home()
+    finger.settle()
+    finger.tap("colleague")
+    assert not finger.is_there("field:name")
+    for _ in range(2):
+        for digit in "604815":
+            finger.tap(f"pin:{digit}")
+        finger.tap("pin:enter")
+    assert finger.sees("Choose yourself first, then the PIN.")
+    stranger = Newcomer("p-st-1", "Sol Stranger (invented)", ("technician",), "604815")
+    with pytest.raises(Refusal) as refused:
+        tablet.add_person(session, stranger)
+    assert refused.value.code == "staff_made_on_server"
+    assert own(session) == before and stranger.staff not in tablet.people()
+    sync(session)
+    assert on_the_server(session) == before
 
 
 # A wrong clock ------------------------------------------------------------------

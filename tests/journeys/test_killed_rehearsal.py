@@ -20,9 +20,12 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
+import pytest
+
 from shared_models.exchange.chains import rows_of, verify_chain
 from mobile.flows.people import DRAFT
 from mobile.keeping.tablet import STORE_NAME, Tablet
+from mobile.rehearsal.server_process import ServerProcess
 from tests.journeys.conftest import ROOT, enrolment_code
 
 PROSTHETIST = "demo-prosthetist"
@@ -137,7 +140,16 @@ class Life:
         return self.log.read_text("utf-8")[-3000:]
 
 
-def test_a_rehearsal_killed_twenty_times_loses_nothing_and_ends_accepted(server, tmp_path):
+@pytest.fixture
+def own_server(tmp_path):
+    """A server of its own, which is not killed."""
+    process = ServerProcess(tmp_path / "server")
+    yield process
+    process.close()
+
+
+def test_a_rehearsal_killed_twenty_times_loses_nothing_and_ends_accepted(own_server, tmp_path):
+    server = own_server
     seed = int(os.environ.get("STANCEBOOK_SEED", "") or random.SystemRandom().randrange(10**6))
     print(f"seed {seed}; the same again: STANCEBOOK_SEED={seed}")
     started = time.monotonic()
