@@ -41,7 +41,7 @@ class Stage(FloatLayout):
         self._touched = time.monotonic()
         Window.fbind("on_touch_down", self._note_touch)
         Window.fbind("on_key_down", self._note_touch)
-        Clock.schedule_interval(self._lock_when_idle, 15)
+        self._idle = Clock.schedule_interval(self._lock_when_idle, 15)
 
     def begin(self) -> None:
         """Show the first page: set up, or unlock."""
@@ -49,6 +49,15 @@ class Stage(FloatLayout):
             self.go_lock()
         else:
             self.go_welcome()
+
+    def close(self) -> None:
+        """Let go of the window: it outlives a stage that nobody sees any more."""
+        self._idle.cancel()
+        Window.funbind("on_touch_down", self._note_touch)
+        Window.funbind("on_key_down", self._note_touch)
+        self.session = None
+        self.clear_widgets()
+        self.page = None
 
     # Saving, as the screen says it -------------------------------------------
 

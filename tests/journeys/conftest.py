@@ -68,6 +68,11 @@ def window():
     yield window
     for child in window.children[:]:
         window.remove_widget(child)
+    from kivy.uix.behaviors import FocusBehavior
+
+    for widget in list(FocusBehavior._keyboards.values()):
+        if widget is not None:
+            widget.focus = False
 
 
 @pytest.fixture
@@ -84,10 +89,13 @@ def on_screen(window, finger):
     from mobile.keeping.courier import Courier
     from mobile.screens.stage import Stage
 
+    stages = []
+
     def showing(tablet, session=None, courier=None):
         for child in window.children[:]:
             window.remove_widget(child)
         stage = Stage(tablet, courier or Courier())
+        stages.append(stage)
         window.add_widget(stage)
         if session is None:
             stage.begin()
@@ -96,4 +104,6 @@ def on_screen(window, finger):
         finger.settle()
         return stage
 
-    return showing
+    yield showing
+    for stage in stages:
+        stage.close()
