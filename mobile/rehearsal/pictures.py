@@ -14,6 +14,11 @@ class Pictures:
         if folder:
             folder.mkdir(parents=True, exist_ok=True)
 
+    @property
+    def count(self) -> int:
+        """How many pictures were saved."""
+        return self._number
+
     def take(self, name: str) -> None:
         """Save a picture; does nothing where none were asked for."""
         if self._folder is None:

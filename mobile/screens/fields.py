@@ -12,6 +12,7 @@ from mobile.widgets.figure_field import AmountField, DateField
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.text_field import TextField
 
+LONGEST_SCALE = 10
 _LONG_TEXTS = ("note", "goals", "follow_up", "because", "kept_because")
 
 
@@ -25,7 +26,13 @@ def make_field(
     choice, ``asked`` what the component sheet asks for.
     """
     name = f"field:{field.key}"
-    if field.type in ("amount", "count"):
+    if is_scale(field):
+        numbers = range(int(field.lowest), int(field.highest) + 1)
+        widget = ChoiceRow(
+            test_name=name, label=field.label, hint=field.hint, value=str(typed or ""),
+            options=[(str(n), str(n)) for n in numbers],
+        )
+    elif field.type in ("amount", "count"):
         widget = AmountField(
             test_name=name, label=field.label, unit=limits.unit, keypad=keypad,
             hint=_hint(field, limits, asked), steps=_steps(limits), text=str(typed or ""),
@@ -53,6 +60,16 @@ def make_field(
         )
     widget.fbind("on_edit", lambda w, value: show(w, on_edit(field.key, _value(field, value))))
     return widget
+
+
+def is_scale(field: Field) -> bool:
+    """Whether a count is so short a scale that one press is quicker than a keypad."""
+    return field.type == "count" and field.highest.isdigit() and int(field.highest) <= LONGEST_SCALE
+
+
+def needs_keypad(field: Field) -> bool:
+    """Whether a field is typed on the keypad."""
+    return field.type in ("amount", "count", "date") and not is_scale(field)
 
 
 def _value(field: Field, value: str) -> Any:

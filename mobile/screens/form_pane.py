@@ -12,8 +12,6 @@ from mobile.screens import fields
 from mobile.widgets.banner import Banner
 from mobile.widgets.keypad import Keypad
 
-FIGURES = ("amount", "count", "date")
-
 
 class FormPane:
     """Puts a form's fields into a column and its keypad beside them.
@@ -41,13 +39,13 @@ class FormPane:
     @property
     def has_figures(self) -> bool:
         """Whether the keypad is needed."""
-        return any(f.key in self.widgets and f.type in FIGURES for f in self.form.fields)
+        return any(f.key in self.widgets and fields.needs_keypad(f) for f in self.form.fields)
 
     def take_first(self) -> None:
         """Take the first empty figure in hand."""
         for field in self.form.fields:
             widget = self.widgets.get(field.key)
-            if widget is not None and field.type in FIGURES and not widget.text:
+            if widget is not None and fields.needs_keypad(field) and not widget.text:
                 widget.focus = True
                 return
 

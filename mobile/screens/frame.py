@@ -97,6 +97,8 @@ class StagePage(PageFrame):
 
     def empty(self) -> None:
         """Take everything out of body, side and foot, for the next content."""
-        for part in (self.body, self.side, self.foot):
+        for part in (self.body, self.side):
             for child in part.children[:]:
                 part.remove_widget(child)
+        for child in self.foot.shown:
+            self.foot.remove_widget(child)

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
-from shared_models.wording.states import SUPERVISION
 from mobile.flows.forms import SlotForm
 from mobile.flows.tuning import settings_strip
 from mobile.screens.form_pane import FormPane
-from mobile.widgets.banner import Banner
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.listing import ListRow
 from mobile.widgets.pin_pad import PinPad
@@ -20,7 +18,6 @@ class SignOffPane:
     def __init__(self, page):
         self.page = page
         page.heading("Technician's sign-off")
-        page.body.add_widget(Banner(kind="caution", text=SUPERVISION))
         for screw in page.view.screws():
             page.body.add_widget(self._row(screw))
         form = SlotForm(page.session, page.fitting, "sign_off")

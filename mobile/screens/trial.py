@@ -36,6 +36,7 @@ class TrialPane:
             TurningPart(page, self.tuning, then=self.again)
         self._ask()
         self._course()
+        self._offer_restriction()
         self._foot()
 
     def again(self) -> None:
@@ -64,9 +65,9 @@ class TrialPane:
         self.findings = FindingsPart(page.body, self.tuning.offered(), form)
         seldom = tuple(k for k in _SELDOM if not self._asks_seldom(k))
         self.pane = FormPane(form, page.body, keypad, leave_out=(*OWN_WAY, *seldom))
-        page.has_side = True
-        page.side_share = 0.36
-        page.side.add_widget(keypad)
+        page.has_side = self.pane.has_figures
+        if self.pane.has_figures:
+            page.side.add_widget(keypad)
 
     def _asks_seldom(self, key: str) -> bool:
         """A reason is asked for only where the order or a finding calls for it."""
@@ -82,6 +83,15 @@ class TrialPane:
                 subtitle="; ".join(past.found) or "nothing stood out",
                 pressable=False, test_name=f"past:{past.number}",
             ))
+
+    def _offer_restriction(self) -> None:
+        """Where a restriction may stand in: no stairs here, or not yet for this person."""
+        spare = (self.page.step.instead or {}).get(self.slot)
+        if spare:
+            self.page.quiet(
+                "Not cleared: say why and plan a follow-up", lambda: self.page.open(spare),
+                "not_cleared", self.page.body,
+            )
 
     def _foot(self) -> None:
         page = self.page

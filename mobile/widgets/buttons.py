@@ -7,10 +7,16 @@ needs.
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.widget import Widget
 
 from mobile.widgets import kv_beside
 from mobile.widgets.surface import Surface, Words
 from mobile.widgets.theme import theme
+
+
+# Least width of the words beside the buttons of a foot, in pixels at a font scale of 1.
+LEAST_SAID = dp(250)
 
 
 class PressButton(ButtonBehavior, Words):
@@ -47,6 +53,10 @@ class StopButton(PressButton):
     """Stops a trial. Nothing else uses this colour."""
 
 
+class FootRow(BoxLayout):
+    """The line of buttons in a foot."""
+
+
 class FootBar(Surface):
     """The foot of a screen: what is said at one side, the buttons at the other.
 
@@ -58,6 +68,8 @@ class FootBar(Surface):
 
     def __init__(self, **kwargs):
         self._ordered = []
+        self._arranged = None
+        self._rows: list[FootRow] = []
         super().__init__(**kwargs)
         theme.bind(left_handed=self._arrange)
         self.fbind("width", self._arrange)
@@ -68,29 +80,67 @@ class FootBar(Surface):
         for name in ("width", "size_hint_x"):
             if isinstance(widget, PressButton):
                 widget.fbind(name, self._arrange)
-        super().add_widget(widget, *args, **kwargs)
         self._arrange()
 
     def remove_widget(self, widget, *args, **kwargs):
         if widget in self._ordered:
             self._ordered.remove(widget)
-        super().remove_widget(widget, *args, **kwargs)
+            self._take_out(widget)
+        self._arranged = None
+        self._arrange()
+
+    @property
+    def shown(self) -> list:
+        """What the foot holds, in the order it was added."""
+        return list(self._ordered)
+
+    def _take_out(self, widget):
+        if isinstance(widget.parent, FootRow):
+            widget.parent.remove_widget(widget)
+        elif widget.parent is not None:
+            super().remove_widget(widget)
 
     def _arrange(self, *_args):
         buttons = [w for w in self._ordered if isinstance(w, PressButton)]
         said = [w for w in self._ordered if w not in buttons]
         for button in buttons:
             button.most_width = max(theme.touch, (self.width - 2 * self.padding[0]) / 2.2)
-        if theme.left_handed:
-            wanted = [*reversed(buttons), *said]
-        else:
-            wanted = [*said, *buttons]
-        if list(reversed(self.children)) == wanted:
+        lines = self._lines(buttons)
+        beside = said if len(lines) == 1 and self._left_over(buttons) >= LEAST_SAID * theme.font_scale else []
+        above = [] if beside else said
+        wanted = (above, beside, lines, theme.left_handed)
+        if wanted == self._arranged:
             return
-        for widget in wanted:
-            super().remove_widget(widget)
-        for widget in wanted:
+        self._arranged = wanted
+        for widget in self._ordered:
+            self._take_out(widget)
+        for row in self._rows:
+            super().remove_widget(row)
+        self._rows = [self._row(line, beside) for line in lines]
+        for widget in (*above, *self._rows):
             super().add_widget(widget)
+
+    def _row(self, line, beside) -> FootRow:
+        """A line of buttons in its corner, kept there by the words or by the room left over."""
+        row = FootRow()
+        filling = beside or [Widget(size_hint_y=None, height=1)]
+        for widget in [*reversed(line), *filling] if theme.left_handed else [*filling, *line]:
+            row.add_widget(widget)
+        return row
+
+    def _lines(self, buttons) -> list[list]:
+        """Share the buttons out over as many lines as they need, the main one on the last."""
+        lines: list[list] = [[]]
+        for button in reversed(buttons):
+            if lines[0] and self._left_over([button, *lines[0]]) < 0:
+                lines.insert(0, [])
+            lines[0].insert(0, button)
+        return lines
+
+    def _left_over(self, buttons) -> float:
+        """Pixels of a line that these buttons leave."""
+        taken = sum(b.width for b in buttons) + theme.gap * len(buttons)
+        return self.width - self.padding[0] - self.padding[2] - taken
 
 
 kv_beside.load(__file__)

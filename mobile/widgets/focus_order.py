@@ -35,11 +35,17 @@ def bring_into_sight(widget) -> None:
     def scroll(_dt):
         parent = widget.parent
         while parent is not None and parent is not parent.parent:
-            if isinstance(parent, ScrollView):
+            if isinstance(parent, ScrollView) and _has_more(parent):
                 parent.scroll_to(widget, padding=dp(16), animate=False)
             parent = parent.parent
 
     Clock.schedule_once(scroll, 0)
+
+
+def _has_more(pane: ScrollView) -> bool:
+    """Whether there is anything to scroll; content shorter than its pane would only be pushed down."""
+    content = pane.children[0] if pane.children else None
+    return content is not None and content.height > pane.height
 
 
 def _place(widget) -> list[int]:

@@ -7,7 +7,7 @@ says what is wrong and what would mend it.
 from __future__ import annotations
 
 from shared_models.checks.remarks import Remark
-from shared_models.entries.envelope import Entry
+from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import clock_face, moment_from
 
@@ -149,6 +149,10 @@ def _instance(key: str, sort: str, view: FittingView) -> str:
     return key.replace("_", " ")
 
 
+#: Said by the title already, or meant for programs.
+_UNSAID = ("screw", "cap", "function", "place", "ground", "digest", "person")
+
+
 def said(entry: Entry, view: FittingView) -> str:
     """Return the heart of an entry in a few words: the figures it states."""
     kind = view.edition.kinds.get(entry.kind)
@@ -157,14 +161,14 @@ def said(entry: Entry, view: FittingView) -> str:
     parts = []
     for field in kind.fields:
         value = entry.body.get(field.key)
-        if not field.bears or field.type in ("screw", "cap", "function", "place", "ground", "digest"):
+        if not (field.bears or field.required) or field.type in _UNSAID:
             continue
         words = value_words(field, value, view)
-        if words and field.type in ("choice", "text", "staff"):
+        if words and field.type in ("choice", "text", "staff", "sheet"):
             parts.append(words)
         elif words:
             parts.append(f"{field.label[:1].lower()}{field.label[1:]} {words}")
-    return ", ".join(parts[:3])
+    return ", ".join(parts[:4])
 
 
 def value_words(field, value, view: FittingView) -> str:
@@ -179,6 +183,9 @@ def value_words(field, value, view: FittingView) -> str:
         return view.edition.words(field.choices, str(value))
     if field.type == "several":
         return ", ".join(view.edition.words(field.choices, str(v)) for v in value)
+    if field.type == "sheet":
+        head = view.record.head(Subject("component_sheet", str(value)), "sheet")
+        return str(head.body.get("name", value)) if head else str(value)
     if field.type == "staff":
         return view.record.name_of(str(value))
     if field.type in ("findings", "remarks", "people", "digest", "own_id"):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from shared_models.catalogue.edition import load_edition
+
 VERDICT = {
     "complete": "complete",
     "complete_with_restriction": "complete, with a restriction",
@@ -15,10 +17,8 @@ REVIEW = {
     "disputed": "decided twice, apart",
     "not signed by a lead clinician": "decided, but not signed by a lead clinician",
 }
-SUPERVISION = (
-    "Without the technician's sign-off the person does not leave wearing the "
-    "knee unsupervised."
-)
+#: Said on the tablet as the step's caution, and by the server when it refuses.
+SUPERVISION = load_edition().step("sign_off").cautions[0]
 GROUND = {"ramp": "ramp", "low_steps": "low steps", "stairs": "stairs"}
 REASON = {
     "mistyped": "mistyped",
