@@ -11,13 +11,9 @@ class Pictures:
 
     def __init__(self, folder: Path | None, finger) -> None:
         self._folder, self._finger, self._number = folder, finger, 0
+        self._prefix = "portrait-" if finger.window.height > finger.window.width else ""
         if folder:
             folder.mkdir(parents=True, exist_ok=True)
-
-    @property
-    def count(self) -> int:
-        """How many pictures were saved."""
-        return self._number
 
     def take(self, name: str) -> None:
         """Save a picture; does nothing where none were asked for."""
@@ -25,5 +21,8 @@ class Pictures:
             return
         self._finger.settle()
         self._number += 1
-        stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:50]
-        self._finger.window.screenshot(name=str(self._folder / f"{self._number:03d}-{stem}.png"))
+        stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60]
+        wanted = self._folder / f"{self._prefix}{self._number:03d}-{stem}.png"
+        # Kivy puts a number of its own behind the name it is given.
+        Path(self._finger.window.screenshot(name=str(wanted))).replace(wanted)
+        print(wanted, flush=True)

@@ -2,27 +2,35 @@
 
     python tests/mobile/render_screens.py FOLDER [--size 1280x800] [--dim] [--font-scale 1.5]
 
-Needs an OpenGL: a display, or ``SDL_VIDEODRIVER=offscreen`` with EGL.  Exit code
-3 when there is none.
+Without a size both ways up are drawn, side by side in two processes.  Needs an
+OpenGL: a display, or ``SDL_VIDEODRIVER=offscreen`` with EGL; exit code 3 when
+there is none.
 """
 
 from __future__ import annotations
 
 import argparse
+import subprocess
 import sys
 import tempfile
 from pathlib import Path
 
 from mobile.device import kivy_settings
 
+SIZES = ("1280x800", "800x1280")
+
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--size", default="1280x800")
+    parser.add_argument("--size", help="WIDTHxHEIGHT (both ways up when not given)")
     parser.add_argument("--dim", action="store_true")
     parser.add_argument("--font-scale", type=float, default=1.0)
     options = parser.parse_args()
+    if options.size is None:
+        # A window without a screen keeps the size it was made with, so each way up has its own.
+        both = [subprocess.Popen([sys.executable, *sys.argv, "--size", size]) for size in SIZES]
+        return max(process.wait() for process in both)
     width, height = (int(n) for n in options.size.split("x"))
     home = Path(tempfile.mkdtemp(prefix="stancebook-pictures-"))
     kivy_settings.apply(home / "kivy", console_log=False)
@@ -73,7 +81,6 @@ def draw(home: Path, folder: Path) -> int:
         act_()
         play.pictures.take(name)
     play.close()
-    print(f"{play.pictures.count} pictures in {folder}")
     return 0
 
 
