@@ -145,6 +145,17 @@ class Tablet:
         if public_text(keys.signing_key) not in session.record.staff_keys(keys.staff_id):
             self.introduce_key(session, keys)
 
+    def give_new_pin(self, session: Session, staff: str, pin: str) -> None:
+        """Give somebody who is locked out a new PIN; a lead clinician's to do.
+
+        Whoever could give the technician a PIN could sign as the technician, so
+        it takes a third role.  Raises PinRefusal for a weak PIN, and Refusal
+        ``lead_gives_pins`` when somebody else is at work.
+        """
+        if "lead_clinician" not in session.roles:
+            raise Refusal("lead_gives_pins")
+        self.introduce_key(session, self.slots.give_new_pin(session.unlocked, staff, pin))
+
     def introduce_key(self, session: Session, keys: Unlocked) -> None:
         """Record the key that signs for somebody on this tablet."""
         session.save("staff_key", Subject("staff", keys.staff_id), {

@@ -239,9 +239,16 @@ class ColleaguePage(StagePage):
         record, here = session.record, set(stage.tablet.people())
         self.staff, self.rows = "", {}
         for staff in record.subjects("staff"):
-            if staff in here or not record.head(Subject("staff", staff), "staff"):
+            # A new PIN for somebody who has one is the lead clinician's to give.
+            renews = staff in here
+            if staff == session.staff or (renews and "lead_clinician" not in session.roles):
                 continue
-            row = ListRow(title=record.name_of(staff), test_name=f"person:{staff}")
+            if not record.head(Subject("staff", staff), "staff"):
+                continue
+            row = ListRow(
+                title=record.name_of(staff), test_name=f"person:{staff}",
+                subtitle="has a PIN here; give a new one" if renews else "",
+            )
             row.fbind("on_release", lambda *_, s=staff: self.choose(s))
             self.rows[staff] = row
             self.body.add_widget(row)
@@ -272,7 +279,10 @@ class ColleaguePage(StagePage):
         if person is None:
             return
         try:
-            self.stage.tablet.add_person(self.stage.session, person)
+            if self.staff in self.stage.tablet.people():
+                self.stage.tablet.give_new_pin(self.stage.session, self.staff, pin)
+            else:
+                self.stage.tablet.add_person(self.stage.session, person)
         except Refusal as refusal:
             self.trouble.lead = refusal_sentence(refusal)
             if self.trouble.parent is None:

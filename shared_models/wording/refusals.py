@@ -56,11 +56,12 @@ _PINS = {
     "pin_too_long": "This PIN has {digits} digits; take at most {longest}.",
     "pin_too_common": "This PIN is too easily guessed. Take digits without a pattern.",
     "keys_already_made": "This tablet has its people already. Let one of them unlock it and add you.",
-    "person_has_a_pin": "This person has a PIN on this tablet. Unlock with it, or let a colleague give a new one.",
+    "person_has_a_pin": "This person has a PIN on this tablet. Unlock with it, or let a lead clinician give a new one.",
     "staff_made_on_server": "This person is not known to the clinic. Let the lead clinician add them on the server, send and fetch, then choose them here.",
     "no_pin_for_person": "This person has no PIN on this tablet. Let somebody who has one add them.",
+    "lead_gives_pins": "Only a lead clinician gives a new PIN to somebody who has one here. Let them unlock this tablet.",
     "wrong_pin": "That is not the PIN. Tries left: {tries_left}.",
-    "pin_locked": "Locked after {tries} wrong tries. Let a colleague who can unlock this tablet give a new PIN.",
+    "pin_locked": "Locked after {tries} wrong tries, until a lead clinician at this tablet gives a new PIN.",
 }
 
 #: A batch that can't be read, and an answer that can't.

@@ -150,7 +150,7 @@ def test_ten_wrong_pins_lock_a_person_out_and_a_restart_or_the_right_pin_does_no
     stage = on_screen(tablet)
     for left in range(MOST_WRONG_TRIES - 1, 0, -1):
         assert try_pin(finger, PROSTHETIST, WRONG) == f"That is not the PIN. Tries left: {left}."
-    locked = "Locked after 10 wrong tries. Let a colleague who can unlock this tablet give a new PIN."
+    locked = "Locked after 10 wrong tries, until a lead clinician at this tablet gives a new PIN."
     assert try_pin(finger, PROSTHETIST, WRONG) == locked
     assert try_pin(finger, PROSTHETIST, PINS[PROSTHETIST]) == locked
     assert stage.session is None
@@ -161,6 +161,33 @@ def test_ten_wrong_pins_lock_a_person_out_and_a_restart_or_the_right_pin_does_no
     assert try_pin(finger, TECHNICIAN, PINS[TECHNICIAN]) == ""
     assert stage.session.staff == TECHNICIAN
     again.close()
+
+
+def test_only_a_lead_clinician_gives_a_locked_out_person_a_new_pin_and_old_signatures_still_hold(
+    clinic, on_screen, finger
+):
+    tablet, session = clinic
+    lead = "demo-lead"
+    before = session.record.staff_keys(PROSTHETIST)
+    stage = on_screen(tablet, session)
+    finger.tap("colleague")
+    assert not finger.is_there(f"person:{TECHNICIAN}")
+    stage.go_lock()
+    finger.settle()
+    for _ in range(MOST_WRONG_TRIES):
+        try_pin(finger, PROSTHETIST, WRONG)
+    assert try_pin(finger, lead, PINS[lead]) == ""
+    finger.wait_for(lambda: stage.session, what="the session")
+    finger.settle()
+    finger.tap("colleague")
+    finger.tap(f"person:{PROSTHETIST}")
+    for _ in range(2):
+        hands_of(finger).pin("739164")
+    assert before < stage.session.record.staff_keys(PROSTHETIST)
+    stage.go_lock()
+    finger.settle()
+    assert try_pin(finger, PROSTHETIST, "739164") == ""
+    assert stage.session.staff == PROSTHETIST
 
 
 def test_a_right_pin_before_the_tenth_try_gives_all_ten_again(clinic, on_screen, finger):
