@@ -9,7 +9,7 @@ from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import findings_words, said, value_words
 from shared_models.wording.states import REASON
 from mobile.flows.board import card as card_of
-from mobile.flows.forms import SlotForm
+from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
 from mobile.screens.correcting import CorrectionSheet
 from mobile.screens.form_pane import FormPane
@@ -152,7 +152,7 @@ def show_facts(page, entry: Entry) -> None:
         words = value_words(field, entry.body.get(field.key), page.view)
         if field.type == "findings":
             words = "; ".join(findings_words(entry, page.view))
-        if words and field.type not in ("digest", "person"):
+        if words and field.type not in (*FIXED, "person"):
             page.body.add_widget(ListRow(title=field.label, trailing=words, pressable=False))
     by = page.view.record.name_of(entry.recorded_by)
     moment = f"{day_of(entry.recorded_at)} {clock_face(entry.recorded_at)}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Callable
 
 from shared_models.catalogue.edition import load_edition
+from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.wording.sentences import place_words
 from mobile.flows.tuning import restore, settings_strip, to_restore
 from mobile.widgets.banner import Banner
@@ -56,7 +57,11 @@ class AnswerPart:
                 subtitle=f"stands at {now}", trailing=f"put back to {wanted}", pressable=False,
                 test_name=f"restore:{function}",
             ))
-        if not changes:
+        disputed = [f for f in FUNCTIONS if len(page.view.heads(f"setting/{f}")) > 1]
+        for function in disputed:
+            name = place_words(f"setting/{function}", page.view)
+            page.body.add_widget(Banner(kind="doubt", lead=f"{name} was changed apart.", text="Look at the knee itself, then say which position stands."))
+        if not changes and not disputed:
             page.body.add_widget(Banner(kind="info", text="Every setting stands where it was last confirmed, or at its start."))
         self.because = TextField(test_name="field:not_restored_because", label="Not restored, because")
         page.body.add_widget(self.because)

@@ -183,6 +183,8 @@ def value_words(field, value, view: FittingView) -> str:
         return view.edition.words(field.choices, str(value))
     if field.type == "several":
         return ", ".join(view.edition.words(field.choices, str(v)) for v in value)
+    if field.type in ("screw", "cap", "function", "place", "ground"):
+        return _instance(str(value), field.type, view)
     if field.type == "sheet":
         head = view.record.head(Subject("component_sheet", str(value)), "sheet")
         return str(head.body.get("name", value)) if head else str(value)
