@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from mobile.device import kivy_settings
+from mobile.device import display, kivy_settings
 
 DEFAULT_FOLDER = Path.home() / "Stancebook"
 NO_WINDOW = (
@@ -42,9 +42,11 @@ def main(argv: list[str] | None = None) -> int:
 
 def run(tablet) -> int:
     """Show the app until its window is closed."""
-    from kivy.core.window import Window
-
-    if Window is None:
+    window = None
+    if display.is_there():
+        from kivy.core.window import Window as window
+    if window is None:
+        tablet.close()
         print(NO_WINDOW)
         return 3
     from mobile.app import StancebookApp

@@ -8,12 +8,15 @@ import tempfile
 import time
 from pathlib import Path
 
-from mobile.device import kivy_settings
+from mobile.device import display, kivy_settings
 
 
 def main(argv: list[str] | None = None) -> int:
     """Run the rehearsal; returns the exit code, 0 when the record was accepted."""
     options = _parser().parse_args(argv)
+    if options.window and not display.is_there():
+        print("There is no display here to show it on. Without --window the rehearsal needs none.", file=sys.stderr)
+        return 3
     folder = options.folder or Path(tempfile.mkdtemp(prefix="stancebook-rehearsal-"))
     folder.mkdir(parents=True, exist_ok=True)
     kivy_settings.apply(folder / "kivy", console_log=False)
