@@ -14,7 +14,9 @@ from shared_models.catalogue.edition import Step
 from shared_models.checks.freshness import Freshness
 from shared_models.checks.fields import field_remarks
 from shared_models.checks.remarks import Remark
-from shared_models.checks.rules import RULES, has_role, stop_remarks
+from shared_models.checks.rules import RULES
+from shared_models.checks.rules_closing import has_role
+from shared_models.checks.rules_walking import stop_remarks
 from shared_models.entries.canonical import digest_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView

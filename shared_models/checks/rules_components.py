@@ -1,0 +1,80 @@
+"""Rules of the person and the components: do they suit each other."""
+
+from __future__ import annotations
+
+from shared_models.checks.remarks import Remark
+from shared_models.checks.rulebook import amount, kept, rule
+from shared_models.entries.envelope import Entry
+from shared_models.entries.fitting import FittingView
+from shared_models.quantities.amounts import text_of
+
+
+@rule
+def sheet_is_known(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
+    """The component's sheet is here, sound, in the version the fitting remembers."""
+    if view.sheet_of(entry):
+        return []
+    if str(entry.body.get("sheet_digest", "")) in view.record.entries:
+        return [Remark("sheet_unsound", slot, entry.digest, {"sheet": str(entry.body.get("sheet", ""))})]
+    return [Remark("sheet_not_here", slot, entry.digest, {"sheet": str(entry.body.get("sheet", ""))})]
+
+
+@rule
+def part_fits_place(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
+    """A knee sheet belongs to the knee, a foot sheet to the foot."""
+    sheet = view.sheet_of(entry)
+    if sheet and sheet.part != entry.body.get("place"):
+        return [Remark("part_in_wrong_place", slot, entry.digest, {"part": sheet.part, "place": str(entry.body.get("place"))})]
+    return []
+
+
+@rule
+def mass_within_every_limit(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
+    """Each component bears the person, on the basis its own sheet states."""
+    bare, load = (amount(view.head("body"), f) for f in ("body_mass_kg", "carried_load_kg"))
+    if bare is None:
+        return [Remark("mass_not_known", slot, entry.digest)]
+    found = []
+    for place, sheet in view.sheets().items():
+        mass = bare + (load or 0) if sheet.mass_basis == "with_carried_load" else bare
+        if mass > sheet.mass_limit_kg:
+            found.append(Remark("mass_above_limit", slot, view.head("body").digest, {
+                "place": place, "component": sheet.name, "mass": text_of(mass),
+                "limit": text_of(sheet.mass_limit_kg), "basis": sheet.mass_basis,
+            }))
+    return found
+
+
+@rule
+def level_within_every_range(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
+    """Each component is meant for how this person walks."""
+    level = amount(view.head("activity"), "functional_level")
+    if level is None:
+        return [Remark("level_not_known", slot, entry.digest)]
+    found = []
+    for place, sheet in view.sheets().items():
+        if not sheet.lowest_level <= level <= sheet.highest_level:
+            found.append(Remark("level_outside_range", slot, view.head("activity").digest, {
+                "place": place, "component": sheet.name, "level": str(level),
+                "lowest": str(sheet.lowest_level), "highest": str(sheet.highest_level),
+            }))
+    return found
+
+
+def candidacy_doubts(view: FittingView) -> list[str]:
+    """Return codes of what asks for a stated reason before saying 'suitable'."""
+    doubts = []
+    if view.value("activity", "walks_at_two_paces") is False:
+        doubts.append("one_pace_only")
+    if view.value("limb", "sound_limb") == "not_bearing":
+        doubts.append("sound_limb_not_bearing")
+    if view.value("limb", "limb_state") in ("changing", "painful"):
+        doubts.append("limb_not_settled")
+    return doubts
+
+
+@rule
+def doubts_are_answered(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
+    """Where something speaks against it, the decision carries its reason."""
+    answered = kept(entry, "because")
+    return [Remark(code, slot, entry.digest, blocks=not answered) for code in candidacy_doubts(view)]
