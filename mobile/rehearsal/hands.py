@@ -15,8 +15,9 @@ _KEYS = {".": "key:point", "-": "key:sign"}
 class Hands:
     """Types into fields as a person would.
 
-    ``typed`` hears of each field: with None when it is taken in hand, with the
-    value once it is there.
+    ``typed`` hears of each field that is typed in: with None when it is taken in
+    hand, with the value once it is there.  It hears nothing of a field that shows
+    the wanted value already (remembered from an earlier entry, or kept as a draft).
     """
 
     def __init__(self, finger: Finger, typed: Callable[[str, Any], None] | None = None) -> None:
@@ -32,18 +33,19 @@ class Hands:
     def enter(self, key: str, value: Any) -> None:
         """Put one value into one field."""
         widget = self.finger.find(f"field:{key}")
+        wanted = _wanted(widget, value)
+        if _shown(widget) == wanted:
+            return
         self._typed(key, None)
         if isinstance(widget, ChoiceRow):
-            wanted = {True: "yes", False: "no"}.get(value, value) if isinstance(value, bool) else value
-            if widget.value != wanted:
-                self.finger.tap(f"field:{key}={wanted}")
+            self.finger.tap(f"field:{key}={wanted}")
         elif isinstance(widget, FigureField):
-            self._figure(widget, str(value))
-        elif isinstance(widget, TextField) and widget.text != value:
+            self._figure(widget, wanted)
+        elif isinstance(widget, TextField):
             self.finger.tap(widget)
             while widget.text:
                 self.finger.key("backspace")
-            self.finger.type(str(value))
+            self.finger.type(wanted)
         self._typed(key, value)
 
     def found(self, finding: Mapping[str, str]) -> None:
@@ -51,16 +53,17 @@ class Hands:
 
         What is graded so already stays: a second press would take it back.
         """
-        name = finding["finding"]
-        self._typed("findings", None)
+        name, told = finding["finding"], False
         for part, wanted in (("finding", finding["grade"]), ("perceived", finding["perceived"])):
             if self.finger.find(f"{part}:{name}").value != wanted:
+                if not told:
+                    self._typed("findings", None)
+                    told = True
                 self.finger.tap(f"{part}:{name}={wanted}")
-        self._typed("findings", [dict(finding)])
+        if told:
+            self._typed("findings", [dict(finding)])
 
     def _figure(self, widget: FigureField, text: str) -> None:
-        if widget.text == text:
-            return
         if not widget.focus:
             self.finger.tap(widget)
         if widget.text:
@@ -74,3 +77,14 @@ class Hands:
         for digit in pin:
             self.finger.tap(f"pin:{digit}")
         self.finger.tap("pin:enter")
+
+
+def _wanted(widget, value: Any) -> str:
+    """Return what the widget must show for a value."""
+    if isinstance(widget, ChoiceRow) and isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)
+
+
+def _shown(widget) -> str:
+    return str(widget.value if isinstance(widget, ChoiceRow) else widget.text)

@@ -201,3 +201,19 @@ def test_last_confirmed_settings_are_in_view_on_every_trial_page(at_work, on_scr
         assert bottom >= 0 and top <= 800 and right <= 1280
         assert dict(strip.settings)["Stance threshold"] == "1 of 24"
         assert finger.is_there("stop")
+
+
+def test_hands_claim_to_have_typed_only_what_they_typed(at_work, on_screen, finger):
+    from mobile.rehearsal.hands import Hands
+
+    _, _, desk = at_work
+    desk.before_the_bench().on_the_bench()
+    desk.stand()
+    desk.walk("stance_threshold")
+    page = show_fitting(on_screen, finger, at_work, "swing_flexion")
+    remembered = page.view.trials("trial/stance_threshold")[-1].body["stands_by"]
+    said = []
+    careful = Hands(finger, lambda key, value: said.append((key, value)))
+    # Who stands by is remembered from the trial before: nothing is typed, so no draft holds it.
+    careful.fill({"stands_by": remembered, "pain_0_10": "1"})
+    assert said == [("pain_0_10", None), ("pain_0_10", "1")]
