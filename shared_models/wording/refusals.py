@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Any, Mapping, Protocol
 
+from shared_models.wording import torque
+
 
 class Coded(Protocol):
     """A refusal, or a reason inside one: a stable code and its figures."""
@@ -133,6 +135,7 @@ SENTENCES: Mapping[str, str] = {
     **_RECORDING, **_STORING, **_PINS, **_TRAVELLING, **_INTAKE, **_SYNCING,
     **_CHAINS,
     **{f"envelope_{code}": sentence for code, sentence in _ENVELOPE.items()},
+    **torque.REFUSALS,
 }
 _UNKNOWN = "Refused for a reason that this version has no words for ({code}). Bring Stancebook up to date."
 

@@ -10,6 +10,7 @@ from shared_models.checks.remarks import Remark
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import clock_face, moment_from
+from shared_models.wording import torque
 
 _BASIS = {"bare": "body mass alone", "with_carried_load": "body mass with carried load"}
 
@@ -66,6 +67,7 @@ SENTENCES = {
     "needs_newer_version": "Holds an entry ({place}) that needs a newer version of Stancebook; it is kept.",
     "changed_apart": "{place}: changed apart on two tablets; {by} recorded {what} at {time}. Choose which one stands.",
     "body_unreadable": "{place}: the entry can't be read as it should be. Record it again.",
+    **torque.REMARKS,
 }
 
 _STALE = {

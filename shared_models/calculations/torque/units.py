@@ -1,0 +1,82 @@
+"""Units of torque, exactly: newton metres as fractions.
+
+One pound is 0.45359237 kg, one inch 0.0254 m and the standard acceleration of
+fall 9.80665 m/s², each exactly; every unit here is made of these (NIST Special
+Publication 811, 2008, appendix B: factors for force and torque).
+"""
+
+from __future__ import annotations
+
+import math
+from decimal import Decimal
+from fractions import Fraction
+from typing import Mapping
+
+from shared_models.quantities.refusals import Refusal
+
+_POUND_KG = Fraction(45359237, 10**8)
+_INCH_M = Fraction(254, 10**4)
+_FOOT_M = 12 * _INCH_M
+_FALL_M_S2 = Fraction(980665, 10**5)
+_POUND_FORCE_N = _POUND_KG * _FALL_M_S2
+_KILOGRAM_FORCE_N = _FALL_M_S2
+
+#: Newton metres in one unit, exactly; the keys are those of the edition's units.
+UNITS: Mapping[str, Fraction] = {
+    "n_m": Fraction(1),
+    "lbf_in": _POUND_FORCE_N * _INCH_M,
+    "lbf_ft": _POUND_FORCE_N * _FOOT_M,
+    "kgf_cm": _KILOGRAM_FORCE_N / 100,
+}
+
+Figure = Fraction | Decimal | int | float | str
+
+
+def figure_of(value: Figure, field: str) -> Fraction:
+    """Return a figure exactly; refuse what is none, with the field's name.
+
+    Raises Refusal ``torque_figure_impossible`` for NaN, infinity and text that
+    states no figure.
+    """
+    try:
+        if isinstance(value, float) and not math.isfinite(value):
+            raise ValueError(value)
+        return Fraction(value)
+    except (ValueError, OverflowError, TypeError, ZeroDivisionError):
+        raise Refusal("torque_figure_impossible", field=field, value=str(value)[:40]) from None
+
+
+def positive(value: Figure, field: str) -> Fraction:
+    """Return a figure above 0; refuse any other (``torque_not_above_zero``)."""
+    figure = figure_of(value, field)
+    if figure <= 0:
+        raise Refusal("torque_not_above_zero", field=field, value=str(value)[:40])
+    return figure
+
+
+def to_nm(amount: Figure, unit: str) -> Fraction:
+    """Return an amount in ``unit`` as newton metres, exactly.
+
+    Raises Refusal ``torque_unit_unknown`` for a unit that is not in `UNITS`,
+    and ``torque_not_above_zero`` for a reading of nothing or less.
+    """
+    return positive(amount, "reading") * _unit(unit)
+
+
+def from_nm(torque_nm: Figure, unit: str) -> Fraction:
+    """Return newton metres as an amount in ``unit``, exactly."""
+    return positive(torque_nm, "torque") / _unit(unit)
+
+
+def _unit(unit: str) -> Fraction:
+    if unit not in UNITS:
+        raise Refusal("torque_unit_unknown", unit=str(unit)[:40], known=", ".join(UNITS))
+    return UNITS[unit]
+
+
+def shown(figure: Fraction, places: int = 3) -> str:
+    """Return a figure for reading, rounded half to even, without a needless tail."""
+    scaled = round(figure * 10**places)
+    sign, digits = "-" if scaled < 0 else "", f"{abs(scaled):0{places + 1}d}"
+    whole, tail = digits[: len(digits) - places], digits[len(digits) - places:].rstrip("0")
+    return sign + whole + (f".{tail}" if tail else "")
