@@ -14,6 +14,7 @@ from decimal import Decimal
 from importlib.resources import files
 from typing import Any, Mapping
 
+from shared_models.catalogue.adapters import Adapter, adapter_from, adapter_troubles
 from shared_models.quantities.amounts import amount_from
 
 PLACES = ("socket", "upper_adapter", "knee", "tube", "foot")
@@ -90,6 +91,8 @@ class Sheet:
     caps: tuple[Cap, ...] = ()
     cautions: tuple[str, ...] = ()
     alignment: Mapping[str, Decimal] = field(default_factory=dict)
+    adapters: tuple[Adapter, ...] = ()
+    build: Mapping[str, Decimal] = field(default_factory=dict)
 
     def adjuster(self, function: str) -> Adjuster | None:
         """Return the adjuster of that function, if the component has one."""
@@ -116,6 +119,8 @@ def sheet_from(body: Mapping[str, Any]) -> Sheet:
         ),
         cautions=tuple(str(c) for c in body.get("cautions", ())),
         alignment={k: _amount(v) for k, v in body.get("alignment", {}).items()},
+        adapters=tuple(adapter_from(raw) for raw in body.get("adapters", ())),
+        build={str(k): _amount(v) for k, v in body.get("build", {}).items()},
     )
 
 
@@ -177,6 +182,7 @@ def sheet_troubles(body: Mapping[str, Any]) -> list[str]:
         troubles += _adjuster_troubles(adjuster)
     for screw in sheet.screws:
         troubles += _screw_troubles(screw)
+    troubles += adapter_troubles(sheet.part, sheet.adapters, sheet.build)
     return troubles + _alignment_troubles(sheet) + _key_troubles(sheet) + _cap_troubles(sheet)
 
 
