@@ -13,10 +13,12 @@ from shared_models.calculations.tuning import (
 )
 from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
+from shared_models.checks.tuning_course import course_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.wording.sentences import findings_words
-from shared_models.wording.tuning import suggestion_words
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.tuning import reason_words, suggestion_words
 from mobile.keeping.session import Session
 
 
@@ -71,17 +73,20 @@ class Tuning:
     def suggestion(self) -> Suggestion | None:
         """Return the next step after the latest trial; None without one to go by.
 
-        Also None once the adjuster was turned after that trial.
+        Also None once the adjuster was turned after that trial, and where the
+        recorded position does not exist on it.
         """
         trials, adjuster, position = self.view.trials(self.slot), self.adjuster, self.position
         if not trials or adjuster is None or position is None:
             return None
-        walked_at = _decimal(self.view.position_in(trials[-1], self.function))
-        if walked_at != position:
-            return None
         last = _decimal(self.view.last_confirmed().get(self.function))
-        findings = trials[-1].body.get("findings") or ()
-        return suggest(adjuster, position, findings, self.offered(), last)
+        try:
+            found = suggest(
+                adjuster, position, course_of(self.view, self.function), self.offered(), last,
+            )
+        except Refusal:
+            return None
+        return None if found.action == "walk" else found
 
     def suggestion_words(self) -> str:
         """Return the suggestion with its reason, as a sentence."""
@@ -89,6 +94,13 @@ class Tuning:
         if found is None or self.adjuster is None:
             return ""
         return suggestion_words(found, self.adjuster, self.position, self.offered())
+
+    def reason_words(self) -> tuple[str, ...]:
+        """Return two sentences: what the trials showed, and why this step."""
+        found = self.suggestion()
+        if found is None or self.adjuster is None:
+            return ()
+        return reason_words(found, self.adjuster, self.position)
 
     def step_trouble(self, after: Decimal) -> str:
         """Return why a step should not be taken so: outside, too_large or ''."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Mapping, Protocol
 
-from shared_models.wording import timing, torque
+from shared_models.wording import timing, torque, tuning
 
 
 class Coded(Protocol):
@@ -136,6 +136,7 @@ SENTENCES: Mapping[str, str] = {
     **_CHAINS,
     **{f"envelope_{code}": sentence for code, sentence in _ENVELOPE.items()},
     **torque.REFUSALS,
+    **tuning.REFUSALS,
     **timing.REFUSALS,
 }
 _UNKNOWN = "Refused for a reason that this version has no words for ({code}). Bring Stancebook up to date."

@@ -1,4 +1,4 @@
-"""Sentences for the next step of an adjuster: what to do, and the reason."""
+"""Sentences for the next step of an adjuster: what to do, what is known, and why."""
 
 from __future__ import annotations
 
@@ -8,29 +8,103 @@ from typing import Sequence
 from shared_models.calculations.tuning import Suggestion, turn_direction
 from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import Adjuster
+from shared_models.quantities.amounts import text_of
+
+#: What can't be taken, by the code of its refusal.
+REFUSALS = {
+    "tuning_position_outside": "The {adjuster} can't stand at {position}: it runs from {lowest} to {highest} {unit}. Correct the position.",
+}
+
+_DO = {
+    "walk": "Walk with the {name} at {now} first, and say what was seen and felt.",
+    "again": "Leave the {name} at {now} and walk once more.",
+    "confirm": "Confirm: the {name} is right at {now}.",
+    "turn": "Turn the {name} {turn} to {to}, then walk again.",
+    "restore": "Put the {name} back to {to} at once, the last safe position.",
+    "ask": "Ask first: did stance damping come in at all on the way down? Record the answer before anything is turned.",
+    "threshold": "Leave the {name} at {now}: stance damping did not come in. Go back to the stance threshold; no stairs until damping comes in every time.",
+    "look": "No adjuster cures this.",
+    "contradiction": "Too much and too little in one trial: look at each pace by itself before turning anything.",
+    "end_of_range": "The {name} is at the end of its range and no position left can be good: look at alignment, foot, socket and weight.",
+    "closed": "Every position from {lowest} to {highest} was tried or is excluded, so none can be good here: look at alignment, foot, socket and weight.",
+}
+_WHY = {
+    "walk": "Nothing was walked at {now} yet.",
+    "again": "The chance that {now} is right is about {chance} %; one more walk decides it with the fewest trials.",
+    "confirm": "The chance that {now} is right is about {chance} %.",
+    "restore": "Stance damping was missing at {missing}, so {missing} and above are not suggested again.",
+    "ask": "A drop without damping asks for a lower threshold, a drop with it for more damping.",
+    "threshold": "More damping can't help where none comes in.",
+    "look": "It has another cause than this setting.",
+    "contradiction": "Turning would mend one and worsen the other.",
+    "end_of_range": "Every finding asks for more than the range gives.",
+    "closed": "What was found leaves no room between too low and too high.",
+}
 
 
 def suggestion_words(
     found: Suggestion, adjuster: Adjuster, position: Decimal | None,
     known: Sequence[Finding],
 ) -> str:
-    """Return a suggestion as a sentence with its reason."""
+    """Return what to do next, with the finding that led there."""
     finding = next((f for f in known if f.key == found.finding), None)
-    reason = f"Because: {finding.words}. {finding.try_first}" if finding else ""
-    where = f"{found.position.normalize():f}" if found.position is not None else ""
-    turn = ""
-    if found.position is not None and position is not None:
-        turn = turn_direction(adjuster, position, found.position)
-    name = adjuster.name[:1].lower() + adjuster.name[1:]
-    words = {
-        "confirm": "Nothing stood out. Walk once more if in doubt, then confirm these settings.",
-        "turn": f"Turn the {name} {turn} to {where}, then walk again.",
-        "restore": f"Put the {name} back to {where} at once, the last safe position.",
-        "look": "No adjuster cures this.",
-        "contradiction": "Too much and too little in one trial: look at each pace by itself before turning anything.",
-        "end_of_range": f"The {name} is at the end of its range: look at alignment, foot and socket.",
-    }[found.action]
-    return f"{words} {reason}".strip()
+    # What to try first is said where nothing is turned; a turn says it itself.
+    turned = found.action in ("turn", "again", "confirm")
+    reason = f"Found: {finding.words}." if finding and finding.words else ""
+    if finding and not turned:
+        reason = f"{reason} {finding.try_first}"
+    return f"{_DO[found.action].format_map(_figures(found, adjuster, position))} {reason}".strip()
+
+
+def reason_words(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> tuple[str, str]:
+    """Return two sentences: what the trials showed, and why this step."""
+    return known_words(found), _why(found, adjuster, position)
+
+
+def known_words(found: Suggestion) -> str:
+    """Return what the trials showed of the range, in one sentence."""
+    low, high = found.too_low_up_to, found.too_high_from
+    if low is not None and high is not None and low >= high:
+        return f"Trials contradict each other between {text_of(high)} and {text_of(low)}."
+    if low is not None and high is not None:
+        return f"Too low up to {text_of(low)}, too high from {text_of(high)}."
+    if low is not None:
+        return f"Too low up to {text_of(low)}; nothing is known to be too high yet."
+    if high is not None:
+        return f"Too high from {text_of(high)}; nothing is known to be too low yet."
+    return "Nothing is known yet to be clearly too low or too high."
+
+
+def _why(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> str:
+    if found.action == "turn" and position is not None and found.position is not None:
+        return _why_turn(found, adjuster, position)
+    if found.action == "restore" and found.missing_from is None:
+        return "Safety comes before anything that is learnt about the setting."
+    return _WHY[found.action].format_map(_figures(found, adjuster, position))
+
+
+def _why_turn(found: Suggestion, adjuster: Adjuster, position: Decimal) -> str:
+    step, to = abs(found.position - position), text_of(found.position)
+    chance = round(100 * found.chance_next)
+    if adjuster.function.startswith("stance"):
+        return f"Stance settings go in the smallest steps only; the chance that {to} is right is about {chance} %."
+    if step == adjuster.largest_step and chance < 50:
+        return f"{to} is as far as the largest step goes towards where the good positions are likely."
+    return f"{to} is expected to lead to a right setting in the fewest trials; the chance that it is right is about {chance} %."
+
+
+def _figures(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> dict[str, str]:
+    there = found.position
+    turn = turn_direction(adjuster, position, there) if None not in (there, position) else ""
+    return {
+        "name": adjuster.name[:1].lower() + adjuster.name[1:],
+        "now": text_of(position) if position is not None else "",
+        "to": text_of(there) if there is not None else "",
+        "turn": turn,
+        "chance": str(round(100 * found.chance)),
+        "missing": text_of(found.missing_from) if found.missing_from is not None else "",
+        "lowest": text_of(adjuster.lowest), "highest": text_of(adjuster.highest),
+    }
 
 
 def step_words(trouble: str, adjuster: Adjuster) -> str:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared_models.calculations.tuning import suggest
+from shared_models.calculations.tuning import Tried, suggest
 from shared_models.catalogue.edition import load_edition
 from shared_models.catalogue.sheets import FUNCTIONS, demo_sheet, sheet_from
 from shared_models.checks.entering import limits_of, read_amount
@@ -108,7 +108,7 @@ def test_no_suggestion_leaves_the_sheets_range_or_its_largest_step(function, at,
     position = adjuster.lowest + (Decimal(at) * span / 100).quantize(Decimal(1))
     last = adjuster.lowest + (Decimal(confirmed) * span / 100).quantize(Decimal(1))
 
-    found = suggest(adjuster, position, findings, EDITION.findings, last)
+    found = suggest(adjuster, position, [Tried(position, tuple(findings))], EDITION.findings, last)
 
     if found.position is not None:
         assert adjuster.lowest <= found.position <= adjuster.highest
@@ -121,6 +121,8 @@ def test_no_damping_when_loaded_restores_before_anything_else(at, confirmed, bes
     adjuster = KNEE.adjuster("stance_threshold")
     seen = [*beside, {"finding": "no_damping_when_loaded", "grade": "slight"}]
 
-    found = suggest(adjuster, Decimal(at), seen, EDITION.findings, Decimal(confirmed))
+    found = suggest(adjuster, Decimal(at), [Tried(Decimal(at), tuple(seen))], EDITION.findings, Decimal(confirmed))
 
-    assert (found.action, found.position) == ("restore", Decimal(confirmed))
+    # A position confirmed at or above the one where damping was missing is no safe one.
+    back = Decimal(confirmed) if confirmed < at else adjuster.lowest
+    assert (found.action, found.position) == ("restore", back)
