@@ -52,9 +52,14 @@ class Block:
 
 
 def block_of(
-    intervals: Mapping[str, Sequence[Interval]], basis: Basis, jitter_s: float, fewest: int
+    intervals: Mapping[str, Sequence[Interval]], basis: Basis, jitter_s: float, fewest: int,
+    prosthesis_side: str = "",
 ) -> Block:
-    """Return all figures of intervals by quantity; ``fewest`` a side are worth showing."""
+    """Return all figures of intervals by quantity; ``fewest`` a side are worth showing.
+
+    With a ``prosthesis_side`` each index also comes with the prosthesis in the
+    place of right and the sound side in that of left (``prosthesis_key``).
+    """
     spreads: dict[str, dict[str, Spread]] = {}
     figures: dict[str, Figure] = {}
     for quantity, found in intervals.items():
@@ -69,6 +74,9 @@ def block_of(
             for index in INDICES.values():
                 figure = _of_index(quantity, found, index, basis, jitter_s, fewest)
                 figures[figure.key] = figure
+                if prosthesis_side:
+                    figure = _of_index(quantity, found, index, basis, jitter_s, fewest, prosthesis_side)
+                    figures[figure.key] = figure
     return Block(spreads, figures)
 
 
@@ -97,22 +105,33 @@ def _of_spread(
 
 def _of_index(
     quantity: str, found: Sequence[Interval], index: Index,
-    basis: Basis, jitter_s: float, fewest: int,
+    basis: Basis, jitter_s: float, fewest: int, prosthesis_side: str = "",
 ) -> Figure:
-    left = [each for each in found if each.side == "left"]
-    right = [each for each in found if each.side == "right"]
+    minus, plus = ("right", "left") if prosthesis_side == "left" else ("left", "right")
+    first = [each for each in found if each.side == minus]
+    second = [each for each in found if each.side == plus]
     value = None
-    if left and right:
-        value = index.of(*(math.fsum(i.time_s for i in own) / len(own) for own in (left, right)))
-    fewer = min(len(left), len(right))
+    if first and second:
+        value = index.of(*(math.fsum(i.time_s for i in own) / len(own) for own in (first, second)))
+    key, formula = index.key, index.formula
+    if prosthesis_side:
+        key = prosthesis_key(index.key)
+        formula = formula.replace("right", "prosthesis").replace("left", "sound")
     figure = Figure(
-        quantity, "", index.key, value, len(left) + len(right), basis,
-        f"{index.formula}, of the means; {FORMULAS[quantity]}", index.source, index.equal_at,
-        because=_too_few(fewer, fewest),
+        quantity, "", key, value, len(first) + len(second), basis,
+        f"{formula}, of the means; {FORMULAS[quantity]}", index.source, index.equal_at,
+        because=_too_few(min(len(first), len(second)), fewest),
     )
-    u_variation, degrees = jitter.index_from_variation(index, left, right, jitter_s) or (None, 0.0)
-    u_taps = jitter.index_from_taps(index, left, right, jitter_s)
+    u_variation, degrees = jitter.index_from_variation(index, first, second, jitter_s) or (None, 0.0)
+    u_taps = jitter.index_from_taps(index, first, second, jitter_s)
     return _with_interval(figure, u_taps, u_variation, degrees)
+
+
+def prosthesis_key(index_key: str) -> str:
+    """Return the key of an index taken as prosthesis against sound side."""
+    if index_key == "ratio_right_to_left":
+        return "ratio_prosthesis_to_sound"
+    return f"prosthesis_{index_key}"
 
 
 def _figure(

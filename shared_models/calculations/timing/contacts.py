@@ -21,10 +21,13 @@ DOUBLED_CLOSER_THAN_S = 0.2
 #: A gap longer than this many usual (median) gaps is doubted as a pause, a
 #: turn, or contacts that were missed: one missed contact makes two gaps of one.
 LONG_GAP_TIMES_USUAL = 1.8
+#: Latest time that is taken: beyond it a float of seconds no longer tells
+#: microseconds, and even a count of seconds since 1970 stays below.
+LATEST_S = 1e10
 #: Fewer gaps than this have no 'usual' gap to compare with.
 _FEWEST_FOR_USUAL = 3
 #: Doubts that leave nothing to compute with.
-IMPOSSIBLE = ("side_unknown", "time_not_a_number", "time_negative", "time_out_of_order")
+IMPOSSIBLE = ("side_unknown", "time_not_a_number", "time_negative", "time_too_late", "time_out_of_order")
 
 
 @dataclass(frozen=True)
@@ -62,9 +65,9 @@ class Doubt:
 def doubts_in(contacts: Sequence[Contact]) -> tuple[Doubt, ...]:
     """Return everything odd about initial contacts, in their order.
 
-    Codes: side_unknown, time_not_a_number, time_negative, time_out_of_order
-    (these are ``impossible``); time_missing, doubled, same_side_twice,
-    long_gap, one_side_only.
+    Codes: side_unknown, time_not_a_number, time_negative, time_too_late,
+    time_out_of_order (these are ``impossible``); time_missing, doubled,
+    same_side_twice, long_gap, one_side_only.
     """
     impossible = _impossible(contacts)
     if impossible:
@@ -117,6 +120,8 @@ def refuse_impossible(contacts: Sequence[Contact], event: str = "initial") -> No
         raise Refusal("contact_time_not_a_number", **figures)
     if first.code == "time_negative":
         raise Refusal("contact_time_negative", **figures)
+    if first.code == "time_too_late":
+        raise Refusal("contact_time_too_late", **figures)
     raise Refusal("contact_out_of_order", **figures)
 
 
@@ -134,6 +139,8 @@ def _impossible(contacts: Sequence[Contact], by_side: bool = False) -> tuple[Dou
             continue
         if time_s < 0:
             found.append(_doubt("time_negative", at, -1, contact))
+        if time_s > LATEST_S:
+            found.append(_doubt("time_too_late", at, -1, contact, latest_s=LATEST_S))
         lane = contact.side if by_side else ""
         if lane in before and time_s < before[lane]:
             found.append(_doubt("time_out_of_order", at, -1, contact, before_s=before[lane]))

@@ -37,15 +37,16 @@ def symmetry_index_percent(left: float, right: float) -> float | None:
 
 
 def ratio_right_to_left(left: float, right: float) -> float | None:
-    """Return R / L; 1 for equal sides; None when left is 0."""
+    """Return R / L; 1 for equal sides; None when left is 0 or too near it."""
     _refuse_not_finite(left, right)
-    return right / left if left else None
+    ratio = right / left if left else math.inf
+    return ratio if math.isfinite(ratio) else None
 
 
 def gait_asymmetry_percent(left: float, right: float) -> float | None:
     """Return 100 ln(R / L), signed; None unless both are above 0."""
     _refuse_not_finite(left, right)
-    return 100 * math.log(right / left) if left > 0 and right > 0 else None
+    return 100 * (math.log(right) - math.log(left)) if left > 0 and right > 0 else None
 
 
 def symmetry_angle_percent(left: float, right: float) -> float | None:

@@ -19,14 +19,18 @@ from shared_models.quantities.refusals import Refusal
 #: Standard deviation of a thumb tap at a foot contact that is watched.  An
 #: assumption (no published figure known): state another where one is known.
 THUMB_JITTER_S = 0.05
+#: Largest jitter that is taken: beyond it a tap tells no step from the next.
+LARGEST_JITTER_S = 1.0
+#: Means below this have no slope that a float can hold.
+_SMALLEST_MEAN_S = 1e-6
 #: 97.5 % point of the normal distribution.
 NORMAL_975 = 1.959963984540054
 
 
 def refuse_jitter(jitter_s: float) -> None:
-    """Refuse a jitter below 0 or not a number."""
-    if isinstance(jitter_s, bool) or not math.isfinite(jitter_s) or jitter_s < 0:
-        raise Refusal("jitter_cannot_be", field="jitter_s", value=jitter_s)
+    """Refuse a jitter below 0, above a second or not a number."""
+    if isinstance(jitter_s, bool) or not 0 <= jitter_s <= LARGEST_JITTER_S:
+        raise Refusal("jitter_cannot_be", field="jitter_s", value=jitter_s, largest=LARGEST_JITTER_S)
 
 
 def weights_of_mean(intervals: Sequence[Interval]) -> dict[int, float]:
@@ -126,6 +130,6 @@ def _slopes(
         return None
     mean_left = math.fsum(i.time_s for i in left) / len(left)
     mean_right = math.fsum(i.time_s for i in right) / len(right)
-    if mean_left <= 0 or mean_right <= 0:
+    if min(mean_left, mean_right) < _SMALLEST_MEAN_S:
         return None
     return index.slopes(mean_left, mean_right)

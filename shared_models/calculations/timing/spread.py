@@ -8,6 +8,10 @@ from statistics import median
 from typing import Sequence
 
 
+#: A mean below this (doubled contacts only) has no meaningful CV.
+_SMALLEST_MEAN_S = 1e-6
+
+
 @dataclass(frozen=True)
 class Spread:
     """How some times are spread; seconds, ``cv_percent`` in per cent.
@@ -30,7 +34,7 @@ def spread_of(times_s: Sequence[float]) -> Spread:
         return Spread(0, None, None, None, None, None, None)
     mean = math.fsum(times_s) / len(times_s)
     sd = sample_sd(times_s)
-    cv = 100 * sd / mean if sd is not None and mean > 0 else None
+    cv = 100 * sd / mean if sd is not None and mean > _SMALLEST_MEAN_S else None
     return Spread(len(times_s), mean, median(times_s), sd, cv, min(times_s), max(times_s))
 
 

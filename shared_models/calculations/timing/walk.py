@@ -20,6 +20,10 @@ from shared_models.quantities.refusals import Refusal
 CADENCE = "60 * (contacts - 1) / duration_s; contacts from the first to the last with a time"
 DURATION = "time of the last contact - time of the first"
 SPEED = "distance_m / duration_s"
+#: Shortest time from the first to the last contact that is a walk at all.
+SHORTEST_WALK_S = 0.01
+#: Longest distance that a walk is measured over: a day's march.
+LONGEST_WALK_M = 100_000.0
 STEADY_CADENCE = "60 / mean step time of both sides, steady steps only"
 
 
@@ -47,20 +51,25 @@ class WalkFigures:
 def walk_figures(
     contacts: Sequence[Contact], *, basis: Basis, finals: Sequence[Contact] = (),
     distance_m: float | None = None, jitter_s: float = THUMB_JITTER_S,
-    from_standing: bool = True, to_standing: bool = True,
+    from_standing: bool = True, to_standing: bool = True, prosthesis_side: str = "",
 ) -> WalkFigures:
     """Return every figure of initial contacts (and final contacts, where given).
 
     ``distance_m`` was walked between the first and the last contact.
     ``from_standing``, ``to_standing``: the taps include the first or last
     strides; say False for a walk tapped in the middle only.
+    ``prosthesis_side`` (left, right or '') adds each index as prosthesis
+    against sound side.
 
     Raises Refusal: contacts_too_few, contact_* (see ``contacts``),
-    walk_takes_no_time, walk_distance_cannot_be, jitter_cannot_be.
+    walk_takes_no_time, walk_distance_cannot_be, jitter_cannot_be,
+    prosthesis_side_unknown.
     """
     refuse_impossible(contacts)
     refuse_impossible(finals, "final")
     refuse_jitter(jitter_s)
+    if prosthesis_side not in ("", *SIDES):
+        raise Refusal("prosthesis_side_unknown", side=prosthesis_side)
     duration_s = _duration_s(contacts)
     doubts = doubts_in(contacts)
     everything = {
@@ -78,11 +87,11 @@ def walk_figures(
         steady[quantity], others = steadiness.split(found)
         left_out.extend(others)
     fewest = FEWEST_WITH_ENDS if left_out else FEWEST_CLEAN
-    steady_block = block_of(steady, basis, jitter_s, FEWEST_CLEAN)
+    steady_block = block_of(steady, basis, jitter_s, FEWEST_CLEAN, prosthesis_side)
     whole = _whole(contacts, duration_s, distance_m, basis, jitter_s, steady_block)
     return WalkFigures(
         tuple(contacts), tuple(finals), basis, jitter_s, doubts, whole,
-        block_of(everything, basis, jitter_s, fewest), steady_block, tuple(left_out),
+        block_of(everything, basis, jitter_s, fewest, prosthesis_side), steady_block, tuple(left_out),
     )
 
 
@@ -90,7 +99,7 @@ def _duration_s(contacts: Sequence[Contact]) -> float:
     times = [c.time_s for c in contacts if c.time_s is not None]
     if len(times) < 2:
         raise Refusal("contacts_too_few", contacts=len(times), fewest=2)
-    if times[-1] <= times[0]:
+    if times[-1] - times[0] < SHORTEST_WALK_S:
         raise Refusal("walk_takes_no_time", first_s=times[0], last_s=times[-1])
     return times[-1] - times[0]
 
@@ -120,7 +129,7 @@ def _whole(
 
 def speed_m_per_s(distance_m: float, time_s: float) -> float:
     """Return distance / time; both must be finite and above 0."""
-    if isinstance(distance_m, bool) or not math.isfinite(distance_m) or distance_m <= 0:
+    if isinstance(distance_m, bool) or not 0 < distance_m <= LONGEST_WALK_M:
         raise Refusal("walk_distance_cannot_be", field="distance_m", value=distance_m)
     if isinstance(time_s, bool) or not math.isfinite(time_s) or time_s <= 0:
         raise Refusal("walk_time_cannot_be", field="time_s", value=time_s)
