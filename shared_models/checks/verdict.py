@@ -116,6 +116,11 @@ def judge(view: FittingView, day: date) -> Verdict:
     )
 
 
+def judge_step(view: FittingView, day: date, key: str) -> StepVerdict:
+    """Judge one step by itself, as `judge` judges it; raise KeyError when there is none."""
+    return _Judge(view, day).step(view.edition.step(key))
+
+
 class _Judge:
     def __init__(self, view: FittingView, day: date) -> None:
         self.view = view
