@@ -198,8 +198,13 @@ def slot_matches(pattern: str, slot: str) -> bool:
     """Tell whether a slot (or pattern) falls under a pattern with '*'."""
     if pattern == slot:
         return True
-    regex = ".+".join(re.escape(part) for part in pattern.split("*"))
-    return re.fullmatch(regex, slot) is not None
+    return "*" in pattern and _matcher(pattern).fullmatch(slot) is not None
+
+
+@lru_cache(maxsize=1024)
+def _matcher(pattern: str) -> re.Pattern[str]:
+    """Read a pattern once: it is asked of every slot of a fitting, entry after entry."""
+    return re.compile(".+".join(re.escape(part) for part in pattern.split("*")))
 
 
 @lru_cache(maxsize=None)

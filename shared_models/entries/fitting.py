@@ -135,7 +135,10 @@ class FittingView:
         named = Subject("component_sheet", str(component.body.get("sheet", "")))
         if entry is None or entry.kind != "component_sheet" or entry.subject != named:
             return None
-        return None if sheet_troubles(entry.body) else sheet_from(entry.body)
+        known = self.record.sheets_read
+        if entry.digest not in known:
+            known[entry.digest] = None if sheet_troubles(entry.body) else sheet_from(entry.body)
+        return known[entry.digest]
 
     def sheets(self) -> dict[str, Sheet]:
         """Return the sheet of each place that holds a component with one."""

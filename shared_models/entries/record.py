@@ -10,6 +10,7 @@ from collections import defaultdict
 from typing import Iterable, Mapping
 
 from shared_models.catalogue.edition import Edition, Kind, UnknownEdition, load_edition
+from shared_models.catalogue.sheets import Sheet
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import Signature
 from shared_models.entries.slots import WITHDRAWN, Slot
@@ -31,6 +32,8 @@ class Record:
         self._signed: dict[str, dict[str, Signature]] = defaultdict(dict)
         self._needs_newer: dict[Subject, dict[str, Entry]] = defaultdict(dict)
         self._by_type: dict[str, set[str]] = defaultdict(set)
+        #: Component sheets as read, by digest: views are made anew, sheets never change.
+        self.sheets_read: dict[str, Sheet | None] = {}
 
     def add(
         self, entries: Iterable[Entry] = (), signatures: Iterable[Signature] = ()
