@@ -14,16 +14,25 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Mapping
 
+from shared_models.catalogue.findings import (
+    FINDING_FILES,
+    Cause,
+    Contradiction,
+    Finding,
+    SearchStage,
+    tables_from,
+)
+
 NEWEST = "2026.1"
 _FOLDERS = {"2026.1": "edition_2026_1"}
 _KIND_FILES = (
     "kinds_person.toml", "kinds_components.toml", "kinds_walking.toml",
-    "kinds_closing.toml",
+    "kinds_closing.toml", "kinds_timing.toml",
 )
 FIELD_TYPES = (
     "amount", "count", "text", "yes_no", "choice", "several", "date",
     "findings", "remarks", "people", "person", "staff", "place", "sheet",
-    "digest", "screw", "cap", "function", "ground", "own_id", "step",
+    "digest", "screw", "cap", "function", "ground", "own_id", "step", "contacts",
 )
 #: Slots that an edition may rest on by a rule in code instead of by a pattern.
 NAMED_RESTS = (
@@ -141,20 +150,8 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Finding:
-    """Something seen, felt or heard in a trial, and what it asks for."""
-
-    key: str
-    trial: str
-    words: str
-    turn: str
-    try_first: str
-    restore: bool = False
-
-
-@dataclass(frozen=True)
 class Edition:
-    """Kinds, steps, findings and the words of all choices."""
+    """Kinds, steps, findings with their causes, and the words of all choices."""
 
     name: str
     title: str
@@ -162,6 +159,9 @@ class Edition:
     steps: tuple[Step, ...]
     findings: tuple[Finding, ...]
     choices: Mapping[str, Mapping[str, str]]
+    search_order: tuple[SearchStage, ...] = ()
+    causes: tuple[Cause, ...] = ()
+    contradictions: tuple[Contradiction, ...] = ()
 
     def step(self, key: str) -> Step:
         """Return the step of that key; raise KeyError when there is none."""
@@ -186,8 +186,27 @@ class Edition:
         return None
 
     def findings_of(self, function: str) -> tuple[Finding, ...]:
-        """Return the findings offered in trials of one function."""
-        return tuple(f for f in self.findings if f.trial in (function, "any"))
+        """Return the findings that trials of one function go by."""
+        return tuple(
+            f for f in self.findings
+            if f.trial in (function, "any") and not f.no_longer_offered
+        )
+
+    def own_findings(self, function: str) -> tuple[Finding, ...]:
+        """Return the findings that belong to one function's trials alone."""
+        return tuple(f for f in self.findings_of(function) if f.trial == function)
+
+    def other_findings(self, function: str) -> dict[str, tuple[Finding, ...]]:
+        """Return everything else that may be seen, by where it is seen.
+
+        In the order of the choices ``seen_at``; places with nothing are left out.
+        """
+        other = [
+            f for f in self.findings if f.trial != function and not f.no_longer_offered
+        ]
+        places = self.choices.get("seen_at", {})
+        found = {p: tuple(f for f in other if f.seen_at == p) for p in places}
+        return {place: rows for place, rows in found.items() if rows}
 
     def words(self, choices: str, code: str) -> str:
         """Return what a person reads for a code of a choice list."""
@@ -221,7 +240,8 @@ def load_edition(name: str = NEWEST) -> Edition:
     for file in _KIND_FILES:
         kinds.update(read(file))
     edition = edition_from(
-        read("steps.toml"), kinds, read("findings.toml"), read("choices.toml")
+        read("steps.toml"), kinds, joined([read(file) for file in FINDING_FILES]),
+        read("choices.toml"),
     )
     # Imported here: the check reads editions, so it comes after this module.
     from shared_models.catalogue.soundness import self_check
@@ -232,6 +252,15 @@ def load_edition(name: str = NEWEST) -> Edition:
     return edition
 
 
+def joined(tables: list[dict[str, Any]]) -> dict[str, list[Any]]:
+    """Return the rows of several files as one table each, in the files' order."""
+    found: dict[str, list[Any]] = {}
+    for table in tables:
+        for name, rows in table.items():
+            found.setdefault(name, []).extend(rows)
+    return found
+
+
 def edition_from(
     steps: dict[str, Any], kinds: dict[str, Any], findings: dict[str, Any],
     choices: dict[str, dict[str, str]],
@@ -240,13 +269,17 @@ def edition_from(
     common = kinds.pop("common", {})
     try:
         built = {key: _kind(key, raw, common) for key, raw in kinds.items()}
+        tables = tables_from(findings)
         return Edition(
             name=steps["edition"],
             title=steps["title"],
             kinds=built,
             steps=tuple(Step(**_tuples(raw)) for raw in steps["steps"]),
-            findings=tuple(Finding(**raw) for raw in findings["findings"]),
+            findings=tables.findings,
             choices=choices,
+            search_order=tables.search_order,
+            causes=tables.causes,
+            contradictions=tables.contradictions,
         )
     except (TypeError, KeyError) as error:
         raise BadEdition([str(error)]) from error

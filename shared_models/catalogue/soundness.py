@@ -13,6 +13,7 @@ from shared_models.catalogue.edition import (
     Kind,
     slot_matches,
 )
+from shared_models.catalogue.soundness_of_findings import finding_troubles
 
 #: What a slot may be asked for each of; the component sheets list them.
 FOR_EACH = ("screw", "cap", "place", "function")
@@ -58,10 +59,7 @@ def self_check(edition: Edition) -> list[str]:
                 troubles.append(f"step {step.key} comes before its own {earlier}")
     if len(set(step_keys)) != len(step_keys):
         troubles.append("a step stands twice")
-    trials = {kind.function for kind in edition.kinds.values()} | {"any"}
-    for finding in edition.findings:
-        if finding.trial not in trials:
-            troubles.append(f"finding {finding.key} belongs to no trial: {finding.trial}")
+    troubles += finding_troubles(edition)
     circle = circle_of_rests(edition)
     if circle:
         troubles.append("these rest on each other in a circle: " + ", ".join(circle))

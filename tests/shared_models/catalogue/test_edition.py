@@ -12,9 +12,11 @@ from shared_models.catalogue.edition import (
     BadEdition,
     UnknownEdition,
     edition_from,
+    joined,
     load_edition,
     slot_matches,
 )
+from shared_models.catalogue.findings import FINDING_FILES
 from shared_models.catalogue.soundness import self_check
 from shared_models.checks.rules import RULES
 from tests.fitting_desk import Desk
@@ -31,7 +33,7 @@ def parsed() -> dict:
     kinds = {}
     for name in KIND_FILES:
         kinds |= read(name)
-    return {"steps": read("steps.toml"), "kinds": kinds, "findings": read("findings.toml"), "choices": read("choices.toml")}
+    return {"steps": read("steps.toml"), "kinds": kinds, "findings": joined([read(name) for name in FINDING_FILES]), "choices": read("choices.toml")}
 
 
 def troubles(spoil) -> list[str]:
