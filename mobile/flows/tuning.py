@@ -13,6 +13,7 @@ from shared_models.calculations.tuning import (
 )
 from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
+from shared_models.checks.stopping import to_restore
 from shared_models.checks.tuning_course import course_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
@@ -124,20 +125,6 @@ class Tuning:
         entry = self.session.save("setting", self.view.subject, body)
         self.view = self.session.fitting(self.fitting)
         return entry
-
-
-def to_restore(view: FittingView) -> dict[str, tuple[str, str]]:
-    """Return per function (position now, last confirmed or start) where they differ."""
-    now, confirmed = view.settings(), view.last_confirmed()
-    found = {}
-    for function in FUNCTIONS:
-        adjuster = view.adjuster(function)
-        if adjuster is None or function not in now:
-            continue
-        wanted = confirmed.get(function, _plain(adjuster.start))
-        if _decimal(now[function]) != _decimal(wanted):
-            found[function] = (now[function], wanted)
-    return found
 
 
 def restore(session: Session, fitting: str, stopped: Entry, restored: bool, because: str = "") -> list[Entry]:

@@ -6,8 +6,9 @@ from typing import Callable
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.catalogue.sheets import FUNCTIONS
+from shared_models.checks.stopping import to_restore
 from shared_models.wording.sentences import place_words
-from mobile.flows.tuning import restore, settings_strip, to_restore
+from mobile.flows.tuning import restore, settings_strip
 from mobile.widgets.banner import Banner
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.listing import ListRow
