@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Mapping, Protocol
 
-from shared_models.wording import timing, torque, tuning
+from shared_models.wording import alignment, part_codes, timing, torque, tuning
 
 
 class Coded(Protocol):
@@ -136,6 +136,8 @@ SENTENCES: Mapping[str, str] = {
     **_CHAINS,
     **{f"envelope_{code}": sentence for code, sentence in _ENVELOPE.items()},
     **torque.REFUSALS,
+    **alignment.REFUSALS,
+    **part_codes.REFUSALS,
     **tuning.REFUSALS,
     **timing.REFUSALS,
 }

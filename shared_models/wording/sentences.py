@@ -10,7 +10,7 @@ from shared_models.checks.remarks import Remark
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import clock_face, moment_from
-from shared_models.wording import torque
+from shared_models.wording import alignment, part_codes, torque
 
 _BASIS = {"bare": "body mass alone", "with_carried_load": "body mass with carried load"}
 
@@ -68,6 +68,8 @@ SENTENCES = {
     "changed_apart": "{place}: changed apart on two tablets; {by} recorded {what} at {time}. Choose which one stands.",
     "body_unreadable": "{place}: the entry can't be read as it should be. Record it again.",
     **torque.REMARKS,
+    **alignment.REMARKS,
+    **part_codes.REMARKS,
 }
 
 _STALE = {
@@ -119,6 +121,7 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "direction": behind,
         "length": "longer" if above else "shorter",
         "part": words("place", figures.get("part", "")),
+        "refused_words": alignment.refused_words(figures),
         "sense": {"above": "too high", "below": "too low"}.get(figures.get("sense", ""), ""),
     }
 
