@@ -22,6 +22,23 @@ REFUSALS = {
     "jitter_cannot_be": "The jitter of a contact ({field}) is {value} s. Give seconds from 0 to {largest}, for example 0.05.",
     "walk_distance_cannot_be": "The distance ({field}) is {value} m. Give metres above 0 and up to 100 000, as measured on the floor.",
     "walk_time_cannot_be": "The time ({field}) is {value} s. Give seconds above 0.",
+    # comparing
+    "figures_not_comparable": "These two can't be compared: {what} was '{before}' and is '{after}'. Compare figures with the same instrument, event, formula and setting.",
+    "figures_not_numbers": "There is no value to compare ({measure}). Measure it both times.",
+    "reliability_cannot_be": "The {field} can't be {value}. A standard deviation is 0 or more, a reliability runs from 0 to 1.",
+    # timed tests, scales, stairs
+    "timed_test_without_trial": "No trial was timed. Give the time of at least one.",
+    "timed_test_length_cannot_be": "The timed length ({field}) is {value} m. Give metres above 0 and up to 100: what the watch ran for, without the run-up.",
+    "timed_test_run_up_cannot_be": "The run-up ({field}) is {value} m. Give metres from 0 to {largest}.",
+    "timed_test_time_cannot_be": "The time ({field}) is {value} s. Give seconds above 0 and up to {largest}.",
+    "timed_test_minutes_unknown": "A timed walk of {value} minutes has no published table. Take 2 or 6 minutes.",
+    "timed_test_choice_unknown": "'{value}' is no choice for {field}. Choose one of: {known}.",
+    "predictor_score_cannot_be": "The predictor's score is {value}. It is a whole number from 0 to {highest}.",
+    "predictor_item_unknown": "The predictor has no item {item}. Items run from 1 to {highest}.",
+    "predictor_item_cannot_be": "Item {item} of the predictor is {value}. It is a whole number from 0 to {highest}.",
+    "scale_score_cannot_be": "The score is {value}. It is a whole number from {lowest} to {highest}.",
+    "stair_figure_cannot_be": "The figure {field} is {value}. It lies between {lowest} and {highest}.",
+    "ramp_too_steep": "A slope of {slope_deg} degrees is no ramp (up to {steepest_deg}). Look at rise and length, both in millimetres.",
     # a file of contacts
     "contacts_file_unreadable": "The file {file} can't be read ({reason}). Name a CSV file of contacts.",
     "contacts_file_too_large": "The file has {bytes} bytes, and at most {largest} are taken. Send one walk at a time.",
@@ -61,6 +78,7 @@ _LEFT_OUT = {
     "doubled": "perhaps one contact tapped twice",
     "same_side_twice": "the same side twice: a contact missed",
     "long_gap": "far longer than usual: a pause, a turn, or contacts missed",
+    "landing": "begins on a landing",
     "out_of_line": "out of line with the others of its side: usual is {usual_s:.2f} s",
 }
 _BECAUSE = {
@@ -69,6 +87,10 @@ _BECAUSE = {
     "one_side_has_no_steps": "contacts of one side only",
     "no_distance": "no measured distance was given",
     "no_steady_steps": "no steady steps are left",
+    "no_published_change": "no minimal detectable change is published for it",
+    "error_not_known": "too few intervals to tell the error",
+    "score_below_table": "{score} is below the table, which begins at {lowest}",
+    "items_missing": "items {items} are missing: the score lies between {lowest} and {highest}, and the level is not the same for all of these",
 }
 
 

@@ -36,7 +36,8 @@ _FEWEST_FOR_A_LINE = 4
 class LeftOut:
     """An interval left out of the steady walking, and ``why``.
 
-    ``why``: start, stop, doubled, same_side_twice, long_gap, out_of_line.
+    ``why``: start, stop, doubled, same_side_twice, long_gap, out_of_line,
+    landing (on stairs).
     ``figures`` say what it was compared with.
     """
 
@@ -46,14 +47,17 @@ class LeftOut:
 
 
 class Steadiness:
-    """Which gaps of one row of contacts are not steady walking."""
+    """Which gaps of one row of contacts are not steady walking.
+
+    ``landings`` are gaps (by their first contact) that begin on a landing.
+    """
 
     def __init__(
         self, contacts: Sequence[Contact], steps: Sequence[Interval],
         strides: Sequence[Interval], doubts: Sequence[Doubt], *,
-        jitter_s: float, from_standing: bool, to_standing: bool,
+        jitter_s: float, from_standing: bool, to_standing: bool, landings: Sequence[int] = (),
     ) -> None:
-        self._why: dict[int, tuple[str, Mapping[str, Any]]] = {}
+        self._why: dict[int, tuple[str, Mapping[str, Any]]] = {gap: ("landing", {}) for gap in landings}
         self._jitter_s = jitter_s
         self._mark_doubted(doubts, len(contacts))
         self._mark_ends(contacts, from_standing, to_standing)
