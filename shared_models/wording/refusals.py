@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Mapping, Protocol
 
-from shared_models.wording import alignment, part_codes, timing, torque, tuning
+from shared_models.wording import alignment, part_codes, rehearsing, timing, timing_lines, torque, tuning
 
 
 class Coded(Protocol):
@@ -140,6 +140,8 @@ SENTENCES: Mapping[str, str] = {
     **part_codes.REFUSALS,
     **tuning.REFUSALS,
     **timing.REFUSALS,
+    **timing_lines.REFUSALS,
+    **rehearsing.REFUSALS,
 }
 _UNKNOWN = "Refused for a reason that this version has no words for ({code}). Bring Stancebook up to date."
 
