@@ -13,6 +13,7 @@ from datetime import date
 from typing import Any, Mapping
 
 from shared_models.catalogue.edition import Edition, Field
+from shared_models.checks.contacts_text import CONTACTS
 from shared_models.entries.envelope import Entry
 from shared_models.entries.record import edition_of
 
@@ -58,6 +59,8 @@ def _text_fits(field: Field, value: str, edition: Edition) -> bool:
         return value in edition.choices.get(field.choices, {})
     if field.type == "date":
         return _is_day(value)
+    if field.type == "contacts":
+        return CONTACTS.fullmatch(value) is not None
     return True
 
 

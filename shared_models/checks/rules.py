@@ -6,12 +6,13 @@ from shared_models.checks import (
     rules_alignment,
     rules_closing,
     rules_components,
+    rules_timing,
     rules_torque,
     rules_walking,
 )
 from shared_models.checks.rulebook import RULES
 
 #: One module a subject; each offers its rules to the rulebook as it is imported.
-SUBJECTS = (rules_components, rules_alignment, rules_walking, rules_torque, rules_closing)
+SUBJECTS = (rules_components, rules_alignment, rules_walking, rules_torque, rules_timing, rules_closing)
 
 __all__ = ["RULES", "SUBJECTS"]

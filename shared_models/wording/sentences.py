@@ -10,7 +10,7 @@ from shared_models.checks.remarks import Remark
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import clock_face, moment_from
-from shared_models.wording import alignment, part_codes, torque
+from shared_models.wording import alignment, part_codes, timing_lines, torque
 
 _BASIS = {"bare": "body mass alone", "with_carried_load": "body mass with carried load"}
 
@@ -68,6 +68,7 @@ SENTENCES = {
     "changed_apart": "{place}: changed apart on two tablets; {by} recorded {what} at {time}. Choose which one stands.",
     "body_unreadable": "{place}: the entry can't be read as it should be. Record it again.",
     **torque.REMARKS,
+    **timing_lines.REMARKS,
     **alignment.REMARKS,
     **part_codes.REMARKS,
 }
@@ -134,7 +135,8 @@ def place_words(slot: str, view: FittingView) -> str:
         kind = view.edition.kind_of_slot(slot)
     except KeyError:
         return slot
-    if "{" not in kind.slot:
+    key = kind.slot.partition("{")[2].partition("}")[0]
+    if not key or kind.field(key).type in ("own_id", "digest"):
         return kind.title
     return f"{kind.title}, {_instance(slot.partition('/')[2], kind.for_each or kind.slot, view)}"
 
