@@ -9,9 +9,11 @@ from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import findings_words, said, value_words
 from shared_models.wording.states import REASON
 from mobile.flows.board import card as card_of
+from mobile.flows.alignment import form_for, notes_beside
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
 from mobile.screens.correcting import CorrectionSheet
+from mobile.screens.alignment import AlignmentPart, note_banner
 from mobile.screens.form_pane import FormPane
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
@@ -53,7 +55,7 @@ class EntryPane:
 
     def __init__(self, page, slot: str, wrong: Entry | None = None):
         self.page, self.slot = page, slot
-        form = SlotForm(page.session, page.fitting, slot, wrong=wrong)
+        form = form_for(page.session, page.fitting, slot, wrong=wrong)
         found = card_of(page.view, _verdict(page), slot)
         title = f"Correct: {found.title}" if wrong else found.title
         page.heading(title, cautions=found.slot not in ("identity", "opened"))
@@ -67,6 +69,7 @@ class EntryPane:
         keypad = page.keypad
         self.pane = FormPane(form, page.body, keypad)
         page.has_side = self.pane.has_figures
+        self.part = AlignmentPart.beside(page, self.pane)
         if self.pane.has_figures:
             page.side.add_widget(keypad)
         page.strip(settings_strip(page.view))
@@ -81,6 +84,8 @@ class EntryPane:
     def save(self) -> None:
         """Save; a correction asks for its reason first."""
         if self.pane.form.wrong is None:
+        if self.part is not None and self.part.refuses():
+            return
             if self.pane.save(self.page.saved):
                 self.page.go_on(self.slot)
             return
@@ -109,6 +114,8 @@ class RecordedPane:
             page.body.add_widget(Banner(kind="doubt", text=sentence))
         show_facts(page, self.head)
         for earlier in page.view.slot(slot).versions(self.head)[:-1]:
+        for note in notes_beside(page.view, self.head):
+            page.body.add_widget(note_banner(note))
             page.body.add_widget(ListRow(
                 title="Before: " + (said(earlier, page.view) or "as it was"),
                 subtitle=f"corrected, {REASON.get(self.head.because_code, '')} {self.head.because_note}".strip(),

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Mapping
 
+from shared_models.calculations.alignment.weights import LEAST_SHARE_PERCENT, share_percent
+from shared_models.catalogue.edition import Kind
+from shared_models.checks.alignment_reading import (
+    LINE_DIGITS,
+    METHOD,
+    AlignmentReading,
+    read_alignment,
+)
 from shared_models.checks.remarks import Remark
 from shared_models.checks.rulebook import against, amount, kept, rule
 from shared_models.entries.envelope import Entry
@@ -13,8 +22,6 @@ from shared_models.quantities.amounts import text_of
 #: Shortening of up to 10 mm is borne after above-knee amputation: Friberg O,
 #: Prosthet Orthot Int 1984;8:124-129.
 HEIGHT_TOLERANCE_MM = Decimal(10)
-#: Share of weight below which a standing reading says little; common practice.
-LEAST_SHARE_PERCENT = Decimal(35)
 #: Socket flexion is contracture plus about five degrees; common practice.
 SOCKET_FLEXION_BEYOND_CONTRACTURE_DEG = Decimal(5)
 HEEL_HEIGHT_TOLERANCE_MM = Decimal(3)  # common practice
@@ -38,11 +45,76 @@ def reference_line_on_target(view: FittingView, entry: Entry, slot: str) -> list
 
 @rule
 def load_line_on_target(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
-    """Standing, the load line passes in front of the knee as the sheet says."""
+    """Standing, the load line passes in front of the knee as the sheet says.
+
+    With two scales the line is worked out from them, and their own faults are
+    remarked; a reading whose interval lies across the tolerance's edge is
+    doubted, whichever side of it the figure lies on.
+    """
     target, value = _knee_target(view, "load_line"), amount(entry, "load_line_offset_mm")
+    reading = read_alignment(view, entry.kind, entry.body)
+    remarks = _faults_of_scales(view, reading, entry, slot, value) if reading.by_scales else []
+    remarks += _far_from_mass(reading, entry, slot) if entry.body.get(METHOD) else []
+    if reading.by_scales:
+        value = Decimal(str(reading.line.offset_mm)).quantize(LINE_DIGITS) if reading.line else None
     if target is None or value is None:
+        return remarks
+    remarks += against(slot, entry, "load_line_off", value, *target)
+    line = reading.line
+    if line and line.half_width_95_mm and line.straddles(*map(float, target)):
+        figures = {
+            "value": text_of(value), "half": _tenth(line.half_width_95_mm),
+            "target": text_of(target[0]), "tolerance": text_of(target[1]),
+        }
+        remarks.append(Remark("load_line_unsure", slot, entry.digest, figures, blocks=False))
+    return remarks
+
+
+def _faults_of_scales(
+    view: FittingView, reading: AlignmentReading, entry: Entry, slot: str, stated: Decimal | None,
+) -> list[Remark]:
+    """What makes a two-scale reading say nothing, or something else than is recorded."""
+    if reading.waits_for:
+        kind = view.record.kind_of(entry)
+        labels = ", ".join(f"'{_label(kind, key)}'" for key in reading.waits_for)
+        return [Remark("scales_incomplete", slot, entry.digest, {"labels": labels})]
+    if reading.refusal:
+        figures = {"code_refused": reading.refusal.code, **_texts(reading.refusal.figures)}
+        return [Remark("scales_impossible", slot, entry.digest, figures)]
+    found = []
+    if reading.is_void and reading.weights.share_percent is not None:
+        figures = {"share": _tenth(reading.weights.share_percent), "least": text_of(LEAST_SHARE_PERCENT)}
+        found.append(Remark("load_line_void", slot, entry.digest, figures, blocks=not kept(entry)))
+    if reading.line and stated is not None:
+        worked_out = Decimal(str(reading.line.offset_mm)).quantize(LINE_DIGITS)
+        if abs(stated - worked_out) > LINE_DIGITS:
+            figures = {"value": text_of(stated), "worked_out": text_of(worked_out)}
+            found.append(Remark("load_line_not_as_scales", slot, entry.digest, figures))
+    return found
+
+
+def _far_from_mass(reading: AlignmentReading, entry: Entry, slot: str) -> list[Remark]:
+    """Scales that can't be this person's, or only just."""
+    weights = reading.weights
+    if weights.refusal:
+        figures = {"code_refused": weights.refusal.code, **_texts(weights.refusal.figures)}
+        return [Remark("scales_far_from_mass", slot, entry.digest, figures, blocks=not kept(entry))]
+    if not weights.doubted or weights.own_kg is None:
         return []
-    return against(slot, entry, "load_line_off", value, *target)
+    total = weights.own_kg + (weights.other_kg or 0)
+    return [Remark("scales_doubted", slot, entry.digest, {"total": _tenth(total)}, blocks=False)]
+
+
+def _tenth(value: float | Decimal) -> str:
+    return text_of(Decimal(str(value)).quantize(Decimal("0.1")))
+
+
+def _texts(figures: Mapping[str, object]) -> dict[str, str]:
+    return {name: str(value) for name, value in figures.items()}
+
+
+def _label(kind: Kind | None, key: str) -> str:
+    return kind.field(key).label if kind else key
 
 
 @rule
@@ -83,9 +155,11 @@ def weight_shared(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
     own, other = amount(entry, "weight_on_prosthesis_kg"), amount(entry, "weight_on_sound_side_kg")
     if own is None or other is None:
         return []
+    if read_alignment(view, entry.kind, entry.body).is_void:
+        return []  # said by the load line's own rule
     if own + other <= 0:
         return [Remark("no_weight", slot, entry.digest)]
-    share = 100 * own / (own + other)
+    share = share_percent(own, other)
     if share >= LEAST_SHARE_PERCENT:
         return []
     figures = {"share": text_of(share.quantize(Decimal("0.1"))), "least": text_of(LEAST_SHARE_PERCENT)}

@@ -132,7 +132,7 @@ def _tilt(chain: Chain, low: Joint, high: Joint | None, end_mm: float, change: f
     foot, end = chain.point(low.at_mm, low.name), chain.point(end_mm)
     across, up = end.x_mm - foot.x_mm, end.y_mm - foot.y_mm
     shift = -change if chain.is_below_knee(low) else change
-    reach = math.hypot(across, up)
+    reach = max(math.hypot(across, up), _EXACT_MM)
     sine = max(-1.0, min(1.0, (across + shift) / reach))
     wanted = math.degrees(math.asin(sine) - math.atan2(across, up))
     lowest, highest = -low.tilt_limit_deg - low.tilt_deg, low.tilt_limit_deg - low.tilt_deg

@@ -82,3 +82,16 @@ def standing(total_kg: float, body_mass_kg: float, carried_load_kg: float = 0.0)
             lowest=f"{lowest:.1f}", highest=f"{highest:.1f}",
         )
     return Standing(total, lowest, highest, far > DOUBTED_BEYOND_SHARE)
+
+
+def part_of_person(weight_kg: float, body_mass_kg: float, carried_load_kg: float = 0.0) -> bool:
+    """Tell whether one side bears no more than the person weighs; False where that is doubted.
+
+    Raises Refusal ``alignment_more_than_person`` when it is far more.
+    """
+    weight = sound("Weight on the board", weight_kg, "kg", 0.0, HEAVIEST_KG)
+    most = combined_mass_kg(body_mass_kg, carried_load_kg)
+    over = (weight - most) / most
+    if over > REFUSED_BEYOND_SHARE:
+        raise Refusal("alignment_more_than_person", weight=f"{weight:.1f}", most=f"{most:.1f}")
+    return over <= DOUBTED_BEYOND_SHARE

@@ -1,0 +1,36 @@
+"""How figures of alignment are written, and what one note is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+INFO, DOUBT = "info", "doubt"
+
+
+@dataclass(frozen=True)
+class Note:
+    """One thing to say beside a reading: ``kind`` info or doubt, its heart, and the rest."""
+
+    kind: str
+    lead: str
+    text: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """Both parts as one text."""
+        return f"{self.lead} {self.text}".strip()
+
+
+def tenth(value: float) -> str:
+    """Return a figure to one decimal place; a negative zero is zero."""
+    return f"{round(value, 1) + 0.0:.1f}"
+
+
+def plain(value: float) -> str:
+    """Return a figure to one decimal place, without a needless nought."""
+    return tenth(value).removesuffix(".0")
+
+
+def plus_minus(value: float, half: float | None, unit: str) -> str:
+    """Return a figure with the half width of its interval, as far as there is one."""
+    return f"{tenth(value)} ± {tenth(half)} {unit}" if half is not None else f"{plain(value)} {unit}"
