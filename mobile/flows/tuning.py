@@ -14,12 +14,19 @@ from shared_models.calculations.tuning import (
 from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
 from shared_models.checks.stopping import to_restore
+from shared_models.catalogue.tuning_tables import disturbed_by
 from shared_models.checks.tuning_course import course_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.wording.sentences import findings_words
+from shared_models.wording.findings import findings_words
 from shared_models.quantities.refusals import Refusal
-from shared_models.wording.tuning import reason_words, suggestion_words
+from shared_models.wording.tuning import (
+    RangeShown,
+    range_shown,
+    reason_words,
+    recheck_words,
+    suggestion_words,
+)
 from mobile.keeping.session import Session
 
 
@@ -44,6 +51,7 @@ class Tuning:
         self.view: FittingView = session.fitting(fitting)
         self.kind = self.view.edition.kind_of_slot(slot)
         self.function = self.kind.function
+        self._advice: tuple[Suggestion | None] | None = None
 
     @property
     def adjuster(self) -> Adjuster | None:
@@ -77,6 +85,11 @@ class Tuning:
         Also None once the adjuster was turned after that trial, and where the
         recorded position does not exist on it.
         """
+        if self._advice is None:
+            self._advice = (self._suggest(),)
+        return self._advice[0]
+
+    def _suggest(self) -> Suggestion | None:
         trials, adjuster, position = self.view.trials(self.slot), self.adjuster, self.position
         if not trials or adjuster is None or position is None:
             return None
@@ -103,9 +116,32 @@ class Tuning:
             return ()
         return reason_words(found, self.adjuster, self.position)
 
+    def range_shown(self) -> RangeShown | None:
+        """Return what is known of the range, to be drawn as a bar; None before a trial."""
+        found = self.suggestion()
+        if found is None or self.adjuster is None or self.position is None:
+            return None
+        return range_shown(found, self.adjuster, self.position)
+
+    def recheck_words(self) -> str:
+        """Return what is walked again because this adjuster was turned; '' for nothing."""
+        disturbed = [
+            self.view.edition.words("function", function) for function in disturbed_by(self.function)
+            if function in self.view.last_confirmed()
+        ]
+        return recheck_words(disturbed)
+
     def step_trouble(self, after: Decimal) -> str:
-        """Return why a step should not be taken so: outside, too_large or ''."""
-        return step_refused(self.adjuster, self.position, after) if self.adjuster else ""
+        """Return why a step should not be taken so: outside, too_large, missing or ''.
+
+        ``missing``: at that threshold or below it stance damping was missing.
+        """
+        if self.adjuster is None:
+            return ""
+        found = self.suggestion()
+        if found is not None and found.missing_from is not None and after >= found.missing_from:
+            return "missing"
+        return step_refused(self.adjuster, self.position, after)
 
     def direction(self, after: Decimal) -> str:
         """Return which way to turn to get to a position."""
@@ -124,6 +160,7 @@ class Tuning:
             body["override_because"] = override
         entry = self.session.save("setting", self.view.subject, body)
         self.view = self.session.fitting(self.fitting)
+        self._advice = None
         return entry
 
 

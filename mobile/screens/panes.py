@@ -6,14 +6,15 @@ from shared_models.entries.envelope import Entry
 from shared_models.quantities.moments import clock_face, day_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
-from shared_models.wording.sentences import findings_words, said, value_words
+from shared_models.wording.findings import findings_words
+from shared_models.wording.sentences import said, value_words
 from shared_models.wording.states import REASON
-from mobile.flows.board import card as card_of
 from mobile.flows.alignment import form_for, notes_beside
+from mobile.flows.board import card as card_of
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
-from mobile.screens.correcting import CorrectionSheet
 from mobile.screens.alignment import AlignmentPart, note_banner
+from mobile.screens.correcting import CorrectionSheet
 from mobile.screens.form_pane import FormPane
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
@@ -68,8 +69,8 @@ class EntryPane:
             ))
         keypad = page.keypad
         self.pane = FormPane(form, page.body, keypad)
-        page.has_side = self.pane.has_figures
         self.part = AlignmentPart.beside(page, self.pane)
+        page.has_side = self.pane.has_figures
         if self.pane.has_figures:
             page.side.add_widget(keypad)
         page.strip(settings_strip(page.view))
@@ -83,9 +84,9 @@ class EntryPane:
 
     def save(self) -> None:
         """Save; a correction asks for its reason first."""
-        if self.pane.form.wrong is None:
         if self.part is not None and self.part.refuses():
             return
+        if self.pane.form.wrong is None:
             if self.pane.save(self.page.saved):
                 self.page.go_on(self.slot)
             return
@@ -113,9 +114,9 @@ class RecordedPane:
         for sentence in found.sentences:
             page.body.add_widget(Banner(kind="doubt", text=sentence))
         show_facts(page, self.head)
-        for earlier in page.view.slot(slot).versions(self.head)[:-1]:
         for note in notes_beside(page.view, self.head):
             page.body.add_widget(note_banner(note))
+        for earlier in page.view.slot(slot).versions(self.head)[:-1]:
             page.body.add_widget(ListRow(
                 title="Before: " + (said(earlier, page.view) or "as it was"),
                 subtitle=f"corrected, {REASON.get(self.head.because_code, '')} {self.head.because_note}".strip(),

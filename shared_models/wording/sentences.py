@@ -203,18 +203,6 @@ def value_words(field, value, view: FittingView) -> str:
     return f"{value}{unit}" if unit == "°" else f"{value} {unit}".strip()
 
 
-def findings_words(entry: Entry, view: FittingView) -> list[str]:
-    """Return the findings of a trial in words: what, how marked, how perceived."""
-    known = {f.key: f.words for f in view.edition.findings}
-    found = []
-    items = entry.body.get("findings", ())
-    for item in items if isinstance(items, (list, tuple)) else ():
-        if isinstance(item, dict):
-            words = known.get(str(item.get("finding")), str(item.get("finding")))
-            found.append(f"{words}: {item.get('grade', '')}, {item.get('perceived', 'seen')}")
-    return found
-
-
 def _cause_words(cause: Entry, view: FittingView) -> str:
     """Return what a cause did, by whom and when."""
     place = view.record.place_of(cause.digest)

@@ -12,7 +12,8 @@ from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import amount_from
 from shared_models.quantities.moments import moment_from
-from shared_models.wording.sentences import findings_words, place_words, value_words
+from shared_models.wording.findings import findings_words
+from shared_models.wording.sentences import place_words, value_words
 
 
 @dataclass(frozen=True)
