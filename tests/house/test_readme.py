@@ -39,7 +39,7 @@ def test_the_readme_holds_no_other_shell_blocks():
 
 def test_running_ends_in_the_rehearsal_and_testing_in_the_whole_suite():
     assert lines_under("Run it")[0].endswith("&& .venv/bin/stancebook rehearse")
-    assert lines_under("Test it")[0].endswith("&& .venv/bin/python -m pytest")
+    assert "&& .venv/bin/python -m pytest -n auto" in lines_under("Test it")[0]
 
 
 def test_the_extras_that_the_lines_name_exist():

@@ -69,7 +69,7 @@ MALFORMED = [
 ]
 
 
-@pytest.mark.parametrize(("field", "value", "code", "place"), MALFORMED)
+@pytest.mark.parametrize(("field", "value", "code", "place"), MALFORMED, ids=[f"{row[0]}-{row[2]}-{n}" for n, row in enumerate(MALFORMED)])
 def test_a_malformed_field_is_refused_with_its_code_and_its_name(field, value, code, place):
     with pytest.raises(BadEnvelope) as refused:
         entry_from({**SOUND, field: value})
