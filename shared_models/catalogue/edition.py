@@ -64,6 +64,7 @@ class Field:
     ``must_when_confirmed``: the same for a confirmed trial only;
     ``should_when_confirmed``: as that, but a stated reason may stand instead.
     ``may_not_apply``: whether a stated reason may stand instead of the value.
+    ``fold``: words of the button behind which a form keeps it until it is wanted.
     """
 
     key: str
@@ -80,6 +81,7 @@ class Field:
     steps: tuple[str, ...] = ()
     required: bool = False
     bears: bool = True
+    fold: str = ""
     may_not_apply: bool = False
     must: Any = None
     must_when_confirmed: Any = None

@@ -48,7 +48,12 @@ class Adjuster:
 
 @dataclass(frozen=True)
 class Screw:
-    """A screw with its torque figures in N·m."""
+    """A screw with its torque figures in N·m.
+
+    Optional, None or "" where the sheet has none: minutes until the locking
+    compound has set and until it may be loaded, the place in the tightening
+    order, the key of the screw opposite, and a note of the maker's.
+    """
 
     key: str
     name: str
@@ -56,6 +61,11 @@ class Screw:
     final_nm: Decimal
     tolerance_percent: Decimal
     locking_method: str
+    locking_sets_min: Decimal | None = None
+    locking_cures_min: Decimal | None = None
+    order: int | None = None
+    opposes: str = ""
+    note: str = ""
 
     def window_nm(self, final: bool) -> tuple[Decimal, Decimal]:
         """Return lowest and highest torque in N·m that the sheet takes."""
@@ -158,7 +168,15 @@ def _screw(raw: Mapping[str, Any]) -> Screw:
         interim_nm=_amount(raw["interim_nm"]), final_nm=_amount(raw["final_nm"]),
         tolerance_percent=_amount(raw["tolerance_percent"]),
         locking_method=str(raw["locking_method"]),
+        locking_sets_min=_optional(raw, "locking_sets_min"),
+        locking_cures_min=_optional(raw, "locking_cures_min"),
+        order=_level(raw["order"]) if "order" in raw else None,
+        opposes=str(raw.get("opposes", "")), note=str(raw.get("note", "")),
     )
+
+
+def _optional(raw: Mapping[str, Any], key: str) -> Decimal | None:
+    return _amount(raw[key]) if key in raw else None
 
 
 def sheet_troubles(body: Mapping[str, Any]) -> list[str]:
@@ -182,6 +200,7 @@ def sheet_troubles(body: Mapping[str, Any]) -> list[str]:
         troubles += _adjuster_troubles(adjuster)
     for screw in sheet.screws:
         troubles += _screw_troubles(screw)
+    troubles += _opposite_troubles(sheet)
     troubles += adapter_troubles(sheet.part, sheet.adapters, sheet.build)
     return troubles + _alignment_troubles(sheet) + _key_troubles(sheet) + _cap_troubles(sheet)
 
@@ -196,6 +215,26 @@ def _screw_troubles(screw: Screw) -> list[str]:
         troubles.append(f"{screw.name}: the tolerance runs from 0 to below 100 %")
     if screw.locking_method not in LOCKING_METHODS:
         troubles.append(f"{screw.name}: the locking method must be one of {', '.join(LOCKING_METHODS)}")
+    times = [t for t in (screw.locking_sets_min, screw.locking_cures_min) if t is not None]
+    if any(t <= 0 for t in times) or times != sorted(times):
+        troubles.append(f"{screw.name}: minutes of the compound are above 0, and it sets before it cures")
+    if times and screw.locking_method != "compound":
+        troubles.append(f"{screw.name}: has minutes of a compound, but its locking method is {screw.locking_method}")
+    if screw.order is not None and screw.order < 1:
+        troubles.append(f"{screw.name}: the tightening order counts from 1")
+    return troubles
+
+
+def _opposite_troubles(sheet: Sheet) -> list[str]:
+    """Whoever opposes a screw is on the same sheet, and opposes no third one."""
+    by_key = {screw.key: screw for screw in sheet.screws}
+    troubles = []
+    for screw in sheet.screws:
+        other = by_key.get(screw.opposes)
+        if screw.opposes and (other is None or other is screw):
+            troubles.append(f"{screw.name}: opposes {screw.opposes}, which is no other screw of this sheet")
+        elif other is not None and other.opposes not in ("", screw.key):
+            troubles.append(f"{screw.name}: opposes {other.name}, which opposes {other.opposes}")
     return troubles
 
 

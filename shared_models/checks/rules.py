@@ -6,6 +6,8 @@ from shared_models.checks import (
     rules_alignment,
     rules_closing,
     rules_components,
+    rules_locking,
+    rules_part_codes,
     rules_timing,
     rules_torque,
     rules_walking,
@@ -13,6 +15,9 @@ from shared_models.checks import (
 from shared_models.checks.rulebook import RULES
 
 #: One module a subject; each offers its rules to the rulebook as it is imported.
-SUBJECTS = (rules_components, rules_alignment, rules_walking, rules_torque, rules_timing, rules_closing)
+SUBJECTS = (
+    rules_components, rules_alignment, rules_walking, rules_torque, rules_locking, rules_timing,
+    rules_part_codes, rules_closing,
+)
 
 __all__ = ["RULES", "SUBJECTS"]

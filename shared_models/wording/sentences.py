@@ -10,7 +10,9 @@ from shared_models.checks.remarks import Remark
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import clock_face, moment_from
+from shared_models.quantities.refusals import Refusal
 from shared_models.wording import alignment, part_codes, timing_lines, torque
+from shared_models.wording.refusals import refusal_sentence
 
 _BASIS = {"bare": "body mass alone", "with_carried_load": "body mass with carried load"}
 
@@ -124,6 +126,7 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "part": words("place", figures.get("part", "")),
         "refused_words": alignment.refused_words(figures),
         "sense": {"above": "too high", "below": "too low"}.get(figures.get("sense", ""), ""),
+        "trouble": refusal_sentence(Refusal(figures["refused"], **figures)) if "refused" in figures else "",
     }
 
 

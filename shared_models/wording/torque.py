@@ -36,9 +36,8 @@ REMARKS = {
     "compound_set_unknown": "{screw}: turned again {minutes} min after it was tightened. Whether the compound had set is not available: the sheet lacks the setting time. If it was cleaned and renewed, say so.",
     "compound_times_disagree": "{screw}: the earlier tightening is dated after this one, so whether the compound had set can't be told. Correct the time of one of them.",
     "tightened_before_opposite": "{screw}: tightened before {others}. {others} comes first: slacken, tighten in that order, and look at the alignment.",
-    "walked_before_cured": "{screw}: walked {minutes} min after tightening; its compound cures in {cures} min. Let it cure, then walk once more.",
-    "released_before_cured": "{screw}: signed off {minutes} min after tightening; its compound cures in {cures} min. The person leaves once it has cured.",
-    "cure_not_available": "{screw}: time to cure not available: the sheet lacks the cure time.",
+    "walked_before_cured": "{place}: walked {minutes} min after tightening ({screws}); the compound cures in {cures} min. Let it cure, then walk once more.",
+    "cure_not_available": "{screws}: time to cure not available: the sheet lacks the cure time.",
 }
 
 
@@ -64,8 +63,11 @@ def order_words(names: Sequence[str], fixed: bool) -> str:
     return f"{rule}: " + ", then ".join(names) + "."
 
 
-def wait_words(screw: str, minutes: int | None, until: str) -> str:
-    """Say until when a compound cures; ``minutes`` None where the sheet lacks the time."""
-    if minutes is None:
-        return REMARKS["cure_not_available"].format(screw=screw)
-    return f"{screw}: the compound cures until {until}, {minutes} min more."
+def wait_words(screws: Sequence[str], minutes: int, until: str) -> str:
+    """Say until when the slowest compound cures, before the person may walk."""
+    return f"The locking compound cures until {until}, {minutes} min more ({', '.join(screws)})."
+
+
+def no_cure_words(screws: Sequence[str]) -> str:
+    """Say that the sheet does not tell when a compound has cured."""
+    return REMARKS["cure_not_available"].format(screws=", ".join(screws))
