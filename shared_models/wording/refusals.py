@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Mapping, Protocol
 
-from shared_models.wording import alignment, part_codes, rehearsing, timing, timing_lines, torque, tuning
+from shared_models.wording import alignment, model_leg, part_codes, rehearsing, timing, timing_lines, torque, tuning
 
 
 class Coded(Protocol):
@@ -135,7 +135,7 @@ SENTENCES: Mapping[str, str] = {
     **_RECORDING, **_STORING, **_PINS, **_TRAVELLING, **_INTAKE, **_SYNCING,
     **_CHAINS,
     **{f"envelope_{code}": sentence for code, sentence in _ENVELOPE.items()},
-    **torque.REFUSALS,
+    **torque.REFUSALS, **model_leg.REFUSALS,
     **alignment.REFUSALS,
     **part_codes.REFUSALS,
     **tuning.REFUSALS,
