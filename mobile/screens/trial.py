@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.findings import WHY_OF_LAST, items_of
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.board import card as card_of
 from mobile.flows.forms import SlotForm
@@ -11,6 +12,7 @@ from mobile.screens.findings import FindingsPart
 from mobile.screens.form_pane import FormPane
 from mobile.screens.stopping import AnswerPart, StopSheet
 from mobile.screens.turning import TurningPart
+from mobile.screens.why import WhyPart
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import StopButton
 from mobile.widgets.listing import ListRow
@@ -34,6 +36,7 @@ class TrialPane:
         self._say_state()
         if self.tuning.adjuster is not None:
             TurningPart(page, self.tuning, then=self.again)
+        self._why_of_last()
         self._ask()
         self._course()
         self._offer_restriction()
@@ -58,11 +61,23 @@ class TrialPane:
             ))
             self.page.body.children[0].fbind("on_act", lambda *_: self.page.go_on(self.slot))
 
+    def _why_of_last(self) -> None:
+        """What the trial before may mean, beside what is suggested after it."""
+        course = self.tuning.course()
+        if course:
+            WhyPart(
+                self.page.body, self.page.view.edition, lambda: items_of(course[-1].entry),
+                self.tuning.function, WHY_OF_LAST, "why_last",
+            )
+
     def _ask(self) -> None:
         page = self.page
         form = SlotForm(page.session, page.fitting, self.slot)
         keypad = page.keypad
-        self.findings = FindingsPart(page.body, self.tuning.offered(), form)
+        self.findings = FindingsPart(page.body, form, lambda: self.why.again())
+        self.why = WhyPart(
+            page.body, page.view.edition, self.findings.findings, self.tuning.function,
+        )
         seldom = tuple(k for k in _SELDOM if not self._asks_seldom(k))
         self.pane = FormPane(form, page.body, keypad, leave_out=(*OWN_WAY, *seldom))
         page.has_side = self.pane.has_figures

@@ -19,7 +19,7 @@ from shared_models.entries.fitting import FittingView
 #: Labels around the findings of a trial.
 WHY = "Why? What else it could be"
 WHY_OF_LAST = "Why? What else the last trial could mean"
-WHY_CLOSE = "Close: why, what else"
+WHY_CLOSE = "Close what it could be"
 NOT_CERTAIN = "Possibilities, the first worth looking at first. Nothing here is certain."
 PACE_LABEL = "At which pace"
 SOMETHING_ELSE = "Something else was seen, felt or heard"
@@ -159,7 +159,7 @@ def _held(explanation: Explanation, edition: Edition) -> list[Section]:
     if not explanation.held_back:
         return []
     names = _listed([_small(edition.words("function", f)) for f in explanation.held_back])
-    line = f"{_begun(names)}: what was found asks for more and for less, or for both at once."
+    line = f"{_begun(names)}: what was found asks for opposite things."
     return [Section("held", "Not to be tuned on this trial", (line,))]
 
 
