@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import Mapping, Sequence
+from typing import Sequence
 
-from shared_models.calculations.timing.between_walks import Compared
+from shared_models.calculations.timing.changes import Shift
 from shared_models.calculations.timing.figures import Figure
 from shared_models.calculations.timing.jitter import NORMAL_975
-from shared_models.calculations.timing.walk import WalkFigures
+from shared_models.checks.walk_timing import LEVEL, TimingFigures
 from shared_models.wording.timing import because_words, doubt_sentence, left_out_words
 
 REMARKS = {
@@ -38,9 +38,11 @@ _LABELS = {
 _INDICES = {
     "symmetry_index_percent": ("symmetry index", "%", 0),
     "ratio_right_to_left": ("ratio right to left", "", 2),
+    "ratio_prosthesis_to_sound": ("ratio prosthesis to sound side", "", 2),
     "gait_asymmetry_percent": ("gait asymmetry", "%", 0),
     "symmetry_angle_percent": ("symmetry angle", "%", 1),
 }
+_PATTERNS = {"step_over_step": "step over step", "step_to": "step to step, one foot beside the other"}
 _OTHER = {"left": "right", "right": "left"}
 
 
@@ -65,105 +67,113 @@ def side_words(side: str, prosthesis_side: str) -> str:
     return f"{side}, {'prosthesis' if side == prosthesis_side else 'sound side'}"
 
 
-def walk_lines(walk: WalkFigures, prosthesis_side: str) -> tuple[Line, ...]:
-    """Return the figures of a walk in the order a prosthetist asks for them."""
-    figures = [walk.whole["speed_m_per_s"], walk.whole["steady_cadence_steps_per_min"]]
-    for quantity in ("step_time_s", "swing_time_s"):
-        if quantity == "swing_time_s" and not walk.finals:
-            continue
-        figures += [walk.steady.figure(quantity, side, "mean") for side in _sides(prosthesis_side)]
-        figures.append(walk.steady.figure(quantity, "", "symmetry_index_percent"))
-    lines = [figure_line(each, prosthesis_side) for each in figures]
-    lines.append(_other_indices(walk))
-    lines.append(figure_line(walk.steady.figure("stride_time_s", "both", "cv_percent"), prosthesis_side))
+def timing_lines(figures: TimingFigures) -> tuple[Line, ...]:
+    """Return the figures of a timing in the order a prosthetist asks for them."""
+    own = figures.prosthesis_side
+    found = [figures.whole[key] for key in ("speed_m_per_s", "steady_cadence_steps_per_min") if key in figures.whole]
+    found += [figures.block.figure("step_time_s", side, "mean") for side in _sides(own)]
+    found.append(figures.symmetry)
+    lines = [figure_line(each, own) for each in found]
+    lines.append(_other_indices(figures))
+    if figures.has_finals:
+        swings = [figures.block.figure("swing_time_s", side, "mean") for side in _sides(own)]
+        swings.append(figures.block.figure("swing_time_s", "", figures.symmetry.statistic))
+        lines += [figure_line(each, own) for each in swings]
+    if figures.way != LEVEL:
+        return (*lines, *_of_steps(figures))
+    lines.append(figure_line(figures.block.figure("stride_time_s", "both", "cv_percent"), own))
     return tuple(lines)
 
 
-def brief_words(walk: WalkFigures, prosthesis_side: str) -> str:
+def brief_words(figures: TimingFigures) -> str:
     """Return the figures worth showing in one line; what is still missing when none is."""
-    shown = [line for line in walk_lines(walk, prosthesis_side) if line.shown][:5]
+    shown = [line for line in timing_lines(figures) if line.shown][:5]
     if shown:
         return "; ".join(f"{line.what[:1].lower()}{line.what[1:]} {line.value}" for line in shown)
-    missing = figure_line(walk.steady.figure("step_time_s", "", "symmetry_index_percent"), prosthesis_side)
-    return f"no figure is worth showing yet: {missing.says}"
+    return f"no figure is worth showing yet: {figure_line(figures.symmetry, figures.prosthesis_side).says}"
 
 
 def figure_line(figure: Figure, prosthesis_side: str) -> Line:
     """Return one figure in words, with its 95 % interval."""
     what, unit, places = _named(figure, prosthesis_side)
     if not figure.worth_showing:
-        why = because_words(figure.because) if figure.because else "nothing to reckon it from"
-        return Line(what, "", why, shown=False)
-    value = f"{_round(figure.value, places)} {unit}".strip()
+        return Line(what, "", _why_not(figure), shown=False)
+    value = f"{_round(figure.value or 0.0, places)} {unit}".strip()
     low, high = _interval(figure)
     if low is not None and high is not None:
         value += f" ({_round(low, places)} to {_round(high, places)})"
     return Line(what, value, _says(figure, prosthesis_side))
 
 
-def change_words(changes: Sequence[Compared], since: str, prosthesis_side: str, walk: WalkFigures) -> tuple[str, ...]:
-    """Return for each figure of a walk whether it changed since another walk; () when none can be told."""
+def shift_words(figures: TimingFigures, shifts: Sequence[Shift], since: str) -> tuple[str, ...]:
+    """Return for each figure whether it changed since another timing; () when none can be told."""
     said = []
-    for change in changes:
-        if change.changed is None or change.difference is None or change.least is None:
+    for shift in shifts:
+        figure = figures.whole.get(shift.key) or figures.block.figures[shift.key]
+        if shift.beyond_error is None or shift.low is None or shift.high is None:
             continue
-        figure = _figure_of(walk, change.quantity)
-        what, unit, places = _named(figure, prosthesis_side)
-        difference = f"{_signed(change.difference, places)} {unit}".strip()
-        word = "changed" if change.changed else "not told apart from no change"
-        said.append(f"{what}: {word} since {since}, {difference} (told apart from {_round(change.least, places)} on)")
+        what, unit, places = _named(figure, figures.prosthesis_side)
+        moved = f"{_signed(shift.difference, places)} {unit}".strip()
+        between = f"{_round(shift.low, places)} to {_round(shift.high, places)}"
+        if figure.statistic:
+            word = "changed" if shift.beyond_error else "not told apart from no change"
+        else:
+            # One walk has one speed: only the contacts' own error is in its interval.
+            word = "differs by more than the contacts can err" if shift.beyond_error else "not told apart"
+        said.append(f"{what}: {word} since {since}, {moved} ({between})")
     return tuple(said)
 
 
-def basis_words(walk: WalkFigures) -> str:
+def basis_words(figures: TimingFigures) -> str:
     """Return instrument, event, and what the intervals allow for."""
     return (
-        f"{_capital(walk.basis.instrument)}; counted: {walk.basis.event}. Intervals are 95 % and allow for "
-        f"contacts that are off by {walk.jitter_s:g} s (standard deviation) and for the steps' own variation."
+        f"{_capital(figures.basis.instrument)}; counted: {figures.basis.event}. Intervals are 95 % and allow for "
+        f"contacts that are off by {figures.jitter_s:g} s (standard deviation) and for the steps' own variation."
     )
 
 
-def counted_words(walk: WalkFigures, prosthesis_side: str) -> str:
-    """Return how many contacts there are, and how many steps are steady walking."""
-    sides = Counter(contact.side for contact in walk.contacts)
-    each = " and ".join(f"{sides[side]} {side_words(side, prosthesis_side)}" for side in ("left", "right"))
-    steady = [walk.steady.spreads["step_time_s"][side].n for side in ("left", "right")]
+def counted_words(figures: TimingFigures) -> str:
+    """Return how many contacts there are, and how many steps are counted."""
+    sides = Counter(contact.side for contact in figures.contacts)
+    each = ", ".join(f"{sides[side]} {side_words(side, figures.prosthesis_side)}" for side in ("left", "right"))
+    counted = [figures.block.spreads["step_time_s"][side].n for side in ("left", "right")]
+    kind = "Steady steps" if figures.way == LEVEL else "Steps of the flights"
     return (
-        f"{len(walk.contacts)} contacts in {walk.whole['duration_s'].value:.1f} s, {each}. "
-        f"Steady steps: {steady[0]} left, {steady[1]} right."
+        f"{len(figures.contacts)} contacts in {figures.duration_s:.1f} s: {each}. "
+        f"{kind}: {counted[0]} left, {counted[1]} right."
     )
 
 
-def left_out_sentence(walk: WalkFigures) -> str:
-    """Return what the steady figures leave out, by reason; "" when nothing."""
-    whys = Counter(left_out_words(each) for each in walk.left_out if each.interval.quantity == "step_time_s")
+def left_out_sentence(figures: TimingFigures) -> str:
+    """Return which steps are left out and why; "" when none is."""
+    whys = Counter(left_out_words(each) for each in figures.left_out if each.interval.quantity == "step_time_s")
     if not whys:
         return ""
-    return "Left out of the steady steps: " + "; ".join(f"{n} ({why})" for why, n in whys.items()) + "."
+    return "Steps left out: " + "; ".join(f"{n} ({why})" for why, n in whys.items()) + "."
 
 
-def doubt_sentences(walk: WalkFigures) -> tuple[str, ...]:
+def doubt_sentences(figures: TimingFigures) -> tuple[str, ...]:
     """Return everything odd about the contacts, a sentence each."""
-    return tuple(doubt_sentence(each) for each in walk.doubts)
+    return tuple(doubt_sentence(each) for each in figures.doubts)
 
 
-def jitter_words(walk: WalkFigures) -> str:
-    """Return what the taps alone leave open in the symmetry index; "" without one."""
-    figure = walk.steady.figure("step_time_s", "", "symmetry_index_percent")
+def jitter_words(figures: TimingFigures) -> str:
+    """Return what the contacts' own error leaves open in the symmetry index; "" without one."""
+    figure = figures.symmetry
     if figure.u_taps is None:
         return ""
-    points = NORMAL_975 * figure.u_taps
     return (
-        f"{_capital(walk.basis.instrument)} leave about {points:.0f} points, either way, in the symmetry index "
-        f"of these {figure.n} steps; more steps make it narrower."
+        f"The error of the contacts alone leaves about {NORMAL_975 * figure.u_taps:.0f} points, either way, in the "
+        f"symmetry index of these {figure.n} steps; more steps make it smaller."
     )
 
 
 def _named(figure: Figure, prosthesis_side: str) -> tuple[str, str, int]:
     label, unit, places = _LABELS.get(figure.quantity, (figure.quantity, "", 2))
-    if figure.statistic in _INDICES:
-        index, unit, places = _INDICES[figure.statistic]
-        return f"{label}, {index}", unit, places
+    index = figure.statistic.removeprefix("prosthesis_")
+    if index in _INDICES:
+        name, unit, places = _INDICES[index]
+        return f"{label}, {name}", unit, places
     if figure.statistic == "cv_percent":
         return f"{label}, coefficient of variation", "%", 1
     if figure.side in _OTHER:
@@ -179,32 +189,44 @@ def _says(figure: Figure, prosthesis_side: str) -> str:
     low, high = _interval(figure)
     if low is None or high is None or low <= figure.equal_at <= high:
         return f"{equal}; the two sides can't be told apart"
-    longer = "right" if figure.value > figure.equal_at else "left"
+    plus = prosthesis_side if prosthesis_side in _OTHER and "prosthesis" in figure.statistic else "right"
+    longer = plus if figure.value > figure.equal_at else _OTHER[plus]
     return f"{equal}; longer on the {side_words(longer, prosthesis_side)}"
 
 
-def _other_indices(walk: WalkFigures) -> Line:
+def _other_indices(figures: TimingFigures) -> Line:
     """The other published indices of the same step times, each with its own zero."""
+    found = [figures.index(key) for key in ("ratio_right_to_left", "gait_asymmetry_percent", "symmetry_angle_percent")]
+    if not all(figure.worth_showing for figure in found):
+        return Line("Step time, other indices", "", _why_not(found[0]), shown=False)
     parts = []
-    for key in ("ratio_right_to_left", "gait_asymmetry_percent", "symmetry_angle_percent"):
-        figure = walk.steady.figure("step_time_s", "", key)
-        if figure.worth_showing:
-            name, unit, places = _INDICES[key]
-            parts.append(f"{name} {figure.value:.{places}f} {unit}".strip() + f" ({figure.equal_at:g} is equal)")
-    if not parts:
-        figure = walk.steady.figure("step_time_s", "", "ratio_right_to_left")
-        why = because_words(figure.because) if figure.because else "nothing to reckon it from"
-        return Line("Step time, other indices", "", why, shown=False)
-    return Line("Step time, other indices", "; ".join(parts), "plus, or above 1, is longer on the right")
+    for figure in found:
+        name, unit, places = _INDICES[figure.statistic.removeprefix("prosthesis_")]
+        parts.append(f"{name} {_round(figure.value or 0.0, places)} {unit}".strip() + f" ({figure.equal_at:g} is equal)")
+    longer = "prosthesis side" if figures.prosthesis_side else "right"
+    return Line("Step time, other indices", "; ".join(parts), f"plus, or above 1, is longer on the {longer}")
+
+
+def _of_steps(figures: TimingFigures) -> list[Line]:
+    """What a flight of steps adds: seconds a step of the stair, the pattern, the landings."""
+    lines = []
+    if figures.time_per_tread_s is not None:
+        pattern = _PATTERNS.get(figures.pattern, figures.pattern)
+        lines.append(Line("Time for one step of the stair", f"{figures.time_per_tread_s:.2f} s", f"by the contacts, {pattern}"))
+    if figures.landing_s:
+        spent = ", ".join(f"{each:.1f} s" for each in figures.landing_s)
+        lines.append(Line("On landings", spent, "left out of the steps"))
+    return lines
+
+
+def _why_not(figure: Figure) -> str:
+    return because_words(figure.because) if figure.because else "nothing to reckon it from"
 
 
 def _interval(figure: Figure) -> tuple[float | None, float | None]:
-    return (figure.low, figure.high) if figure.low is not None else (figure.taps_low, figure.taps_high)
-
-
-def _figure_of(walk: WalkFigures, key: str) -> Figure:
-    whole: Mapping[str, Figure] = walk.whole
-    return whole[key] if key in whole else walk.steady.figures[key]
+    if figure.low is not None or figure.statistic:
+        return figure.low, figure.high
+    return figure.taps_low, figure.taps_high
 
 
 def _sides(prosthesis_side: str) -> tuple[str, str]:
