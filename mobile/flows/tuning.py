@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
+from shared_models.calculations.findings import heeding_the_rest
 from shared_models.calculations.tuning import (
     Suggestion,
     step_refused,
@@ -18,7 +19,7 @@ from shared_models.catalogue.tuning_tables import disturbed_by
 from shared_models.checks.tuning_course import course_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.wording.findings import findings_words
+from shared_models.wording.findings import findings_words, items_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.tuning import (
     RangeShown,
@@ -100,6 +101,10 @@ class Tuning:
             )
         except Refusal:
             return None
+        found = heeding_the_rest(
+            found, self.function, position, items_of(trials[-1]),
+            self.view.edition.findings, self.view.edition.contradictions,
+        )
         return None if found.action == "walk" else found
 
     def suggestion_words(self) -> str:

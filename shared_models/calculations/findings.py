@@ -8,9 +8,11 @@ setting; findings that ask for opposite things are explained, never averaged.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Mapping, Sequence
 
+from shared_models.calculations.tuning import Suggestion
 from shared_models.catalogue.findings import (
     Cause,
     Contradiction,
@@ -22,6 +24,8 @@ from shared_models.catalogue.findings import (
 PACES = ("slow", "usual", "fast")
 _WEIGHT = {"slight": 1, "marked": 2}
 _OPPOSITE = {"more": "less", "less": "more"}
+#: Suggestions that go by one adjuster's own findings alone.
+_ON_ITS_OWN = ("turn", "again", "confirm", "end_of_range", "closed")
 
 
 @dataclass(frozen=True)
@@ -99,6 +103,32 @@ def explain(
     return Explanation(
         noticed, pairs, leg, person, held, tuple(dict.fromkeys(disturbed)),
     )
+
+
+def heeding_the_rest(
+    found: Suggestion, function: str, position: Decimal,
+    findings: Sequence[Mapping[str, str]], known: Sequence[Finding],
+    contradictions: Sequence[Contradiction],
+) -> Suggestion:
+    """Return a suggestion, taken back where the rest of its trial speaks against it.
+
+    ``found`` goes by the findings of one ``function`` alone.  When the trial
+    also showed that stance is not safe, the threshold comes before it
+    (``threshold``, staying at ``position``); when the findings contradict each
+    other nothing is turned (``contradiction``).  Common practice.
+    """
+    if found.action not in _ON_ITS_OWN:
+        return found
+    unsafe = [
+        n.finding.key for n in noticed_in(findings, known)
+        if n.finding.restore and n.finding.trial != function
+    ]
+    if unsafe:
+        return replace(found, action="threshold", position=position, finding=unsafe[0])
+    pairs = contradictions_in(findings, contradictions)
+    if pairs:
+        return replace(found, action="contradiction", position=None, finding=pairs[0].pair.first)
+    return found
 
 
 def noticed_in(
