@@ -12,6 +12,7 @@ from random import Random
 from typing import Any, Mapping, Protocol, Sequence
 
 from shared_models.calculations.tuning import Suggestion, Tried, suggest
+from shared_models.catalogue.edition import GROUNDS
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.stopping import to_restore
 from shared_models.checks.tuning_course import course_of, findings_in
@@ -40,12 +41,14 @@ _STANDS_ON = {
 class Walker(Protocol):
     """A person who answers trials."""
 
-    def good_window(self, function: str) -> tuple[Decimal, Decimal] | None:
-        """Return lowest and highest good position; None where no position is good."""
+    def good_window(
+        self, function: str, positions: Mapping[str, Decimal] | None = None,
+    ) -> tuple[Decimal, Decimal] | None:
+        """Return lowest and highest good position, the others standing there; None where none is."""
 
     def walk(
         self, function: str, positions: Mapping[str, Decimal], chance: Random,
-        *, observer_error: float, hands_on_bars: bool,
+        *, observer_error: float, hands_on_bars: bool, ground: str,
     ) -> Any:
         """Walk one trial; return its findings and whether stance damping protected."""
 
@@ -153,7 +156,7 @@ class Trying:
         settings = self.desk.view.settings()
         findings: Sequence[Mapping[str, str]] = ()
         if THRESHOLD in settings:
-            findings = self._walk(THRESHOLD, settings, bars=False).findings
+            findings = self._walk(slot, THRESHOLD, settings, bars=False).findings
         body = trial_body(slot, [f for f in findings if f["finding"] in _UNSAFE])
         if not body["damping_came_in"]:
             self._stop(slot, body, self.count(THRESHOLD))
@@ -192,7 +195,7 @@ class Trying:
         adjuster, settings = view.adjuster(function), view.settings()
         position = Decimal(settings[function])
         bars = function == THRESHOLD and not view.trials(slot)
-        walked = self._walk(function, settings, bars)
+        walked = self._walk(slot, function, settings, bars)
         count.trials += 1
         count.unprotected += not walked.protected
         body = trial_body(slot, walked.findings, bars)
@@ -208,10 +211,12 @@ class Trying:
         self.desk.note(view.edition.kind_of_slot(slot).key, body)
         return advice
 
-    def _walk(self, function: str, settings: Mapping[str, str], bars: bool) -> Any:
+    def _walk(self, slot: str, function: str, settings: Mapping[str, str], bars: bool) -> Any:
+        ground = slot.partition("/")[2]
         return self.person.walk(
             function, {f: Decimal(p) for f, p in settings.items()}, self.chance,
             observer_error=self.observer_error, hands_on_bars=bars,
+            ground=ground if ground in GROUNDS else "stairs",
         )
 
     def _stop(self, slot: str, body: dict[str, Any], count: Count) -> None:

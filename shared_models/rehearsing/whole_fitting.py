@@ -54,8 +54,9 @@ class FittingRun:
 
     ``state``: the verdict's; ``why``: of an incomplete one, step and remark code;
     ``stale``: confirmed trials whose ground had changed although the verdict was
-    complete; ``wrong``: functions left outside the person's good positions;
-    ``nowhere``: functions for which no position is good for this person.
+    complete; ``wrong``: functions left where the person, with the other adjusters
+    where they are, finds something; ``nowhere``: functions for which no position
+    is good for this person.
     """
 
     number: int
@@ -97,12 +98,13 @@ class WholeFitting:
         verdict = self._rounds()
         counts = self.trying.counts
         view = self.desk.view
-        windows = {f: self.leg.walker.good_window(f) for f in counts}
+        left = {f: Decimal(p) for f, p in view.settings().items()}
+        windows = {f: self.leg.walker.good_window(f, left) for f in counts}
         return FittingRun(
             self.number, verdict.state, self._why(verdict),
             self.trying.walked.stale(view.settings()) if verdict.is_complete else (),
-            tuple(f for f, w in windows.items() if w and not w[0] <= Decimal(view.settings()[f]) <= w[1]),
-            tuple(f for f, w in windows.items() if w is None),
+            tuple(f for f, w in windows.items() if w is None or not w[0] <= left[f] <= w[1]),
+            tuple(f for f in counts if self.leg.walker.good_window(f) is None),
             verdict.restrictions, counts, len(self.desk.record.entries), self.realigned,
         )
 
