@@ -87,11 +87,16 @@ class _Case:
         return self.adjuster.lowest + place * self.adjuster.smallest_step
 
     def missing_from(self) -> Decimal | None:
-        """The lowest threshold at which damping was missing."""
+        """The lowest threshold at which damping was missing.
+
+        At the lowest position with the hands on the bars it says only that the
+        leg was not loaded: there is nothing below to go back to.
+        """
         if self.adjuster.function != THRESHOLD:
             return None
         return min(
-            (t.position for t in self.course if damping_missing(t, self.known)), default=None,
+            (t.position for t in self.course if damping_missing(t, self.known)
+             and not (t.provisional and t.position == self.adjuster.lowest)), default=None,
         )
 
 
@@ -140,7 +145,7 @@ def belief_after(
         weight = assumed.provisional_weight if tried.provisional else 1.0
         weight *= assumed.disturbed_weight if tried.disturbed else 1.0
         place = float((tried.position - adjuster.lowest) / adjuster.smallest_step)
-        belief = learnt(belief, place, hear(tried, known).evidence, assumed, weight)
+        belief = learnt(belief, place, hear(tried, known, assumed.ways).evidence, assumed, weight)
     return belief
 
 
@@ -195,7 +200,7 @@ def _trouble(case: _Case, heard: Heard, last_confirmed: Decimal | None) -> Sugge
         return Suggestion("threshold", case.position, key)
     if heard.restores:
         back = last_confirmed if last_confirmed is not None else case.adjuster.start
-        return Suggestion("restore", back, heard.restores[0].key)
+        return Suggestion("again" if back == case.position else "restore", back, heard.restores[0].key)
     if len(heard.sides) == 2:
         return Suggestion("contradiction", None, heard.turns[0][0].key)
     if function == DAMPING and "more" in heard.sides and latest.damping_came_in is None:
@@ -219,9 +224,8 @@ def _by_belief(case: _Case, heard: Heard, missing: Decimal | None) -> Suggestion
     near = [k for k in within_reach(belief.steps, place, reach) if k in set(allowed)]
     if case.adjuster.function == THRESHOLD:
         near = [k for k in near if k >= place] or near
-    ways = tuple(sorted({e.perceived for e in heard.evidence}))
     price = assumed.trials_worth_of_unprotected if case.adjuster.function == THRESHOLD else 0.0
-    weighed = [weigh(belief, k, max(reach, 1.0), assumed, ways) for k in near]
+    weighed = [weigh(belief, k, max(reach, 1.0), assumed, assumed.ways) for k in near]
     best = min(weighed, key=lambda w: (
         round(w.trials + price * w.too_high, 9), -w.good, abs(w.place - place),
     ))
