@@ -20,7 +20,7 @@ from shared_models.checks.entering import FormReading, Reading, read_amount
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.wording.alignment import alignment_notes, impossible_words
-from shared_models.wording.alignment_figures import Note
+from shared_models.wording.alignment_figures import LINE, Note
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.forms import SlotForm
 from mobile.keeping.session import Session
@@ -135,3 +135,9 @@ def notes_beside(view: FittingView, entry: Entry) -> tuple[Note, ...]:
     if entry.kind not in KINDS:
         return ()
     return alignment_notes(read_alignment(view, entry.kind, entry.body), view.edition)
+
+
+def notes_of_open(view: FittingView, slot: str) -> tuple[Note, ...]:
+    """Return what is to be said of the line of an alignment that is to be read again."""
+    head = view.head(slot) if slot.startswith("alignment/") else None
+    return tuple(note for note in notes_beside(view, head) if note.about == LINE) if head else ()

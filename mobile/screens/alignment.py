@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from typing import Any
 
+from kivy.metrics import dp
+
 from shared_models.checks.alignment_reading import METHOD
-from shared_models.wording.alignment_figures import Note
+from shared_models.wording.alignment_figures import LINE, STANDING, Note
 from mobile.flows.alignment import ADAPTERS_NOW, AlignmentForm
 from mobile.screens.form_pane import FormPane
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import QuietButton
+from mobile.widgets.focus_order import bring_into_sight
+from mobile.widgets.surface import Column
+
+#: The last field about the line, for each way of reading it.
+_LAST_OF_LINE = ("reading_within_mm", "distances_within_mm")
 
 
 class AlignmentPart:
@@ -25,8 +32,8 @@ class AlignmentPart:
         self.order = list(pane.widgets)
         self.all: dict[str, Any] = dict(pane.widgets)
         self.show_adapters = self.form.adapters_told
-        self.banners: list[Banner] = []
-        self.opener = QuietButton(text="How the adapters stand now", fit=True, test_name="adapters_now")
+        self.said = {LINE: Column(spacing=dp(16)), STANDING: Column(spacing=dp(16))}
+        self.opener = QuietButton(text="Say how the adapters stand now", fit=True, test_name="adapters_now")
         self.opener.fbind("on_release", lambda *_: self.open_adapters())
         self.form.after_edit = self.edited
         self.arrange()
@@ -55,6 +62,7 @@ class AlignmentPart:
         if sentence:
             self.pane.refuse()
             self.pane.say(sentence)
+            bring_into_sight(self.pane.trouble)
         return bool(sentence)
 
     def arrange(self) -> None:
@@ -64,43 +72,53 @@ class AlignmentPart:
         if not self.show_adapters:
             unasked |= set(ADAPTERS_NOW)
         self.pane.widgets.clear()
-        before = None
+        shown = []
         for key in self.order:
             widget = self.all[key]
+            if key == "kept_because":
+                shown += [self.said[STANDING], *(() if self.show_adapters else (self.opener,))]
             if key in unasked:
-                if widget.parent is not None:
-                    if getattr(widget, "focus", False):
-                        widget.focus = False
-                    body.remove_widget(widget)
+                if getattr(widget, "focus", False):
+                    widget.focus = False
                 continue
             self.pane.widgets[key] = widget
+            shown.append(widget)
+            if key in _LAST_OF_LINE:
+                shown.append(self.said[LINE])
+        self._put(body, shown)
+
+    def _put(self, body, shown: list[Any]) -> None:
+        """Make these the widgets of the form, leaving alone what stands before and behind them.
+
+        Only what has to move is moved: a cell that is being pressed stays where it is.
+        """
+        for widget in (*self.all.values(), *self.said.values(), self.opener):
+            if widget not in shown and widget.parent is body:
+                body.remove_widget(widget)
+        above = None
+        for widget in shown:
             if widget.parent is None:
-                # Children are kept from the last to the first, so this puts it under the one before.
-                index = len(body.children) if before is None else body.children.index(before)
+                # Children are kept from the last to the first, so this puts it under the one above.
+                index = len(body.children) if above is None else body.children.index(above)
                 body.add_widget(widget, index=index)
-            before = widget
+            above = widget
 
     def say(self) -> None:
-        """Show what follows from the fields, under them and above the reason for keeping.
+        """Show what follows from the fields, each by the fields it is about.
 
         A banner that is there already only gets other words: making one anew at
         each digit would be felt.
         """
-        body = self.pane.body
         notes = self.form.notes()
-        for banner, note in zip(self.banners, notes):
-            banner.kind, banner.lead, banner.text = note.kind, note.lead, note.text
-        for banner in self.banners[len(notes):]:
-            body.remove_widget(banner)
-        del self.banners[len(notes):]
-        if self.opener.parent is not None:
-            body.remove_widget(self.opener)
-        fresh = [note_banner(note) for note in notes[len(self.banners):]]
-        self.banners += fresh
-        last = self.all.get("kept_because")
-        for widget in (*fresh, *(() if self.show_adapters else (self.opener,))):
-            index = body.children.index(last) + 1 if last is not None and last.parent else 0
-            body.add_widget(widget, index=index)
+        for about, column in self.said.items():
+            wanted = [note for note in notes if note.about == about]
+            there = list(reversed(column.children))
+            for banner, note in zip(there, wanted):
+                banner.kind, banner.lead, banner.text = note.kind, note.lead, note.text
+            for banner in there[len(wanted):]:
+                column.remove_widget(banner)
+            for note in wanted[len(there):]:
+                column.add_widget(note_banner(note))
 
 
 def note_banner(note: Note) -> Banner:

@@ -9,7 +9,7 @@ from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.findings import findings_words
 from shared_models.wording.sentences import said, value_words
 from shared_models.wording.states import REASON
-from mobile.flows.alignment import form_for, notes_beside
+from mobile.flows.alignment import form_for, notes_beside, notes_of_open
 from mobile.flows.board import card as card_of
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
@@ -62,6 +62,8 @@ class EntryPane:
         page.heading(title, cautions=found.slot not in ("identity", "opened"))
         for sentence in found.sentences:
             page.body.add_widget(Banner(kind="doubt", text=sentence))
+        for note in () if wrong else notes_of_open(page.view, slot):
+            page.body.add_widget(note_banner(note))
         if form.had_draft:
             page.body.add_widget(Banner(
                 kind="info", lead="Taken up again.",

@@ -16,6 +16,7 @@ from shared_models.wording.alignment_moves import heel_words, suggestion_notes
 from shared_models.wording.alignment_figures import (
     DOUBT,
     INFO,
+    STANDING,
     Note,
     plain,
     plus_minus,
@@ -134,19 +135,19 @@ def _judged(reading: AlignmentReading) -> str:
 
 def _weights(reading: AlignmentReading) -> list[Note]:
     weights = reading.weights
-    found = []
+    parts = []
+    if weights.share_percent is not None and not reading.is_void and weights.own_kg is not None:
+        most = "at most " if weights.share_is_most else ""
+        other = f", {plain(weights.other_kg)} kg on the sound side" if weights.other_kg is not None else ""
+        parts.append(f"Weight on the prosthesis {most}{tenth(weights.share_percent)} %: {tenth(weights.own_kg)} kg{other}.")
     if weights.moment_nm is not None:
         moment = plus_minus(abs(weights.moment_nm), weights.moment_half_95_nm, "N·m")
         sense = (
             "extending: the load holds the knee straight" if weights.moment_nm > 0
             else "bending: the knee gives way unless it is damped" if weights.moment_nm < 0 else "none either way"
         )
-        found.append(Note(INFO, f"Moment about the knee {moment}, {sense}."))
-    if weights.share_percent is not None and not reading.is_void and weights.own_kg is not None:
-        most = "at most " if weights.share_is_most else ""
-        other = f", {plain(weights.other_kg)} kg on the sound side" if weights.other_kg is not None else ""
-        found.append(Note(INFO, f"Weight on the prosthesis {most}{tenth(weights.share_percent)} %:", f"{tenth(weights.own_kg)} kg{other}."))
-    return found
+        parts.append(f"Moment about the knee {moment}, {sense}.")
+    return [Note(INFO, parts[0], " ".join(parts[1:]), STANDING)] if parts else []
 
 
 def _height(reading: AlignmentReading) -> list[Note]:
@@ -169,7 +170,7 @@ def _height(reading: AlignmentReading) -> list[Note]:
             f"{plain(abs(cure.left_mm))} mm {'short' if cure.left_mm < 0 else 'long'}."
         )
     parts.append(f"Try it first with {plain(cure.shim_mm)} mm under {under}; the knee centre moves up or down with the tube.")
-    return [Note(INFO if borne else DOUBT, lead, " ".join(parts))]
+    return [Note(INFO if borne else DOUBT, lead, " ".join(parts), STANDING)]
 
 
 def _outward(reading: AlignmentReading) -> list[Note]:
@@ -177,10 +178,10 @@ def _outward(reading: AlignmentReading) -> list[Note]:
     if outward is None or abs(outward) < 0.5:
         return []
     side = "outside" if outward > 0 else "inside"
-    return [Note(INFO, f"From the front, the socket's reference point stands {plain(abs(outward))} mm {side} the knee centre.", "By the socket's adduction alone, adapters in their middle.")]
+    return [Note(INFO, f"From the front, the socket's reference point stands {plain(abs(outward))} mm {side} the knee centre.", "By the socket's adduction alone, adapters in their middle.", STANDING)]
 
 
 def _lacks(reading: AlignmentReading) -> list[Note]:
     if not reading.leg.lacks or reading.line is None:
         return []
-    return [Note(INFO, "Not available:", "the sheet lacks a figure (" + "; ".join(reading.leg.lacks) + ").")]
+    return [Note(INFO, "Not available:", "the sheet lacks a figure (" + "; ".join(reading.leg.lacks) + ").", STANDING)]

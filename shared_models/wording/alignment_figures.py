@@ -5,15 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 INFO, DOUBT = "info", "doubt"
+#: What a note is about: the line and what moves it, or the rest of standing.
+LINE, STANDING = "line", "standing"
 
 
 @dataclass(frozen=True)
 class Note:
-    """One thing to say beside a reading: ``kind`` info or doubt, its heart, and the rest."""
+    """One thing to say beside a reading: ``kind`` info or doubt, its heart, and the rest.
+
+    ``about``: the line or the rest of standing, so that it can stand by its fields.
+    """
 
     kind: str
     lead: str
     text: str = ""
+    about: str = LINE
 
     @property
     def sentence(self) -> str:

@@ -10,7 +10,7 @@ from shared_models.calculations.alignment.corrections import (
     Suggestions,
 )
 from shared_models.checks.alignment_reading import AlignmentReading
-from shared_models.wording.alignment_figures import DOUBT, INFO, Note, plain, tenth
+from shared_models.wording.alignment_figures import DOUBT, INFO, STANDING, Note, plain, tenth
 
 #: Below these a change of angle or height is said to stay; a tenth of what is read.
 _SAME_DEG, _SAME_MM = 0.05, 0.5
@@ -48,13 +48,14 @@ def _suggested(reading: AlignmentReading, found: Suggestions, best: Correction, 
         parts.append(_as_far_as(best).strip())
     if abs(best.moves_mm) > LARGEST_MOVE_MM:
         parts.append(f"More than {plain(LARGEST_MOVE_MM)} mm: go half way, stand and read again.")
-    others = found.ways[1:1 + _OTHER_WAYS]
-    if others:
-        parts.append("Or: " + " Or: ".join(f"{_moves(way)} {_effect(way)}{_as_far_as(way)}" for way in others))
     if reading.counted_from_middle:
-        parts.append("Counted as if every adapter stood in its middle; type below how they stand if they don't.")
+        parts.append("Counted as if every adapter stood in its middle; say how they stand if they don't.")
     parts.append("Then read again.")
-    return Note(INFO, f"To bring it to {plain(found.target_mm)} mm: {_moves(best)}", " ".join(parts))
+    others = [f"Or: {_moves(way)} {_effect(way)}{_as_far_as(way)}" for way in found.ways[1:1 + _OTHER_WAYS]]
+    return Note(
+        INFO, f"To bring it to {plain(found.target_mm)} mm: {_moves(best)}",
+        "\n".join([" ".join(parts), *others]),
+    )
 
 
 def _as_far_as(way: Correction) -> str:
@@ -121,7 +122,7 @@ def heel_words(reading: AlignmentReading) -> list[Note]:
     lead = f"The shoe's heel is {plain(abs(change))} mm {'higher' if change > 0 else 'lower'} than built in."
     heel = reading.heel
     if heel is None:
-        return [Note(DOUBT, lead, "What that does is not available: the foot's sheet lacks heel to ball, or the heights are not recorded.")]
+        return [Note(DOUBT, lead, "What that does is not available: the foot's sheet lacks heel to ball, or the heights are not recorded.", STANDING)]
     tips = "forward" if heel.sole_tilt_deg > 0 else "back"
     moves = "forward" if heel.offset_change_mm > 0 else "back"
     text = (
@@ -133,4 +134,4 @@ def heel_words(reading: AlignmentReading) -> list[Note]:
         text += f" {_move(heel.undone_by)[:1].upper()}{_move(heel.undone_by)[1:]} to set it upright again."
     else:
         text += " No adapter has that much tilt left: fit another foot or shoe."
-    return [Note(DOUBT, lead, text)]
+    return [Note(DOUBT, lead, text, STANDING)]
