@@ -12,13 +12,23 @@ from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import amount_from
 from shared_models.quantities.moments import moment_from
-from shared_models.wording.findings import findings_words
+from shared_models.wording.findings import (
+    NOT_CERTAIN,
+    WHY,
+    Section,
+    findings_words,
+    items_of,
+    why,
+)
 from shared_models.wording.sentences import place_words, value_words
 
 
 @dataclass(frozen=True)
 class CourseLine:
-    """One line of the course; ``stop`` and ``corrected`` ask to be seen."""
+    """One line of the course; ``stop`` and ``corrected`` ask to be seen.
+
+    ``why``: what the findings of a trial may mean.
+    """
 
     anchor: str
     time: str
@@ -32,6 +42,9 @@ class CourseLine:
     by: str
     notes: tuple[str, ...]
     corrected: bool
+    why: tuple[Section, ...] = ()
+    why_label: str = WHY
+    why_lead: str = NOT_CERTAIN
 
 
 def stamp(text: str) -> str:
@@ -151,6 +164,7 @@ def _trial(view: FittingView, slot: str, entry: Entry) -> CourseLine:
         f"{pain} of 10" if pain not in (None, "") else "", _timing(entry),
         view.record.name_of(entry.recorded_by),
         _notes(view, entry, *_QUALITIES), entry.is_correction,
+        why(items_of(entry), view.edition, view.edition.kinds[entry.kind].function),
     )
 
 

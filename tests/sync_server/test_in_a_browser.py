@@ -160,6 +160,29 @@ def test_a_fitting_with_gaps_says_each_gap_and_cannot_be_accepted(
     assert complaints == []
 
 
+def test_the_reviewer_reads_what_a_finding_may_mean_and_at_which_pace_it_was_found(
+    house, tablet, address, browser,
+):
+    desk = tablet.desk
+    desk.walk("swing_flexion", "change", findings=[
+        {"finding": "heel_rise_too_high", "grade": "marked", "perceived": "seen", "pace": "fast"},
+        {"finding": "heel_rise_too_low", "grade": "slight", "perceived": "felt", "pace": "slow"},
+    ])
+    assert tablet.push().status_code == 200
+    page, complaints = watched(browser)
+    log_in(page, address)
+    open_fitting(page)
+    assert page.get_by_text("shank comes back late: marked, seen, fast pace").first.is_visible()
+    assert not page.get_by_text("Nothing here is certain").is_visible()
+
+    page.get_by_text("Why? What else it could be").click()
+    picture(page, "fitting-why")
+
+    assert page.get_by_text("Nothing here is certain").is_visible()
+    assert page.get_by_text("the resistance may fit one cadence only").is_visible()
+    assert complaints == []
+
+
 def busy_course(desk) -> None:
     """A course with findings, a stop, a correction and a withdrawal, closed again."""
     finding = {"finding": "heel_rise_too_high", "grade": "marked", "perceived": "seen"}
