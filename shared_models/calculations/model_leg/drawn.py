@@ -22,10 +22,11 @@ SPEED_M_S = (1.13, 0.12, 0.85, 1.45)
 #: Prosthetic shank and foot as part of the anatomical mass: from a bare shank
 #: to the 75 % that four of six people liked best (Hale 1990).
 SHANK_PART = (0.391, 0.75)
-#: Knee at toe-off: flexion in degrees and its rate in degrees/s at the printed
-#: trial's step (Winter, Table A.1, has 48 degrees and about 330/s; a prosthetic
-#: knee is let go later and bends less by then: assumption).
-TOE_OFF_FLEXION_DEG = (31.0, 2.0, 25.0, 37.0)
+#: Knee at toe-off: flexion in degrees, and its rate in degrees/s at the printed
+#: trial's step.  In that trial (Winter, Table A.1) the knee passes 35 degrees at
+#: about 390/s and leaves the floor at 48; a prosthetic knee is let go later and
+#: bends less by then (assumption).
+TOE_OFF_FLEXION_DEG = (35.0, 2.0, 29.0, 41.0)
 TOE_OFF_RATE_DEG_S = (375.0, 18.0, 320.0, 430.0)
 
 # Knees: damping at the position that suits, how far the range reaches -----------

@@ -5,6 +5,7 @@ fitted by least squares to the hip and knee markers of the trial that Winter DA
 printed (Biomechanics and Motor Control of Human Movement, Table A.1: stride
 0.987 s, 1.43 m/s; every third frame, residual 0.7 degrees of thigh angle).
 Slower and faster walking stretches it in time and scales it by step length.
+A foot that is late does not get the next stance's course: the thigh is held.
 """
 
 from __future__ import annotations
@@ -31,6 +32,11 @@ TRIAL_STEP_M = TRIAL_STRIDE_S * TRIAL_SPEED_M_S / 2
 WALK_RATIO_M_MIN = 0.0064
 #: The walk ratio is taken to grow with stature from this one (assumption).
 WALK_RATIO_STATURE_M = 1.70
+
+#: From this part of a stride after toe-off a person whose foot is still in the air
+#: holds the thigh (swing takes 38 to 42 % of a stride: Winter, Perry), easing into
+#: it over so much of a stride (assumption).
+HELD_FROM_PART, EASED_OVER_PART = 0.42, 0.02
 
 #: Step of the integrator in s; halves of it are where the drive is tabulated.
 STEP_S = 0.005
@@ -94,26 +100,34 @@ class _Series:
                         for n, (c, s) in enumerate(HIP_FORWARD_CM, 1)]
         self.up = [(-hip * (n * turn) ** 2 * c, -hip * (n * turn) ** 2 * s)
                    for n, (c, s) in enumerate(HIP_UP_CM, 1)]
+        self.held_from_s = HELD_FROM_PART * gait.stride_s
+        self.eased_over_s = EASED_OVER_PART * gait.stride_s
         self.thigh_m = THIGH_LENGTH_SHARE * gait.stature_m
 
     def at(self, time_s: float) -> tuple[float, float, float, float]:
         """Return thigh angle and rate, the knee's acceleration forward and up."""
         turn = self.turn
-        c1, s1 = math.cos(turn * time_s), math.sin(turn * time_s)
+        # The course goes on at full pace until the thigh is held, then comes to rest.
+        late = math.exp((time_s - self.held_from_s) / self.eased_over_s)
+        pace = 1 / (1 + late)
+        slowing = -pace * (1 - pace) / self.eased_over_s
+        along_s = time_s - self.eased_over_s * math.log1p(late)
+        c1, s1 = math.cos(turn * along_s), math.sin(turn * along_s)
         c2, s2 = c1 * c1 - s1 * s1, 2 * s1 * c1
         c3, s3 = c2 * c1 - s2 * s1, s2 * c1 + c2 * s1
         (a1, b1), (a2, b2), (a3, b3) = self.angle
         v1, v2, v3 = a1 * c1 + b1 * s1, a2 * c2 + b2 * s2, a3 * c3 + b3 * s3
         angle = self.mean + v1 + v2 + v3
         rate = turn * (b1 * c1 - a1 * s1 + 2 * (b2 * c2 - a2 * s2) + 3 * (b3 * c3 - a3 * s3))
-        bend = -turn * turn * (v1 + 4 * v2 + 9 * v3)
+        bend = -turn * turn * (v1 + 4 * v2 + 9 * v3) * pace * pace + rate * slowing
+        rate *= pace
         (f1, g1), (f2, g2) = self.forward
         (u1, w1), (u2, w2) = self.up
         sine, cosine, long = math.sin(angle), math.cos(angle), self.thigh_m
         return (
             angle, rate,
-            f1 * c1 + g1 * s1 + f2 * c2 + g2 * s2 + long * (bend * cosine - rate * rate * sine),
-            u1 * c1 + w1 * s1 + u2 * c2 + w2 * s2 + long * (bend * sine + rate * rate * cosine),
+            pace * (f1 * c1 + g1 * s1 + f2 * c2 + g2 * s2) + long * (bend * cosine - rate * rate * sine),
+            pace * (u1 * c1 + w1 * s1 + u2 * c2 + w2 * s2) + long * (bend * sine + rate * rate * cosine),
         )
 
 

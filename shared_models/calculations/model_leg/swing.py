@@ -12,7 +12,7 @@ acceleration).  Fixed steps of the classical Runge-Kutta method of fourth order.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Iterator
 
 from shared_models.calculations.model_leg.damper import Damper
@@ -106,7 +106,8 @@ class SwingLeg:
         it came.  The extension damping has no part in it.
         """
         before: Step = (0, knee_rad, rate_rad_s)
-        for step in self.steps(damper, before):
+        only_bending = replace(damper, extension_linear=0.0, extension_square=0.0)
+        for step in self.steps(only_bending, before):
             if step[2] <= 0:
                 return self._peak(before, step)
             before = step
