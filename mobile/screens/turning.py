@@ -10,7 +10,8 @@ from shared_models.wording.tuning import step_words
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import PlainButton
 from mobile.widgets.listing import LastSettings
-from mobile.widgets.surface import Row
+from mobile.widgets.range_bar import RangeBar
+from mobile.widgets.surface import Row, Words
 from mobile.widgets.text_field import TextField
 from mobile.widgets.theme import theme
 
@@ -32,7 +33,9 @@ class TurningPart:
         if self._turned_already():
             page.body.add_widget(Banner(
                 kind="info", lead=f"Turned to {standing}.", test_name="turned",
-                text="Now walk, then say what was seen. One change, one trial.",
+                text=" ".join(filter(None, (
+                    "Now walk, then say what was seen. One change, one trial.", tuning.recheck_words(),
+                ))),
             ))
             return
         self._suggest()
@@ -56,6 +59,16 @@ class TurningPart:
         banner = Banner(kind="info", lead="Suggested next:", text=words, button_words=button, test_name="suggestion")
         banner.fbind("on_act", lambda *_: self.turn(self.suggested))
         self.page.body.add_widget(banner)
+        self._explain()
+
+    def _explain(self) -> None:
+        """What is known of the range, as a bar and in two sentences."""
+        shown = self.tuning.range_shown()
+        if shown is not None:
+            self.page.body.add_widget(RangeBar(test_name="range", **vars(shown)))
+        self.page.body.add_widget(Words(
+            text=" ".join(self.tuning.reason_words()), tone="ink_soft", test_name="reasons",
+        ))
 
     def _offer_steps(self) -> None:
         adjuster, position = self.tuning.adjuster, self.tuning.position
@@ -75,6 +88,8 @@ class TurningPart:
             button.fbind("on_release", lambda *_, to=after: self.turn(to))
             row.add_widget(button)
         self.page.body.add_widget(row)
+        if self.tuning.suggestion() is not None:
+            self.page.body.add_widget(self.override)
 
     def turn(self, after: Decimal) -> None:
         """Record that the adjuster now stands at ``after``."""
@@ -84,6 +99,7 @@ class TurningPart:
             self.trouble.lead = step_words(trouble, self.tuning.adjuster)
             if self.trouble.parent is None:
                 self.page.body.add_widget(self.trouble)
+            if self.override.parent is None:
                 self.page.body.add_widget(self.override)
             return
         found = self.tuning.suggestion()

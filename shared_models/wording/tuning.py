@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Sequence
 
@@ -107,11 +108,68 @@ def _figures(found: Suggestion, adjuster: Adjuster, position: Decimal | None) ->
     }
 
 
+@dataclass(frozen=True)
+class RangeShown:
+    """What a bar of positions shows, with the words that say the same.
+
+    Positions in the sheet's unit; ``low``/``high``: too low up to, too high
+    from, None where nothing is known; ``here`` and ``there``: where the
+    adjuster stands and where it is suggested to go.
+    """
+
+    lowest: float
+    highest: float
+    step: float
+    low: float | None
+    high: float | None
+    here: float
+    there: float | None
+    here_words: str
+    there_words: str
+    low_words: str
+    maybe_words: str
+    high_words: str
+
+
+def range_shown(found: Suggestion, adjuster: Adjuster, position: Decimal) -> RangeShown:
+    """Return what is known of an adjuster's range as a bar shows it."""
+    low, high = found.too_low_up_to, found.too_high_from
+    if found.missing_from is not None:
+        high = found.missing_from if high is None else min(high, found.missing_from)
+    if low is not None and high is not None and low >= high:
+        low, high = None, None
+    there = found.position if found.position != position else None
+    first = low + adjuster.smallest_step if low is not None else adjuster.lowest
+    last = high - adjuster.smallest_step if high is not None else adjuster.highest
+    maybe = f"{text_of(first)} to {text_of(last)}" if first < last else text_of(first)
+    return RangeShown(
+        float(adjuster.lowest), float(adjuster.highest), float(adjuster.smallest_step),
+        _drawn(low), _drawn(high), float(position), _drawn(there),
+        f"now {text_of(position)}", f"next {text_of(there)}" if there is not None else "",
+        f"too low up to {text_of(low)}" if low is not None else f"from {text_of(adjuster.lowest)}",
+        f"may be right: {maybe}" if first <= last else "none left",
+        f"too high from {text_of(high)}" if high is not None else f"to {text_of(adjuster.highest)}",
+    )
+
+
+def _drawn(position: Decimal | None) -> float | None:
+    return float(position) if position is not None else None
+
+
+def recheck_words(disturbed: Sequence[str]) -> str:
+    """Return which functions a turn disturbs; '' when none that was confirmed."""
+    if not disturbed:
+        return ""
+    named = " and ".join(name[:1].lower() + name[1:] for name in disturbed)
+    return f"This turn disturbs {named}: walk that again afterwards."
+
+
 def step_words(trouble: str, adjuster: Adjuster) -> str:
     """Return what is wrong with a step that was chosen; '' when nothing is."""
     name = adjuster.name[:1].lower() + adjuster.name[1:]
     return {
         "": "",
         "outside": f"The {name} runs from {adjuster.lowest} to {adjuster.highest} {adjuster.unit}.",
+        "missing": "Stance damping was missing at this threshold or below it. Stay below, or say why.",
         "too_large": f"That is more than the largest step of {adjuster.largest_step} {adjuster.unit}. Go in smaller steps, or say why.",
     }[trouble]

@@ -19,6 +19,7 @@ class Perceived:
 
     error_share: float
     slight_share: float
+    early_share: float
     stray_part: float
 
 
@@ -30,7 +31,8 @@ class Assumptions:
     ``spread_share``: mean and standard deviation of the window's middle;
     ``even_part``: part of the belief spread evenly instead; ``nowhere_part``:
     belief that no position is good; ``needed_chance``: from here on a position
-    is advised to be confirmed.
+    is advised to be confirmed; ``ways``: how its findings are noticed;
+    ``shared_part``: part of the error variance that these ways share.
     """
 
     narrowest_share: float
@@ -45,6 +47,8 @@ class Assumptions:
     trials_worth_of_unprotected: float
     provisional_weight: float
     disturbed_weight: float
+    shared_part: float
+    ways: tuple[str, ...]
     perceived: Mapping[str, Perceived]
 
     def __hash__(self) -> int:
@@ -69,6 +73,7 @@ def assumptions_of(function: str) -> Assumptions:
     said = {key: value for key, value in said.items() if not key.startswith("needed_chance")}
     return Assumptions(
         **{key: float(value) for key, value in own.items()}, **said, needed_chance=needed,
+        shared_part=float(tables["shared"]["error_part"]), ways=tuple(tables["ways"][function]),
         perceived={
             way: Perceived(**{key: float(value) for key, value in one.items()})
             for way, one in tables["perceived"].items()

@@ -42,6 +42,7 @@ def weigh(
     """
     way = _together(assumed, ways)
     error, slight = way.error_share * belief.steps, way.slight_share * belief.steps
+    early = way.early_share * belief.steps
     stray = way.stray_part / len(OUTCOMES)
     heard = 1 - way.stray_part
     known: dict[float, tuple[float, float]] = {}
@@ -49,7 +50,7 @@ def weigh(
     high = 0.0
     for (a, b), chance in zip(belief.edges, belief.chances):
         chances = []
-        for off in (a - place, place - b):
+        for off in (a - place + early, place - b + early):
             if off not in known:
                 marked = tail((off - slight) / error)
                 known[off] = (marked, max(tail(off / error) - marked, 0.0))
@@ -76,8 +77,9 @@ def _together(assumed: Assumptions, ways: Sequence[str]) -> Perceived:
     used = [assumed.perceived[way] for way in ways if way in assumed.perceived]
     used = used or [assumed.perceived["seen"]]
     precision = sum(1 / (one.error_share * one.error_share) for one in used)
+    precision /= 1 + (len(used) - 1) * assumed.shared_part
     return Perceived(
-        1 / sqrt(precision), used[0].slight_share, min(one.stray_part for one in used),
+        1 / sqrt(precision), used[0].slight_share, used[0].early_share, min(one.stray_part for one in used),
     )
 
 

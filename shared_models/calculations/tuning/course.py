@@ -64,12 +64,11 @@ class Heard:
         return max(self.turns, key=lambda pair: pair[1])[0] if self.turns else None
 
 
-def hear(tried: Tried, known: Sequence[Finding]) -> Heard:
+def hear(tried: Tried, known: Sequence[Finding], ways: Sequence[str] = ("seen",)) -> Heard:
     """Sort the findings of a trial; what the edition does not know is left out.
 
-    Seen and felt are separate evidence.  A way of noticing that reports nothing
-    counts as 'nothing found' when it is how the trial was watched: what is seen
-    always is, what is felt only where the trial says so.
+    Seen and felt are separate evidence.  A trial in which nothing was found says
+    so in each of ``ways``; one with a finding only in the ways that it names.
     """
     by_key = {finding.key: finding for finding in known}
     by_way: dict[str, tuple[int, int]] = {}
@@ -90,7 +89,8 @@ def hear(tried: Tried, known: Sequence[Finding]) -> Heard:
         if side is not None:
             if grade > by_way.get(way, (RIGHT, -1))[1]:
                 by_way[way] = (side if grade else RIGHT, grade)
-    by_way.setdefault("seen", (RIGHT, 0))
+    if not by_way:
+        by_way = dict.fromkeys(ways, (RIGHT, 0))
     return Heard(
         tuple(Evidence(way, side, grade) for way, (side, grade) in sorted(by_way.items())),
         tuple(turns), tuple(restores), tuple(others),

@@ -84,7 +84,8 @@ def likelihood(
 ) -> float:
     """Return the chance of one thing perceived at a place, given the window's edges."""
     error, slight = way.error_share * steps, way.slight_share * steps
-    below, above = edges[0] - place, place - edges[1]
+    early = way.early_share * steps
+    below, above = edges[0] + early - place, place - edges[1] + early
     if side == RIGHT:
         clean = 1 - tail(below / error) - tail(above / error)
     else:
@@ -100,6 +101,9 @@ def learnt(
 ) -> Belief:
     """Return the belief after a trial at a place; ``weight`` below 1 trusts it less."""
     chances, nowhere = list(belief.chances), belief.nowhere
+    # Ways that share part of their error are worth less than as many apart: the
+    # mean of k of them has 1 + (k - 1) * shared of the information's k.
+    weight /= 1 + (len(evidence) - 1) * assumed.shared_part
     for one in evidence:
         way = assumed.perceived.get(one.perceived, assumed.perceived["felt"])
         chances = [
