@@ -6,7 +6,7 @@ import json
 from typing import TextIO
 
 from shared_models.quantities.refusals import Refusal
-from shared_models.rehearsing.people_run import MOST_PEOPLE, rehearse_people
+from shared_models.rehearsing.people_run import MOST_PEOPLE, compare_people
 from shared_models.rehearsing.people_table import table
 
 DEFAULT_SEED = 1
@@ -25,22 +25,22 @@ def run(people: str, seed: str | None, as_json: bool, out: TextIO, progress: Tex
     sown = DEFAULT_SEED if seed is None else _whole(seed)
     if sown is None:
         raise Refusal("seed_not_a_number", value=seed)
-    figures = rehearse_people(count, sown, each=_Progress(count, progress))
+    figures = compare_people(count, sown, _Progress(2 * count, progress))
     print(json.dumps(figures.as_record(), indent=2) if as_json else table(figures), file=out)
 
 
 class _Progress:
     """One line that is written over on a terminal, now and then a line elsewhere."""
 
-    def __init__(self, people: int, out: TextIO) -> None:
-        self.people, self.out = people, out
+    def __init__(self, fittings: int, out: TextIO) -> None:
+        self.fittings, self.out = fittings, out
         self.over = out.isatty()
 
     def __call__(self, done: int) -> None:
-        text = f"{done} of {self.people} fittings"
+        text = f"{done} of {self.fittings} fittings"
         if self.over:
-            self.out.write(f"\r{text}" + ("\n" if done == self.people else ""))
-        elif done % _LINE_EVERY == 0 or done == self.people:
+            self.out.write(f"\r{text}" + ("\n" if done == self.fittings else ""))
+        elif done % _LINE_EVERY == 0 or done == self.fittings:
             self.out.write(text + "\n")
         self.out.flush()
 

@@ -1,19 +1,21 @@
-"""Whole fittings of many invented people, counted, beside a plain rule on the same people."""
+"""Whole fittings of many invented people, counted, and the same fittings by a plain rule."""
 
 from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
+from decimal import Decimal
 from random import Random
 from time import perf_counter
-from typing import Any, Callable, Iterable
+from typing import Any, Callable, Sequence
 
 from shared_models.calculations.model_leg.people import model_person
-from shared_models.catalogue.sheets import FUNCTIONS
+from shared_models.calculations.tuning import Suggestion, Tried
+from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
 from shared_models.checks.verdict import COMPLETE, RESTRICTED
+from shared_models.entries.fitting import FittingView
 from shared_models.quantities.refusals import Refusal
 from shared_models.rehearsing.clinic_desk import Clinic
-from shared_models.rehearsing.courses import CourseResult, tune
 from shared_models.rehearsing.plain_rules import ONE_INCREMENT
 from shared_models.rehearsing.trying import Guide, guidance
 from shared_models.rehearsing.whole_fitting import FittingRun, Leg, WholeFitting
@@ -27,11 +29,13 @@ WITHOUT_STAIRS_SHARE, NO_GOOD_POSITION_SHARE = 0.05, 0.005
 
 @dataclass
 class AdjusterFigures:
-    """One adjuster over all fittings, and the plain rule on the same people.
+    """One adjuster over all fittings.
 
-    Trials to a good setting are those up to the first confirmation (of the plain
-    rule: up to its end); wrong settings are final ones outside the person's good
-    positions.  ``nowhere``: people for whom no position is good.
+    ``trials_to_good``: up to the first confirmation, over the ``settled``
+    fittings that had one; ``wrong``: final positions at which the person, as
+    the fitting left them, still has something to find; ``not_found``: fittings
+    that gave up; ``nowhere``: people for whom no position is good;
+    ``unprotected``: trials in which stance damping did not come in.
     """
 
     function: str
@@ -45,15 +49,11 @@ class AdjusterFigures:
     not_found: int = 0
     nowhere: int = 0
     stops: int = 0
-    plain_trials: int = 0
-    plain_wrong: int = 0
-    plain_unprotected: int = 0
-    plain_too_large: int = 0
 
     def add(self, run: FittingRun) -> None:
         """Count one fitting."""
         count = run.counts.get(self.function)
-        if count is None:
+        if count is None or not count.trials:
             return
         self.fittings += 1
         self.trials += count.trials
@@ -64,30 +64,21 @@ class AdjusterFigures:
         if count.first_good is None or count.gave_up:
             self.not_found += 1
         else:
-            self.wrong += self.function in run.wrong or self.function in run.nowhere
+            self.wrong += self.function in run.wrong
         if count.first_good is not None:
             self.settled += 1
             self.trials_to_good += count.first_good
-
-    def add_plain(self, result: CourseResult) -> None:
-        """Count one course of the plain rule."""
-        self.plain_trials += result.trials
-        self.plain_wrong += not result.right
-        self.plain_unprotected += result.unprotected_trials
-        self.plain_too_large += result.largest_step_violations
 
     def as_record(self) -> dict[str, Any]:
         """Return the figures by name."""
         return {
             "function": self.function, "fittings": self.fittings,
             "mean_trials_to_a_good_setting": _part(self.trials_to_good, self.settled),
-            "mean_trials_of_the_plain_rule": _part(self.plain_trials, self.fittings),
-            "wrong_final_settings": self.wrong, "wrong_of_the_plain_rule": self.plain_wrong,
-            "no_setting_found": self.not_found, "people_without_a_good_position": self.nowhere,
-            "steps_above_the_largest": self.too_large, "of_the_plain_rule_above_the_largest": self.plain_too_large,
-            "share_of_trials_unprotected": _part(self.unprotected, self.trials),
-            "share_unprotected_of_the_plain_rule": _part(self.plain_unprotected, self.plain_trials),
-            "stops": self.stops,
+            "mean_trials": _part(self.trials, self.fittings),
+            "wrong_final_settings": self.wrong, "no_setting_found": self.not_found,
+            "people_without_a_good_position": self.nowhere,
+            "steps_above_the_largest": self.too_large,
+            "share_of_trials_unprotected": _part(self.unprotected, self.trials), "stops": self.stops,
         }
 
 
@@ -131,7 +122,6 @@ class PeopleFigures:
     def as_record(self) -> dict[str, Any]:
         """Return every figure by name; all but ``seconds`` follow from people and seed."""
         return {
-            "people": self.people, "seed": self.seed,
             "adjusters": [a.as_record() for a in self.adjusters.values()],
             "fittings": {
                 "complete_verdict": self.complete, "share_complete": _part(self.complete, self.people),
@@ -145,6 +135,21 @@ class PeopleFigures:
                 "aligned_again": self.realigned, "entries": self.entries,
             },
             "seconds": round(self.seconds, 1),
+        }
+
+
+@dataclass
+class Comparison:
+    """The same fittings by the guidance and by the plain rule."""
+
+    guided: PeopleFigures
+    plain: PeopleFigures
+
+    def as_record(self) -> dict[str, Any]:
+        """Return every figure by name."""
+        return {
+            "people": self.guided.people, "seed": self.guided.seed,
+            "guidance": self.guided.as_record(), "plain_rule": self.plain.as_record(),
         }
 
 
@@ -164,14 +169,31 @@ def rehearse_people(
     clinic = Clinic.founded()
     for number in range(1, people + 1):
         leg = leg_of(seed, number, spread=spread, window_width=window_width)
-        fitting = WholeFitting(clinic, number, leg, Random(f"{seed}/{number}/trials"), guide, observer_error)
-        run = fitting.run()
-        figures.add(run)
-        for function, result in plain_courses(fitting, Random(f"{seed}/{number}/plain"), observer_error):
-            figures.adjusters[function].add_plain(result)
+        chance = Random(f"{seed}/{number}/trials")
+        figures.add(WholeFitting(clinic, number, leg, chance, guide, observer_error).run())
         each(number)
     figures.seconds = perf_counter() - started
     return figures
+
+
+def compare_people(people: int, seed: int, each: Callable[[int], None] = lambda _done: None) -> Comparison:
+    """Run the same fittings by the guidance and by the plain rule; ``each`` hears of both."""
+    return Comparison(
+        rehearse_people(people, seed, each=each),
+        rehearse_people(people, seed, guide=by_plain_rule, each=lambda done: each(people + done)),
+    )
+
+
+def by_plain_rule(
+    adjuster: Adjuster, position: Decimal, course: Sequence[Tried], view: FittingView,
+) -> Suggestion:
+    """The plain rule in the guidance's place; after a stop it walks where the adjuster was put back to."""
+    if not course or course[-1].position != position:
+        return Suggestion("walk", position)
+    advice = ONE_INCREMENT.advise(adjuster, course, view.edition.findings_of(adjuster.function))
+    if advice.stop:
+        return Suggestion("confirm", position)
+    return Suggestion("again" if advice.position == position else "turn", advice.position)
 
 
 def leg_of(seed: int, number: int, *, spread: float = 1.0, window_width: float = 1.0) -> Leg:
@@ -184,15 +206,6 @@ def leg_of(seed: int, number: int, *, spread: float = 1.0, window_width: float =
         no_stairs_because=chance.choice(("no_place", "not_cleared", "declined"))
         if chance.random() < WITHOUT_STAIRS_SHARE else "",
     )
-
-
-def plain_courses(
-    fitting: WholeFitting, chance: Random, observer_error: float,
-) -> Iterable[tuple[str, CourseResult]]:
-    """Tune each adjuster of a fitting by itself by the plain rule, the others where they suit."""
-    view = fitting.desk.view
-    for function in fitting.trying.counts:
-        yield function, tune(fitting.leg.walker, view.adjuster(function), ONE_INCREMENT, chance, observer_error)
 
 
 def _part(some: int, whole: int) -> float | None:

@@ -2,68 +2,71 @@
 
 from __future__ import annotations
 
-from typing import Sequence
+from typing import Callable, Sequence
 
 from shared_models.catalogue.edition import load_edition
+from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.rehearsing.intervals import share
-from shared_models.rehearsing.people_run import AdjusterFigures, PeopleFigures
+from shared_models.rehearsing.people_run import AdjusterFigures, Comparison, PeopleFigures
 from shared_models.wording.rehearsing import GAVE_UP
 from shared_models.wording.states import VERDICT
 
-_HEADS = (
-    ("", ""), ("trials to a", "good setting"), ("plain", "rule"), ("wrong final", "settings"), ("plain", "rule"),
-    ("no setting", "found"), ("steps above", "the largest"), ("plain", "rule"),
-    ("trials without", "damping"), ("plain", "rule"),
+_GUIDED, _PLAIN = "guidance", "plain"
+_Column = Callable[[AdjusterFigures], str]
+#: Heading, in two lines, and what stands below it.
+_COLUMNS: tuple[tuple[str, str, _Column], ...] = (
+    ("trials to a", "good setting", lambda a: f"{a.trials_to_good / a.settled:.2f}" if a.settled else "-"),
+    ("wrong final", "settings", lambda a: str(a.wrong)),
+    ("no setting", "found", lambda a: str(a.not_found)),
+    ("steps above", "the largest", lambda a: str(a.too_large)),
+    ("trials without", "stance damping", lambda a: _percent(a.unprotected, a.trials)),
 )
 
 
-def table(figures: PeopleFigures) -> str:
-    """Return the table as plain text, without a tail of blank lines."""
-    words = load_edition().words
-    rows = [_row(words("function", a.function), a) for a in figures.adjusters.values() if a.fittings]
-    heads = [[pair[0] for pair in _HEADS], [pair[1] for pair in _HEADS]]
-    lines = [f"Whole fittings without screens: {figures.people} people, seed {figures.seed}.", ""]
-    lines += _aligned([*heads, *rows])
-    lines += ["", *_fittings(figures), ""]
-    lines += [
-        "Plain rule: one increment in the direction of the finding until nothing is found twice,",
-        "on the same people, each adjuster by itself, the others where they suit.",
-        f"Took {figures.seconds:.1f} s, {1000 * figures.seconds / figures.people:.0f} ms a fitting.",
-    ]
-    return "\n".join(lines)
+def table(found: Comparison) -> str:
+    """Return the table as plain text; each figure by the guidance and by the plain rule."""
+    guided, plain = found.guided, found.plain
+    reached = share(guided.complete, guided.people)
+    return "\n".join([
+        f"Whole fittings without screens: {guided.people} people, seed {guided.seed}.", "",
+        *_aligned(_adjusters(guided, plain), pairs=True), "",
+        *_aligned(_fittings(guided, plain)), "",
+        f"Complete verdicts with the guidance: {_percent(guided.complete, guided.people)}, "
+        f"95 % interval {100 * reached.lowest:.1f} to {100 * reached.highest:.1f} %.",
+        "Plain: the same fittings by the rule 'one increment in the direction of the finding until nothing is found twice'.",
+        f"Took {guided.seconds:.1f} s, {1000 * guided.seconds / guided.people:.0f} ms a fitting; "
+        f"with the plain rule {plain.seconds:.1f} s.",
+    ])
 
 
-def _row(name: str, figures: AdjusterFigures) -> list[str]:
-    return [
-        name, _mean(figures.trials_to_good, figures.settled), _mean(figures.plain_trials, figures.fittings),
-        str(figures.wrong), str(figures.plain_wrong), str(figures.not_found),
-        str(figures.too_large), str(figures.plain_too_large),
-        _percent(figures.unprotected, figures.trials), _percent(figures.plain_unprotected, figures.plain_trials),
-    ]
+def _adjusters(guided: PeopleFigures, plain: PeopleFigures) -> list[list[str]]:
+    rows = [[""], [""], [""]]
+    for first, second, _ in _COLUMNS:
+        for row, pair in zip(rows, ((first, ""), (second, ""), (_GUIDED, _PLAIN))):
+            row += pair
+    for function in FUNCTIONS:
+        own, other = guided.adjusters[function], plain.adjusters[function]
+        if own.fittings:
+            figures = [text for _, _, say in _COLUMNS for text in (say(own), say(other))]
+            rows.append([load_edition().words("function", function), *figures])
+    return rows
 
 
-def _fittings(figures: PeopleFigures) -> list[str]:
-    whole, lines = figures.people, []
-    reached = share(figures.complete, whole)
-    lines.append((
-        "reached a complete verdict", str(figures.complete), _percent(figures.complete, whole),
-        f"95 % interval {100 * reached.lowest:.1f} to {100 * reached.highest:.1f} %",
-    ))
+def _fittings(guided: PeopleFigures, plain: PeopleFigures) -> list[list[str]]:
+    def row(name: str, count: Callable[[PeopleFigures], int]) -> list[str]:
+        own, other = count(guided), count(plain)
+        return [name, str(own), _percent(own, guided.people), str(other), _percent(other, plain.people)]
+
+    rows = [["Fittings", _GUIDED, "", _PLAIN, ""], row("reached a complete verdict", lambda f: f.complete)]
     for state in ("complete", "complete_with_restriction"):
-        lines.append((f"  {VERDICT[state]}", str(figures.states[state]), _percent(figures.states[state], whole), ""))
-    missed = whole - figures.complete
-    lines.append(("stayed incomplete", str(missed), _percent(missed, whole), ""))
-    lines += [(f"  {_reason(why)}", str(count), _percent(count, whole), "") for why, count in sorted(figures.why.items())]
-    lines.append(("with a stale confirmation", str(figures.stale), _percent(figures.stale, whole), ""))
-    fitted, apart = figures.complete - figures.unsolvable_complete, whole - figures.unsolvable
-    lines.append(("people with a good position for every adjuster", str(apart), _percent(apart, whole), ""))
-    lines.append(("  of these, reached a complete verdict", str(fitted), _percent(fitted, apart), ""))
-    lines.append(("people without one", str(figures.unsolvable), _percent(figures.unsolvable, whole), ""))
-    lines.append((
-        "  of these, reached a complete verdict (with a restriction)", str(figures.unsolvable_complete),
-        _percent(figures.unsolvable_complete, figures.unsolvable), "",
-    ))
-    return _aligned([("Fittings", "people", "share", ""), *lines])
+        rows.append(row(f"  {VERDICT[state]}", lambda f, state=state: f.states[state]))
+    rows.append(row("stayed incomplete", lambda f: f.people - f.complete))
+    for why in sorted(guided.why | plain.why):
+        rows.append(row(f"  {_reason(why)}", lambda f, why=why: f.why[why]))
+    rows.append(row("with a stale confirmation", lambda f: f.stale))
+    rows.append(row("people for whom no position is good", lambda f: f.unsolvable))
+    rows.append(row("  of these, complete (with a restriction)", lambda f: f.unsolvable_complete))
+    return rows
 
 
 def _reason(why: str) -> str:
@@ -76,20 +79,26 @@ def _reason(why: str) -> str:
     return f"{title}: {GAVE_UP.get(code, code.replace('_', ' '))}"
 
 
-def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Return rows as lines: the first column to the left, figures to the right."""
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+def _aligned(rows: Sequence[Sequence[str]], pairs: bool = False) -> list[str]:
+    """Return rows as lines, the first column to the left, figures to the right.
+
+    ``pairs``: the first two rows head two columns each.
+    """
+    figures = rows[2:] if pairs else rows
+    widths = [max(len(row[k]) for row in figures) for k in range(len(rows[0]))]
+    if pairs:
+        for k in range(1, len(widths), 2):
+            widest = max(len(rows[0][k]), len(rows[1][k]))
+            widths[k] += max(0, widest - widths[k] - 2 - widths[k + 1])
     lines = []
-    for row in rows:
+    for number, row in enumerate(rows):
         cells = [row[0].ljust(widths[0])]
-        cells += [cell.ljust(w) if " " in cell.strip() and k == len(row) - 1 else cell.rjust(w)
-                  for k, (cell, w) in enumerate(zip(row[1:], widths[1:]), 1)]
+        if pairs and number < 2:
+            cells += [row[k].rjust(widths[k] + 2 + widths[k + 1]) for k in range(1, len(row), 2)]
+        else:
+            cells += [cell.rjust(width) for cell, width in zip(row[1:], widths[1:])]
         lines.append("  ".join(cells).rstrip())
     return lines
-
-
-def _mean(total: int, count: int) -> str:
-    return f"{total / count:.2f}" if count else "-"
 
 
 def _percent(some: int, whole: int) -> str:

@@ -123,6 +123,8 @@ class Trying:
     observer_error: float = 1.0
     counts: dict[str, Count] = field(default_factory=dict)
     walked: Walked = field(default_factory=Walked)
+    #: The threshold was sought again while another function was tried: earlier steps come first.
+    went_back: bool = False
 
     def try_out(self, slot: str) -> None:
         """Walk trials of a slot until one is confirmed, or the guidance knows no way on."""
@@ -142,8 +144,7 @@ class Trying:
                 return
             if advice.action == "threshold" and function != THRESHOLD:
                 self._back_to_threshold()
-                if self.gave_up(THRESHOLD):
-                    return
+                return
             puzzles += advice.action in _PUZZLES
             if advice.action in _CLOSED or puzzles > MOST_PUZZLES:
                 count.gave_up = advice.action
@@ -160,8 +161,8 @@ class Trying:
         body = trial_body(slot, [f for f in findings if f["finding"] in _UNSAFE])
         if not body["damping_came_in"]:
             self._stop(slot, body, self.count(THRESHOLD))
-            self.try_out("trial/stance_threshold")
-            return not self.gave_up(THRESHOLD)
+            self._back_to_threshold()
+            return False
         self.desk.note("final_walk", {**body, "outcome": "confirmed"})
         self.walked.confirm(slot, settings)
         return True
@@ -188,6 +189,10 @@ class Trying:
         if advice.action in ("restore", "turn"):
             self._turn(function, advice)
         return True
+
+    def try_again(self, function: str) -> None:
+        """Forget that no setting of a function was found: something before it was looked at again."""
+        self.count(function).gave_up = ""
 
     def _trial(self, slot: str, function: str, count: Count) -> Suggestion | None:
         """Walk once and record it; return what to do next, None after a stop."""
@@ -232,6 +237,7 @@ class Trying:
 
     def _back_to_threshold(self) -> None:
         """Damping did not come in on the way down: seek the threshold again from below."""
+        self.went_back = True
         self.try_out("trial/stance_threshold")
 
     def _turn(self, function: str, advice: Suggestion) -> None:

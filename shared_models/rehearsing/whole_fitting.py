@@ -33,7 +33,10 @@ from shared_models.rehearsing.trying import DAMPING, THRESHOLD, Count, Guide, Tr
 
 _DONE = (MET, WAIVED, NOT_APPLICABLE)
 #: A step that is not met after so many goes, or a fitting after so many rounds, never is.
-MOST_GOES, MOST_ROUNDS = 12, 8
+MOST_GOES, MOST_ROUNDS = 12, 12
+#: Times that heel rise is looked at again because no extension is right.
+MOST_LOOKS_BACK = 2
+EXTENSION = "swing_extension"
 
 
 @dataclass(frozen=True)
@@ -161,10 +164,23 @@ class WholeFitting:
     def _trial(self, slot: str) -> bool:
         ground, function = slot.partition("/")[2], self.desk.view.edition.kind_of_slot(slot).function
         if not function:
-            return self.trying.walk_at_the_end(slot)
-        if ground not in GROUNDS:
+            held = self.trying.walk_at_the_end(slot)
+        elif ground in GROUNDS:
+            held = self._on_ground(slot, ground)
+        else:
             self.trying.try_out(slot)
-            return not (self.trying.gave_up(function) or self.trying.gave_up(THRESHOLD))
+            if function == EXTENSION and self.trying.gave_up(function):
+                self._look_at_heel_rise(slot)
+            held = not self.trying.gave_up(function)
+        if self.trying.gave_up(THRESHOLD):
+            return False
+        if self.trying.went_back:
+            self.trying.went_back, self._again = False, True
+            return False
+        return held
+
+    def _on_ground(self, slot: str, ground: str) -> bool:
+        """Walk down a ground, or record why it is not cleared."""
         if ground == "stairs" and self.leg.no_stairs_because:
             self._restrict(ground, self.leg.no_stairs_because)
             return True
@@ -172,7 +188,18 @@ class WholeFitting:
             self.trying.try_out(slot)
         if self.trying.gave_up(DAMPING):
             self._restrict(ground, "not_cleared")
-        return not self.trying.gave_up(THRESHOLD)
+        return True
+
+    def _look_at_heel_rise(self, slot: str) -> None:
+        """No extension is right: heel rise is looked at again first, as the finding's row says."""
+        for _ in range(MOST_LOOKS_BACK):
+            self.trying.try_out("trial/swing_flexion")
+            if self.trying.gave_up("swing_flexion"):
+                return
+            self.trying.try_again(EXTENSION)
+            self.trying.try_out(slot)
+            if not self.trying.gave_up(EXTENSION):
+                return
 
     def _restrict(self, ground: str, because: str) -> None:
         self.desk.note("restriction", self.forms.restriction(ground, because))
