@@ -17,7 +17,7 @@ from shared_models.calculations.timing.contacts import LATEST_S, Contact
 from shared_models.quantities.refusals import Refusal
 
 #: A contact file of an hour is about 100 kB.
-LARGEST_BYTES = 5_000_000
+LARGEST_BYTES = 1_000_000
 _SIDES = {
     "left": "left", "l": "left", "right": "right", "r": "right",
     "left foot": "left", "right foot": "right",

@@ -6,6 +6,7 @@ apart afterwards (``steady``).
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from typing import Sequence
 
@@ -92,28 +93,34 @@ def _bounded(
     found = []
     for side in ("left", "right"):
         own = [i for i, c in enumerate(contacts) if c.side == side]
-        lane = [i for i, c in enumerate(finals) if c.side == side and c.time_s is not None]
-        for number, at in enumerate(lane):
-            beside = lane[number + 1:number + 2] if after else lane[max(0, number - 1):number]
-            near = _nearest(contacts, own, finals[at].time_s, after)  # type: ignore[arg-type]
-            if near is None:
+        timed = [(t, place) for place, i in enumerate(own) if (t := contacts[i].time_s) is not None]
+        lane = [(t, i) for i, c in enumerate(finals) if c.side == side and (t := c.time_s) is not None]
+        for number, (time_s, at) in enumerate(lane):
+            near = _nearest(own, timed, time_s, after)
+            near_s = None if near is None else contacts[near].time_s
+            if near is None or near_s is None:
                 continue
-            near_s = contacts[near].time_s
-            if near_s is None or any(
-                (finals[o].time_s <= near_s) if after else (finals[o].time_s >= near_s)  # type: ignore[operator]
-                for o in beside
-            ):
+            beside = lane[number + 1:number + 2] if after else lane[max(0, number - 1):number]
+            if any(t <= near_s if after else t >= near_s for t, _ in beside):
                 continue
             found.append((at, -1 - at, near))
     return sorted(found)
 
 
 def _nearest(
-    contacts: Sequence[Contact], own: Sequence[int], time_s: float, after: bool
+    own: Sequence[int], timed: Sequence[tuple[float, int]], time_s: float, after: bool
 ) -> int | None:
-    """Return the next (or the last) contact of ``own`` beside a time; one without a time counts."""
-    earlier = [i for i in own if (t := contacts[i].time_s) is not None and t < time_s]
-    place = own.index(earlier[-1]) if earlier else -1
-    if not after:
-        return own[place] if place >= 0 else None
-    return own[place + 1] if place + 1 < len(own) else None
+    """Return the next (or the last) contact of ``own`` beside a time.
+
+    ``timed`` are times and places in ``own``.  A contact without a time that
+    may lie between is returned itself, since the next one is then not known.
+    """
+    before = bisect_left(timed, (time_s, -1)) - 1
+    place = timed[before][1] if before >= 0 else -1
+    following = own[place + 1] if place + 1 < len(own) else None
+    if after:
+        return following
+    next_timed = timed[before + 1][1] if before + 1 < len(timed) else len(own)
+    if next_timed > place + 1:
+        return following  # it has no time, and may lie before this one
+    return own[place] if place >= 0 else None

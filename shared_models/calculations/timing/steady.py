@@ -66,7 +66,8 @@ class Steadiness:
         self._bad_strides = {
             (each.start, each.end): figures for each, figures in self._out_of_line(strides)
         }
-        self._strides = strides
+        self._ending = {(each.side, each.end): each for each in strides}
+        self._beginning = {(each.side, each.start): each for each in strides}
 
     def split(self, intervals: Sequence[Interval]) -> tuple[tuple[Interval, ...], tuple[LeftOut, ...]]:
         """Return the steady intervals, and the others with why they are left out."""
@@ -83,12 +84,11 @@ class Steadiness:
         if each.start >= 0 and each.end >= 0:
             return self._of_gaps(each.start, each.end)
         # Swing and stance lie inside the stride that their initial contact bounds.
-        for stride in self._strides:
-            if stride.side == each.side and (
-                stride.end == each.end if each.start < 0 else stride.start == each.start
-            ):
-                return self._of_gaps(stride.start, stride.end)
-        return ("start" if each.start < 0 else "stop"), {}
+        if each.start < 0:
+            stride, at_an_end = self._ending.get((each.side, each.end)), "start"
+        else:
+            stride, at_an_end = self._beginning.get((each.side, each.start)), "stop"
+        return self._of_gaps(stride.start, stride.end) if stride else (at_an_end, {})
 
     def _of_gaps(self, start: int, end: int) -> tuple[str, Mapping[str, Any]] | None:
         for gap in range(start, end):
