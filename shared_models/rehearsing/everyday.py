@@ -6,8 +6,12 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from decimal import Decimal
 from random import Random
-from typing import Any, Callable, Mapping
+from typing import Any, Callable, Mapping, Sequence
 
+from shared_models.calculations.timing.contacts import Contact
+from shared_models.calculations.timing.figures import THUMB_TAPS
+from shared_models.checks.contacts_text import contacts_text
+from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import now_here
@@ -16,6 +20,8 @@ from shared_models.quantities.moments import now_here
 #: alignment and each tightened screw leave the load line from where it should
 #: be, as standard deviations.  Invented for rehearsal; no source.
 READING_MM, FIRST_MM, PULLED_MM = 0.7, 4.0, 0.5
+#: How exactly an adapter is turned, as a standard deviation in parts of the turn.
+TURNED_PART = 0.1
 HELPER, WRENCH = "Bo Helper (invented)", "Bench wrench 2"
 #: Days since the rehearsal's wrench was calibrated, until the review, until a follow-up.
 CALIBRATED_DAYS, REVIEW_DAYS, FOLLOW_UP_DAYS = 120, 14, 28
@@ -39,8 +45,8 @@ class Standing:
         return str(round(self.offset_mm + self.chance.gauss(0, READING_MM)))
 
     def move_mm(self, by_mm: float) -> None:
-        """An adapter was turned by what should move the line so far."""
-        self.offset_mm += by_mm
+        """An adapter was turned by what should move the line so far, as exactly as hands can."""
+        self.offset_mm += by_mm * (1 + self.chance.gauss(0, TURNED_PART))
 
     def tighten(self) -> None:
         """A screw was brought to its final torque, which may pull the line."""
@@ -66,6 +72,16 @@ class Everyday:
         if sort in _BY_SORT:
             return _BY_SORT[sort](self, view, key)
         return _BY_SLOT[slot](self)
+
+    def timing(self, trial: Entry, contacts: Sequence[tuple[str, float]]) -> dict[str, Any]:
+        """Return what is recorded of the taps of a walk on the level, sides as ``side`` has them."""
+        other = {"left": "right", "right": "left"}[self.side]
+        sides = {"prosthetic": self.side, "sound": other}
+        return {
+            "timing": trial.digest[:16], "trial": trial.digest, "way": "level",
+            "instrument": THUMB_TAPS.instrument, "event": THUMB_TAPS.event,
+            "contacts": contacts_text([Contact(sides[side], time_s) for side, time_s in contacts]),
+        }
 
     def restriction(self, ground: str, because: str) -> dict[str, Any]:
         """Return what is recorded where a ground is not cleared."""

@@ -9,13 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from decimal import Decimal
 from random import Random
-from typing import Any, Mapping, Protocol, Sequence
+from typing import Any, Callable, Mapping, Protocol, Sequence
 
 from shared_models.calculations.tuning import Suggestion, Tried, suggest
 from shared_models.catalogue.edition import GROUNDS
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.stopping import to_restore
 from shared_models.checks.tuning_course import course_of, findings_in
+from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import amount_from, text_of
 from shared_models.rehearsing.clinic_desk import Desk
@@ -121,6 +122,8 @@ class Trying:
     chance: Random
     guide: Guide = guidance
     observer_error: float = 1.0
+    #: Hears of each confirmed trial and of the walk it was.
+    confirmed: Callable[[Entry, Any], None] = lambda _trial, _walked: None
     counts: dict[str, Count] = field(default_factory=dict)
     walked: Walked = field(default_factory=Walked)
     #: The threshold was sought again while another function was tried: earlier steps come first.
@@ -213,7 +216,9 @@ class Trying:
         )
         advice = self.guide(adjuster, position, (*course_of(view, function), tried), view)
         body["outcome"] = "confirmed" if advice.action == "confirm" else "change"
-        self.desk.note(view.edition.kind_of_slot(slot).key, body)
+        trial = self.desk.note(view.edition.kind_of_slot(slot).key, body)
+        if advice.action == "confirm":
+            self.confirmed(trial, walked)
         return advice
 
     def _walk(self, slot: str, function: str, settings: Mapping[str, str], bars: bool) -> Any:

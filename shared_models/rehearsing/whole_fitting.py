@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from random import Random
-from typing import Mapping
+from typing import Any, Mapping
 
 from shared_models.catalogue.edition import GROUNDS, Step
+from shared_models.checks.alignment_reading import read_alignment
 from shared_models.checks.remarks import Remark
 from shared_models.checks.verdict import (
     COMPLETE,
@@ -25,7 +26,7 @@ from shared_models.checks.verdict import (
     judge,
     judge_step,
 )
-from shared_models.entries.envelope import Subject
+from shared_models.entries.envelope import Entry, Subject
 from shared_models.quantities.moments import now_here
 from shared_models.rehearsing.clinic_desk import PROSTHETIST, TECHNICIAN, Clinic, Desk
 from shared_models.rehearsing.everyday import USUAL_LOAD_LINE_MM, Everyday, Standing
@@ -85,7 +86,7 @@ class WholeFitting:
     def __init__(self, clinic: Clinic, number: int, leg: Leg, chance: Random, guide: Guide = guidance, observer_error: float = 1.0) -> None:
         self.number, self.leg, self.chance = number, leg, chance
         self.desk = Desk(clinic, f"rehearsal-{number}", f"fitting-{number}")
-        self.trying = Trying(self.desk, leg.walker, chance, guide, observer_error)
+        self.trying = Trying(self.desk, leg.walker, chance, guide, observer_error, self._time_it)
         self.person = Subject("person", f"person-{number}")
         target = clinic.figure("knee", "load_line_target_mm", USUAL_LOAD_LINE_MM)
         self.standing = Standing(chance, float(target))
@@ -145,7 +146,7 @@ class WholeFitting:
         kind = view.edition.kind_of_slot(slot)
         codes = {r.code for r in remarks}
         if "load_line_off" in codes and not any(c.startswith("stale_") for c in codes):
-            self._realign(next(r for r in remarks if r.code == "load_line_off"))
+            self._realign(slot)
             return False
         if sort == "trial":
             return self._trial(slot)
@@ -201,15 +202,31 @@ class WholeFitting:
             if not self.trying.gave_up(EXTENSION):
                 return
 
+    def _time_it(self, trial: Entry, walked: Any) -> None:
+        """A confirmed walk on the level is timed by taps."""
+        if walked.contacts:
+            self.desk.note("walk_timing", self.forms.timing(trial, walked.contacts))
+
     def _restrict(self, ground: str, because: str) -> None:
         self.desk.note("restriction", self.forms.restriction(ground, because))
 
-    def _realign(self, remark: Remark) -> None:
-        """Turn an adapter by what the reading is off: whatever rested on it has to be done again."""
-        off_mm = float(remark.figures["value"]) - float(remark.figures["target"])
-        screw = self.desk.view.screws()[0]
-        self.desk.note("screw_moved", {"screw": screw.key, "what": "moved", "why": f"load line {remark.figures['off']} mm {remark.figures['sense']} its target"})
-        self.standing.move_mm(-off_mm)
+    def _realign(self, slot: str) -> None:
+        """Turn the adapter that is suggested: whatever rested on it has to be done again.
+
+        Where nothing can be suggested nothing is moved, and the step stays open.
+        """
+        view = self.desk.view
+        head = view.head(slot)
+        found = read_alignment(view, head.kind, head.body).suggestions
+        way = (found.best or found.nearest) if found else None
+        if way is None:
+            return
+        joints = {turn.joint for turn in way.turns}
+        places = {p for p, sheet in view.sheets().items() if any(a.name in joints for a in sheet.adapters)}
+        for screw in view.screws():
+            if screw.place in places:
+                self.desk.note("screw_moved", {"screw": screw.key, "what": "moved", "why": f"load line, {way.sort.replace('_', ' ')}"})
+        self.standing.move_mm(way.moves_mm)
         self.trying.walked.aligned()
         self.realigned += 1
         self._again = True
