@@ -48,6 +48,9 @@ class SlotForm:
         self.kind = kind or self.view.edition.kind_of_slot(slot)
         self.wrong = wrong
         self.fixed = self._fixed()
+        if wrong is not None:
+            # What a correction does not ask again, such as which trial was timed, stays.
+            self.fixed |= {f.key: wrong.body[f.key] for f in self.kind.fields if f.type in FIXED and f.key in wrong.body}
         self.fields = [f for f in self.kind.fields if f.key not in self.fixed and f.type not in FIXED]
         self.limits = {f.key: self._limits(f) for f in self.fields}
         kept = session.draft(self.draft_place)
@@ -122,7 +125,7 @@ class SlotForm:
     def _limits(self, field: Field) -> Limits:
         limits = limits_of(field)
         if field.unit != "@adjuster":
-            return limits
+            return replace(limits, unit="") if field.unit.startswith("@") else limits
         adjuster = self.adjuster
         if adjuster is None:
             return replace(limits, unit="")

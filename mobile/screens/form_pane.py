@@ -10,6 +10,7 @@ from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.forms import SlotForm
 from mobile.screens import fields
 from mobile.widgets.banner import Banner
+from mobile.widgets.buttons import QuietButton
 from mobile.widgets.keypad import Keypad
 
 
@@ -17,24 +18,60 @@ class FormPane:
     """Puts a form's fields into a column and its keypad beside them.
 
     ``leave_out`` names fields that the page asks for in a way of its own.
+    Fields that the edition folds away come behind a button, or at once where
+    something is typed in one of them; ``on_unfold`` is called when it is pressed.
     """
 
     def __init__(self, form: SlotForm, body, keypad: Keypad, leave_out: tuple[str, ...] = ()):
         self.form = form
         self.body = body
+        self.keypad = keypad
         self.widgets: dict[str, Any] = {}
+        self.folds: dict[str, Any] = {}
+        self.on_unfold: Callable[[], None] = lambda: None
         self.trouble = Banner(kind="doubt", test_name="form:trouble")
+        self._leave_out = leave_out
         for field in form.fields:
-            if field.key in leave_out or field.type not in _SHOWN:
-                continue
-            widget = fields.make_field(
-                field, form.typed.get(field.key), form.limits[field.key],
-                options(form, field), keypad, form.edit, form.asked(field),
-            )
-            self.widgets[field.key] = widget
-            body.add_widget(widget)
-            if field.key in form.typed:
-                fields.show(widget, form.judge(field.key))
+            if self._is_shown(field) and not field.fold:
+                self._add(field)
+        for words in dict.fromkeys(f.fold for f in form.fields if f.fold and self._is_shown(f)):
+            self._fold(words)
+
+    def _is_shown(self, field) -> bool:
+        return field.key not in self._leave_out and field.type in _SHOWN
+
+    def _add(self, field, index: int = 0) -> None:
+        """Put the widget of a field into the column; ``index`` counts from its end."""
+        form = self.form
+        widget = fields.make_field(
+            field, form.typed.get(field.key), form.limits[field.key],
+            options(form, field), self.keypad, form.edit, form.asked(field),
+        )
+        self.widgets[field.key] = widget
+        self.body.add_widget(widget, index=index)
+        if field.key in form.typed:
+            fields.show(widget, form.judge(field.key))
+
+    def _fold(self, words: str) -> None:
+        """A button in the place of fields that are seldom wanted."""
+        button = QuietButton(text=words, fit=True, test_name=f"fold:{len(self.folds) + 1}")
+        button.fbind("on_release", lambda *_: self.unfold(words))
+        self.folds[words] = button
+        self.body.add_widget(button)
+        if any(f.fold == words and self.form.typed.get(f.key) not in (None, "") for f in self.form.fields):
+            self.unfold(words)
+
+    def unfold(self, words: str) -> None:
+        """Show the fields behind a button in its place."""
+        button = self.folds.pop(words, None)
+        if button is None:
+            return
+        index = self.body.children.index(button)
+        for field in self.form.fields:
+            if field.fold == words and self._is_shown(field):
+                self._add(field, index)
+        self.body.remove_widget(button)
+        self.on_unfold()
 
     @property
     def has_figures(self) -> bool:
@@ -52,6 +89,9 @@ class FormPane:
     def refuse(self) -> bool:
         """Show every refusal beside its field; tell whether there is any."""
         refused = self.form.read().refused
+        for field in self.form.fields:
+            if field.key in refused and field.fold:
+                self.unfold(field.fold)
         for key, reading in refused.items():
             if key in self.widgets:
                 fields.insist(self.widgets[key], reading)

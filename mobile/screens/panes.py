@@ -9,13 +9,15 @@ from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.findings import findings_words
 from shared_models.wording.sentences import said, value_words
 from shared_models.wording.states import REASON
-from mobile.flows.alignment import form_for, notes_beside, notes_of_open
+from mobile.flows.alignment import notes_beside, notes_of_open
 from mobile.flows.board import card as card_of
+from mobile.flows.form_for import form_for
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
 from mobile.screens.alignment import AlignmentPart, note_banner
 from mobile.screens.correcting import CorrectionSheet
-from mobile.screens.form_pane import FormPane
+from mobile.screens.timing_part import TIMING, show_timing
+from mobile.screens.working_panes import working_pane
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
 
@@ -70,15 +72,21 @@ class EntryPane:
                 text="This was being typed and is not saved yet.", test_name="draft",
             ))
         keypad = page.keypad
-        self.pane = FormPane(form, page.body, keypad)
+        self.pane = working_pane(form, page.body, keypad)
         self.part = AlignmentPart.beside(page, self.pane)
-        page.has_side = self.pane.has_figures
-        if self.pane.has_figures:
-            page.side.add_widget(keypad)
+        self.pane.on_unfold = self._show_keypad
+        self._show_keypad()
         page.strip(settings_strip(page.view))
         page.plain("Back", self.back, "back")
         page.main("Save the correction" if wrong else "Save", self.save, "save")
         self.pane.take_first()
+
+    def _show_keypad(self) -> None:
+        """The keypad stands beside the form as soon as a figure is asked for."""
+        page = self.page
+        page.has_side = self.pane.has_figures
+        if page.has_side and page.keypad.parent is None:
+            page.side.add_widget(page.keypad)
 
     def back(self) -> None:
         """Back to the step's list; what is typed stays as a draft."""
@@ -115,6 +123,8 @@ class RecordedPane:
         page.heading(found.title, cautions=False)
         for sentence in found.sentences:
             page.body.add_widget(Banner(kind="doubt", text=sentence))
+        if self.head.kind == TIMING:
+            show_timing(page, self.head)
         show_facts(page, self.head)
         for note in notes_beside(page.view, self.head):
             page.body.add_widget(note_banner(note))
@@ -127,7 +137,7 @@ class RecordedPane:
         page.strip(settings_strip(page.view))
         page.quiet("Should not be here", self.withdraw, "withdraw")
         page.plain("Correct", self.correct, "correct")
-        if self.head.kind not in ("identity", "opened"):
+        if self.head.kind not in ("identity", "opened", TIMING):
             page.plain("Record anew", self.anew, "anew")
         page.main("Go on", lambda: page.go_on(slot), "main")
 
@@ -162,7 +172,9 @@ def show_facts(page, entry: Entry) -> None:
         words = value_words(field, entry.body.get(field.key), page.view)
         if field.type == "findings":
             words = "; ".join(findings_words(entry, page.view))
-        if words and field.type not in (*FIXED, "person"):
+        if words and field.type == "contacts":
+            page.body.add_widget(ListRow(title=field.label, subtitle=words, pressable=False))
+        elif words and field.type not in (*FIXED, "person"):
             page.body.add_widget(ListRow(title=field.label, trailing=words, pressable=False))
     by = page.view.record.name_of(entry.recorded_by)
     moment = f"{day_of(entry.recorded_at)} {clock_face(entry.recorded_at)}"

@@ -9,12 +9,19 @@ from mobile.widgets.focus_order import bring_into_sight, following
 from mobile.widgets.surface import Column, Named
 
 
+#: ASCII 29 ends a part of a scanned code; it has no face of its own, so it is shown in words.
+SEPARATOR, SEPARATOR_WORDS = "\x1d", "<GS>"
+
+
 class TextEntry(Named, TextInput):
     """The part of a :class:`TextField` that is typed into; grows so that every line shows."""
 
     lines_allowed = BooleanProperty(False)
+    keeps_separators = BooleanProperty(False)
 
     def insert_text(self, substring, from_undo=False):
+        if self.keeps_separators:
+            substring = substring.replace(SEPARATOR, SEPARATOR_WORDS)
         if not self.lines_allowed:
             substring = " ".join(substring.splitlines()) if "\n" in substring else substring
         super().insert_text(substring, from_undo=from_undo)
@@ -23,6 +30,10 @@ class TextEntry(Named, TextInput):
         if keycode[1] in ("enter", "numpadenter") and not self.lines_allowed:
             self.dispatch("on_text_validate")
             return True
+        if self.keeps_separators and keycode[1] == "]" and "ctrl" in modifiers:
+            # How a keyboard, and a scanner that poses as one, types ASCII 29.
+            self.insert_text(SEPARATOR)
+            return True
         return super().keyboard_on_key_down(window, keycode, text, modifiers)
 
 
@@ -30,7 +41,9 @@ class TextField(Column):
     """Words under a label, with ``hint`` and ``message`` beneath as in the other fields.
 
     Long text wraps and the field grows; with ``lines_allowed`` Enter begins a new line, otherwise
-    it moves on. ``on_edit(text)`` at each change a person makes, ``on_next()`` at Enter.
+    it moves on, or stays in hand with ``stays_after_enter`` (a scanner types Enter behind each code).
+    ``keeps_separators`` keeps the group separators of scanned codes, in words. ``on_edit(text)`` at
+    each change a person makes, ``on_next()`` at Enter.
     """
 
     __events__ = ("on_edit", "on_next")
@@ -40,6 +53,8 @@ class TextField(Column):
     message = StringProperty("")
     message_kind = OptionProperty("", options=["", "refusal", "doubt"])
     lines_allowed = BooleanProperty(False)
+    stays_after_enter = BooleanProperty(False)
+    keeps_separators = BooleanProperty(False)
     least_lines = NumericProperty(1)
 
     def __init__(self, **kwargs):
@@ -87,8 +102,8 @@ class TextField(Column):
     def _enter(self, entry):
         after = following(entry)
         self.dispatch("on_next")
-        if not entry.focus:
-            return  # the screen has moved on by itself
+        if not entry.focus or self.stays_after_enter:
+            return  # the screen has moved on by itself, or another code may follow
         entry.focus = False
         if after is not None:
             after.focus = True

@@ -14,9 +14,12 @@ _REFUSED = {
     "too_long_ago": "{typed} is too long ago. Type year-month-day.",
     "not_yet": "{typed} has not come yet. Type a day up to today.",
     "choose": "Choose one.",
+    "choose_reading": "Choose which reading is right, or empty this field.",
+    "said": "{sentence}",
     "too_long": "Too long. Keep it under {longest} characters.",
 }
 _DOUBTED = {
+    "said": "{sentence}",
     "unusually_low": "Unusually low: {from} to {to} {unit} is usual. Kept as typed; look again.",
     "unusually_high": "Unusually high: {from} to {to} {unit} is usual. Kept as typed; look again.",
 }

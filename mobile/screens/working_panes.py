@@ -1,0 +1,171 @@
+"""Forms that work something out beneath a field while they are filled in."""
+
+from __future__ import annotations
+
+from shared_models.calculations.part_codes import PartCode, Question
+from shared_models.wording.part_codes import code_words, question_words
+from mobile.flows.forms import SlotForm
+from mobile.flows.part_form import CODE, PartForm
+from mobile.flows.torque_form import READING, TYPED, TorqueForm
+from mobile.screens import fields
+from mobile.screens.form_pane import FormPane
+from mobile.widgets.banner import Banner
+from mobile.widgets.choices import ChoiceRow
+from mobile.widgets.keypad import Keypad
+from mobile.widgets.surface import Column
+
+
+def working_pane(form: SlotForm, body, keypad: Keypad) -> FormPane:
+    """Return the pane that suits a form."""
+    if isinstance(form, TorqueForm):
+        return TorquePane(form, body, keypad)
+    if isinstance(form, PartForm):
+        return PartPane(form, body, keypad)
+    return FormPane(form, body, keypad)
+
+
+class TorquePane(FormPane):
+    """A torque: beneath the reading stands what to set and what it means."""
+
+    form: TorqueForm
+
+    def __init__(self, form: TorqueForm, body, keypad: Keypad):
+        self.lines = Column(spacing=8, test_name="torque:lines")
+        self._said: list = []
+        super().__init__(form, body, keypad, leave_out=form.left_out)
+        body.add_widget(self.lines, index=body.children.index(self.widgets[form.reading_key]))
+        self._say()
+
+    def _add(self, field, index: int = 0) -> None:
+        super()._add(field, index)
+        self.widgets[field.key].fbind("on_edit", lambda *_: self._edited(field.key))
+
+    def _edited(self, key: str) -> None:
+        if key == "reading_unit":
+            self._exchange_reading()
+        if key in ("wrench", "reading_unit"):
+            self._show_figures()
+        self._say()
+
+    def _exchange_reading(self) -> None:
+        """Another unit: the reading's own field takes its place, with the same digits."""
+        wanted = self.form.reading_key
+        if wanted in self.widgets:
+            self.body.remove_widget(self.widgets.pop(wanted))
+            old = wanted
+        else:
+            old = TYPED if wanted == READING else READING
+        index = self.body.children.index(self.lines) + 1
+        if old in self.widgets:
+            self.body.remove_widget(self.widgets.pop(old))
+            index = self.body.children.index(self.lines) + 1
+        self._leave_out = self.form.left_out
+        self._add(self.form.kind.field(wanted), index)
+
+    def _show_figures(self) -> None:
+        """Another wrench or unit has changed what stands in fields already on the page."""
+        if self.form.reading_key not in self.widgets:
+            self._exchange_reading()
+        for key, widget in self.widgets.items():
+            if key in ("wrench", self.form.reading_key):
+                continue
+            shown = str(self.form.typed.get(key) or "")
+            if hasattr(widget, "unit") and key in self.form.limits:
+                widget.unit = self.form.limits[key].unit
+            if isinstance(widget, ChoiceRow):
+                if not isinstance(self.form.typed.get(key), bool):
+                    widget.value = shown
+            elif widget.text != shown:
+                widget.text = shown
+                fields.show(widget, self.form.judge(key))
+
+    def _say(self) -> None:
+        """Say beneath the reading what is to be set, what it means, what is in the way."""
+        said = self.form.lines()
+        if said == self._said:
+            return
+        self._said = said
+        self.lines.clear_widgets()
+        for doubt in (False, True):
+            words = [line.words for line in said if line.doubt is doubt]
+            if words:
+                self.lines.add_widget(Banner(
+                    kind="doubt" if doubt else "info", text="\n".join(words),
+                    test_name="torque:doubt" if doubt else "torque:line",
+                ))
+
+
+class PartPane(FormPane):
+    """A component: the code on the part fills in serial, lot and the rest."""
+
+    form: PartForm
+
+    def __init__(self, form: PartForm, body, keypad: Keypad):
+        self.answer = Column(spacing=8, test_name="code:answer")
+        super().__init__(form, body, keypad)
+        code = self.widgets[CODE]
+        code.stays_after_enter = code.keeps_separators = True
+        code.fbind("on_next", lambda *_: self.scan())
+        code.touch_part.fbind("focus", lambda _entry, in_hand: None if in_hand else self.scan())
+        body.add_widget(self.answer, index=body.children.index(code))
+        self._show()
+
+    def _add(self, field, index: int = 0) -> None:
+        super()._add(field, index)
+        if field.key != CODE:
+            self.widgets[field.key].fbind("on_edit", lambda *_: self._show())
+
+    def scan(self) -> None:
+        """The code is whole: read it, fill in what it says, ask where it is not clear."""
+        if self.form.answer is None:
+            self._fill(self.form.scan())
+        if self.widgets[CODE].focus and self.form.typed.get("serial"):
+            # The next scan replaces this code; a code without a serial may have a second half.
+            self.widgets[CODE].touch_part.select_all()
+
+    def refuse(self) -> bool:
+        """Read a code that nobody has ended with Enter, then show every refusal."""
+        self.scan()
+        refused = super().refuse()
+        self._show()
+        return refused
+
+    def _fill(self, changed: dict[str, str]) -> None:
+        for key, value in changed.items():
+            if key in self.widgets:
+                self.widgets[key].text = value
+        for key, widget in self.widgets.items():
+            if self.form.typed.get(key) not in (None, ""):
+                fields.show(widget, self.form.judge(key))
+        self._show()
+
+    def _show(self) -> None:
+        """Show beneath the code what it says, what is to be chosen, and what contradicts."""
+        self.answer.clear_widgets()
+        answer, chosen = self.form.answer, self.form.chosen()
+        if isinstance(answer, Question):
+            self._ask(answer, chosen)
+        elif isinstance(answer, PartCode):
+            words = code_words(answer)
+            self.answer.add_widget(Banner(kind="info", lead="Read:", text=f"{words}.", test_name="code:read"))
+        for key, value in self.form.conflicts().items():
+            label = self.form.kind.field(key).label
+            banner = Banner(
+                kind="doubt", lead=f"{label}:", text=self.form.judge(key).figures.get("sentence", ""),
+                button_words=f"Take {value}", test_name=f"code:differs:{key}",
+            )
+            banner.fbind("on_act", lambda *_, k=key: self._take(k))
+            self.answer.add_widget(banner)
+
+    def _ask(self, question: Question, chosen: PartCode | None) -> None:
+        readings = question.readings
+        row = ChoiceRow(
+            test_name="code:reading", label=question_words(question),
+            options=[(str(n), code_words(r)) for n, r in enumerate(readings)],
+            value=str(readings.index(chosen)) if chosen in readings else "",
+        )
+        row.fbind("on_edit", lambda _row, value: self._fill(self.form.choose(readings[int(value)])))
+        self.answer.add_widget(row)
+
+    def _take(self, key: str) -> None:
+        self._fill({key: self.form.take(key)})
