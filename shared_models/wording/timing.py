@@ -84,6 +84,7 @@ _LEFT_OUT = {
 _BECAUSE = {
     "too_few_strides": "{n} intervals; from {fewest} on it is worth showing",
     "too_few_for_variation": "{n} intervals; a variation needs about {fewest} to mean anything",
+    "variation_is_the_taps": "the taps' own jitter explains {percent} % of it",
     "one_side_has_no_steps": "contacts of one side only",
     "no_distance": "no measured distance was given",
     "no_steady_steps": "no steady steps are left",

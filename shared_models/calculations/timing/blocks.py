@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Mapping, Sequence
 
 from shared_models.calculations.timing import jitter
@@ -20,6 +20,8 @@ FEWEST_WITH_ENDS = 20
 #: Fewest intervals for a standard deviation or a coefficient of variation (after
 #: Riva F et al. Comput Biol Med 2014;50:9-13; order of 100, from memory).
 FEWEST_FOR_VARIATION = 100
+#: A variation is not worth showing when the taps explain more of it than this.
+MOST_FROM_TAPS = 0.5
 #: Quantities that are compared side with side.
 COMPARED = ("step_time_s", "swing_time_s", "stance_time_s")
 
@@ -87,7 +89,10 @@ def _of_spread(
     u_taps = jitter.from_taps(jitter.weights_of_mean(own), jitter_s) if own else None
     u_variation = jitter.from_variation(own, jitter_s)
     too_few = _too_few(spread.n, fewest * (2 if side == "both" else 1))
-    varies_too_little = too_few_for_variation(spread.n)
+    sd, cv_percent = (
+        _of_variation(_figure(quantity, side, name, value, spread.n, basis, None), spread, jitter_s)
+        for name, value in (("sd", spread.sd), ("cv_percent", spread.cv_percent))
+    )
     # A median of independent values is less sure than a mean by sqrt(pi / 2).
     wider = math.sqrt(math.pi / 2)
     return [
@@ -98,9 +103,23 @@ def _of_spread(
             _figure(quantity, side, "median", spread.median, spread.n, basis, too_few),
             _independent_taps(own, jitter_s, wider),
             None if u_variation is None else wider * u_variation, spread.n - 1),
-        _figure(quantity, side, "sd", spread.sd, spread.n, basis, varies_too_little),
-        _figure(quantity, side, "cv_percent", spread.cv_percent, spread.n, basis, varies_too_little),
+        sd, cv_percent,
     ]
+
+
+def _of_variation(figure: Figure, spread: Spread, jitter_s: float) -> Figure:
+    """Return an SD or CV with its limits, and why it may not be worth showing."""
+    if figure.value is None or spread.sd is None or not spread.mean:
+        return replace(figure, because=too_few_for_variation(spread.n))
+    share = jitter.share_of_taps(spread.sd, jitter_s)
+    because = too_few_for_variation(spread.n)
+    if because is None and share > MOST_FROM_TAPS:
+        because = Because("variation_is_the_taps", {"percent": round(100 * share)})
+    limits = jitter.sd_limits(spread.sd, spread.n, jitter_s)
+    if limits is None:
+        return replace(figure, because=because)
+    scale = 1.0 if figure.statistic == "sd" else 100 / spread.mean
+    return replace(figure, low=scale * limits[0], high=scale * limits[1], because=because)
 
 
 def _of_index(
@@ -154,10 +173,10 @@ def _with_interval(
     if u_variation is not None and degrees >= 1:
         wide = jitter.coverage_factor(u_taps, u_variation, degrees) * math.hypot(u_taps, u_variation)
         low, high = value - wide, value + wide
-    return Figure(**{
-        **vars(figure), "u_taps": u_taps, "u_variation": u_variation, "low": low, "high": high,
-        "taps_low": value - taps, "taps_high": value + taps,
-    })
+    return replace(
+        figure, u_taps=u_taps, u_variation=u_variation, low=low, high=high,
+        taps_low=value - taps, taps_high=value + taps,
+    )
 
 
 def _independent_taps(own: Sequence[Interval], jitter_s: float, wider: float) -> float | None:

@@ -28,13 +28,14 @@ _EVENTS = {
     "final": "final", "final contact": "final", "fc": "final", "toe off": "final",
     "to": "final", "foot off": "final",
 }
+#: Hyphens and underscores count as spaces, in headers and in cells.
 _HEADS = {
     "side": ("side", "foot", "leg", "limb"),
     "time_s": (
-        "time_s", "time", "t", "t_s", "s", "seconds", "sec", "time (s)", "time [s]", "time s",
-        "time_sec", "time_seconds", "time in s", "time in seconds", "contact_s", "ic_s", "timestamp_s",
+        "time s", "time", "t", "t s", "s", "seconds", "sec", "time (s)", "time [s]", "time sec",
+        "time seconds", "time in s", "time in seconds", "contact s", "ic s", "timestamp s",
     ),
-    "event": ("event", "type", "kind", "contact_type", "event_type"),
+    "event": ("event", "type", "kind", "contact type", "event type"),
 }
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?")
 _DELIMITERS = (";", "\t", ",")
@@ -199,7 +200,7 @@ def _refuse_out_of_order(contacts: Sequence[Contact], by_side: bool) -> None:
 
 
 def _plain(cell: str) -> str:
-    return " ".join(cell.replace("-", " ").split()).casefold()
+    return " ".join(cell.replace("-", " ").replace("_", " ").split()).casefold()
 
 
 def _shown(cell: str) -> str:

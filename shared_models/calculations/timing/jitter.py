@@ -23,6 +23,7 @@ THUMB_JITTER_S = 0.05
 LARGEST_JITTER_S = 1.0
 #: Means below this have no slope that a float can hold.
 _SMALLEST_MEAN_S = 1e-6
+_FEWEST_DEGREES_FOR_SD = 4
 #: 97.5 % point of the normal distribution.
 NORMAL_975 = 1.959963984540054
 
@@ -91,6 +92,30 @@ def index_from_variation(
     a, b = (slopes[0] * u_left) ** 2, (slopes[1] * u_right) ** 2
     shared = a * a / (len(left) - 1) + b * b / (len(right) - 1)
     return math.sqrt(a + b), ((a + b) ** 2 / shared if shared > 0 else math.inf)
+
+
+def sd_limits(sd: float, n: int, jitter_s: float) -> tuple[float, float] | None:
+    """Return 95 % limits of a person's own standard deviation in seconds.
+
+    Chi-square limits of the observed one (Wilson-Hilferty approximation:
+    within 5 % of the exact limits from four degrees of freedom upwards); the
+    lower one without the 2 jitter^2 that two taps may have put into the
+    variance.  None below five values.
+    """
+    degrees = n - 1
+    if degrees < _FEWEST_DEGREES_FOR_SD:
+        return None
+    middle, wide = 1 - 2 / (9 * degrees), NORMAL_975 * math.sqrt(2 / (9 * degrees))
+    low, high = sd / math.sqrt((middle + wide) ** 3), sd / math.sqrt((middle - wide) ** 3)
+    return math.sqrt(max(0.0, low * low - 2 * jitter_s * jitter_s)), high
+
+
+def share_of_taps(sd: float, jitter_s: float) -> float:
+    """Return which part of an interval's variance two taps of ``jitter_s`` explain, 0 to 1."""
+    from_two_taps = 2 * jitter_s * jitter_s
+    if from_two_taps == 0:
+        return 0.0
+    return min(1.0, from_two_taps / (sd * sd)) if sd * sd > 0 else 1.0
 
 
 def coverage_factor(u_taps: float, u_variation: float, degrees: float) -> float:

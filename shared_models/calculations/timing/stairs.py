@@ -21,6 +21,7 @@ from shared_models.calculations.timing.intervals import Interval
 from shared_models.calculations.timing.jitter import THUMB_JITTER_S, refuse_jitter
 from shared_models.calculations.timing.stair_records import DIRECTIONS
 from shared_models.calculations.timing.steady import LeftOut, Steadiness
+from shared_models.calculations.timing.walk import SHORTEST_WALK_S
 from shared_models.quantities.refusals import Refusal
 
 FEWEST_CONTACTS = 2
@@ -30,10 +31,13 @@ _STEEPEST_RAMP_DEG = 18.5
 
 @dataclass(frozen=True)
 class StairContact:
-    """A foot contact on a tread or ramp, or on a ``landing`` between two flights."""
+    """A foot contact on a tread or ramp, or on a ``landing`` between two flights.
+
+    ``time_s`` is None when an instrument saw it and states no time.
+    """
 
     side: str
-    time_s: float
+    time_s: float | None
     landing: bool = False
 
 
@@ -91,7 +95,8 @@ def stair_figures(
     for quantity, found in everything.items():
         flights[quantity], others = steadiness.split(found)
         left_out.extend(others)
-    duration_s = plain[-1].time_s - plain[0].time_s  # type: ignore[operator]
+    timed = [each.time_s for each in plain if each.time_s is not None]
+    duration_s = timed[-1] - timed[0]
     landing_s = _landing_s(contacts)
     pattern = _pattern(contacts, treads)
     return StairFigures(
@@ -129,25 +134,32 @@ def _refuse(
     if treads is not None and (isinstance(treads, bool) or not isinstance(treads, int) or not 1 <= treads <= 500):
         raise Refusal("stair_figure_cannot_be", field="treads", value=treads, lowest=1, highest=500)
     timed = [each.time_s for each in plain if each.time_s is not None]
-    if len(timed) < max(FEWEST_CONTACTS, len(plain)):
-        raise Refusal("contacts_too_few", contacts=len(timed), fewest=max(FEWEST_CONTACTS, len(plain)))
-    if timed[-1] <= timed[0]:
+    if len(timed) < FEWEST_CONTACTS:
+        raise Refusal("contacts_too_few", contacts=len(timed), fewest=FEWEST_CONTACTS)
+    if timed[-1] - timed[0] < SHORTEST_WALK_S:
         raise Refusal("walk_takes_no_time", first_s=timed[0], last_s=timed[-1])
 
 
 def _landing_s(contacts: Sequence[StairContact]) -> tuple[float, ...]:
     """Return the time on each landing, from its first contact to the first one beyond."""
     found: list[float] = []
-    began: float | None = None
+    first: StairContact | None = None
     for each in contacts:
-        if each.landing and began is None:
-            began = each.time_s
-        if not each.landing and began is not None:
-            found.append(each.time_s - began)
-            began = None
-    if began is not None and contacts[-1].time_s > began:
-        found.append(contacts[-1].time_s - began)
+        if each.landing:
+            first = first or each
+        elif first is not None:
+            found += _between_s(first, each)
+            first = None
+    if first is not None and contacts[-1] is not first:
+        found += _between_s(first, contacts[-1])
     return tuple(found)
+
+
+def _between_s(first: StairContact, beyond: StairContact) -> list[float]:
+    """Return the time between two contacts, nothing where one has none."""
+    if first.time_s is None or beyond.time_s is None:
+        return []
+    return [beyond.time_s - first.time_s]
 
 
 def _pattern(contacts: Sequence[StairContact], treads: int | None) -> str:
@@ -176,8 +188,12 @@ def _time_per_tread_s(
     contacts: Sequence[StairContact], duration_s: float, landing_s: Sequence[float],
     treads: int | None, pattern: str,
 ) -> float | None:
-    """Return the time for one tread; None without treads, or when the contacts don't fit them."""
-    if treads is None or not pattern:
+    """Return the time for one tread.
+
+    None without treads, when the contacts don't fit them, or when a contact
+    has no time.
+    """
+    if treads is None or not pattern or any(each.time_s is None for each in contacts):
         return None
     walking_s = duration_s - math.fsum(landing_s)
     gaps = sum(not each.landing for each in contacts[:-1])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Mapping, Sequence
 
 from shared_models.calculations.timing import intervals as of
@@ -143,7 +143,8 @@ def _steady_cadence(steady: Block, basis: Basis) -> Figure:
     made = _figure(
         "steady_cadence_steps_per_min", 60 / mean.value, mean.n, basis, STEADY_CADENCE,
         60 / mean.value ** 2 * (mean.u_taps or 0.0))
-    return Figure(**{**vars(made), "because": mean.because})
+    low, high = (60 / end if end and end > 0 else None for end in (mean.high, mean.low))
+    return replace(made, low=low, high=high, because=mean.because)
 
 
 def _figure(

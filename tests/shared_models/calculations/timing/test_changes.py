@@ -126,13 +126,13 @@ def test_from_too_few_strides_a_shift_gets_no_verdict():
 
 
 def test_of_two_walks_that_are_the_same_about_one_in_twenty_looks_changed():
-    """The widths of both are added as squares: 5 % or a little fewer of 400 pairs."""
+    """The widths of both are added as squares: 5 % or fewer of 200 pairs."""
     chance = np.random.default_rng(3)
     truth = even_walk(20, 0.62, 0.58)
     seen = sum(
         bool(shift_of(symmetry(tapped(truth, 0.05, chance)), symmetry(tapped(truth, 0.05, chance))).beyond_error)
-        for _ in range(400))
-    assert 4 <= seen <= 34
+        for _ in range(200))
+    assert 1 <= seen <= 20
 
 
 @pytest.mark.parametrize(("sd", "icc"), [(-1, 0.8), (math.nan, 0.8), (10, 1.2), (10, math.nan)])

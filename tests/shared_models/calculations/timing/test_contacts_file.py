@@ -36,7 +36,7 @@ def said(found):
     '"side","time_s"\n"left","5.05"\n"right","5,74"\n"left","6.32"\n',
     "# insoles, walk 1\n\nside, time_s\n left , 5.05 \n\nright, 5.74\nleft,+6.32\n",
     "side,time_s,event\nleft,5.05,IC\nright,5.74,initial contact\nleft,6.32,\n",
-    "event,time_s,side\ninitial,5.05,left\nheel_strike,5.74,right\ninitial,6.32,left\n".replace("heel_strike", "heel-strike"),
+    "event_type,time_s,side\ninitial_contact,5.05,left\nheel-strike,5.74,right\nInitial,6.32,left_foot\n",
     "side,time_s\nleft,505e-2\nright,5.74,\nleft,6.320\n",
     "left,5.05\rright,5.74\rleft,6.32\r",
     "left foot,5.05\nRight Foot,5.74\nleft-foot,6.32\n",

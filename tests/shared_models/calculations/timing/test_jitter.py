@@ -58,13 +58,13 @@ def test_simulated_tappers_scatter_in_means_cadence_and_speed_as_much_as_derived
     chance = np.random.default_rng(7)
     truth = even_walk(20, left_s=0.62, right_s=0.58)
     exact = figures(truth, distance_m=12.0)
-    runs = [figures(tapped(truth, 0.05, chance), distance_m=12.0) for _ in range(500)]
+    runs = [figures(tapped(truth, 0.05, chance), distance_m=12.0) for _ in range(300)]
     for key in ("step_time_s.left.mean", "stride_time_s.right.mean", "step_time_s.both.mean"):
         scatter = np.std([r.all.figures[key].value for r in runs], ddof=1)
-        assert scatter == pytest.approx(exact.all.figures[key].u_taps, rel=0.1), key
+        assert scatter == pytest.approx(exact.all.figures[key].u_taps, rel=0.13), key
     for key in ("duration_s", "cadence_steps_per_min", "speed_m_per_s"):
         scatter = np.std([r.whole[key].value for r in runs], ddof=1)
-        assert scatter == pytest.approx(exact.whole[key].u_taps, rel=0.1), key
+        assert scatter == pytest.approx(exact.whole[key].u_taps, rel=0.13), key
 
 
 @pytest.mark.parametrize(("strides", "spread_s"), [(4, 0.02), (5, 0.0), (5, 0.05), (20, 0.1)])

@@ -132,6 +132,16 @@ def test_the_turning_stride_is_left_out_of_steady_walking_and_listed():
     assert steady.longest < 1.2 and steady.n == 25
 
 
+def test_the_left_foot_alone_goes_through_the_command_too(tmp_path, capsys):
+    path = tmp_path / "foot.csv"
+    path.write_text("".join(f"left,{c.time_s!r}\n" for c in left_foot()), encoding="utf-8")
+    assert main([str(path)]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    strides = np.diff([contact.time_s for contact in left_foot()])
+    agree(answer["stride_time_s"]["left"], numpy_figures.spread(strides))
+    assert answer["cadence_steps_per_min"] is None and answer["step_time_s"]["both"]["n"] == 0
+
+
 @pytest.mark.parametrize("recorded", BOUTS, ids=name_of)
 def test_a_cadence_stated_by_an_instrument_is_not_steps_over_time(recorded):
     ours = computed(recorded)["cadence_steps_per_min"]

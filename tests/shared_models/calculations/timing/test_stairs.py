@@ -76,6 +76,15 @@ def test_a_missed_contact_on_the_stair_is_shown():
     assert [d.code for d in made.doubts] == ["same_side_twice"] and made.left_out
 
 
+def test_a_contact_without_a_time_leaves_the_others_timed():
+    contacts = down(*[0.8] * 10, landings=(4,))
+    contacts[7] = StairContact(contacts[7].side, None)
+    made = figures(contacts, treads=10)
+    assert [d.code for d in made.doubts] == ["time_missing"]
+    assert made.all.spreads["step_time_s"]["both"].n == 8 and made.landing_s == pytest.approx((0.8,))
+    assert made.time_per_tread_s is None
+
+
 @given(st.lists(st.floats(0.4, 2.0), min_size=6, max_size=25), st.sets(st.integers(1, 5), max_size=3))
 def test_steps_and_landings_make_up_the_whole_time(gaps, landings):
     made = figures(down(*gaps, landings=landings))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
 
 from shared_models.calculations.timing.contacts import Contact
 from shared_models.calculations.timing.figures import THUMB_TAPS
+from shared_models.calculations.timing.jitter import sd_limits
 from shared_models.calculations.timing.spread import spread_of
 from shared_models.calculations.timing.walk import walk_figures
 from shared_models.wording.timing import because_words
@@ -22,7 +24,7 @@ def figures(contacts, **more):
 
 
 def timed(steps_s):
-    return alternating(np.concatenate([[0.0], np.cumsum(steps_s)]))
+    return alternating(1.0 + np.concatenate([[0.0], np.cumsum(steps_s)]))
 
 
 def test_the_first_and_the_last_stride_are_left_out_of_steady_walking():
@@ -88,8 +90,36 @@ def test_no_variation_is_worth_showing_from_a_ten_metre_walk_but_it_is_there():
         figure = made.all.figure("stride_time_s", "left", statistic)
         assert not figure.worth_showing and figure.value is not None
         assert figure.because.code == "too_few_for_variation"
-    made = figures(even_walk(202))
-    assert made.all.figure("stride_time_s", "left", "cv_percent").worth_showing
+
+
+def long_walk():
+    """202 steps of a person who varies by 30 ms, seen exactly."""
+    return timed(0.6 + np.random.default_rng(11).normal(0, 0.03, 202))
+
+
+def test_a_variation_of_100_strides_is_worth_showing_unless_it_is_the_thumbs_own():
+    by_camera = figures(long_walk(), jitter_s=0.002).all.figure("stride_time_s", "left", "cv_percent")
+    assert by_camera.worth_showing and by_camera.low < by_camera.value < by_camera.high
+    by_thumb = figures(tapped(long_walk(), 0.05, np.random.default_rng(12))).all.figure("stride_time_s", "left", "cv_percent")
+    assert not by_thumb.worth_showing and by_thumb.value is not None
+    assert because_words(by_thumb.because).startswith("the taps' own jitter explains")
+
+
+def test_the_limits_of_a_variation_hold_the_persons_own_whoever_tapped():
+    """A stride of two steps that vary by 30 ms varies by 42 ms; thumbs add 71 ms to that."""
+    chance = np.random.default_rng(13)
+    held = 0
+    for _ in range(60):
+        walk = tapped(timed(0.6 + chance.normal(0, 0.03, 120)), 0.05, chance)
+        figure = figures(walk, from_standing=False, to_standing=False).all.figure("stride_time_s", "left", "sd")
+        held += figure.low <= 0.03 * 2 ** 0.5 <= figure.high
+    assert held >= 55
+
+
+@pytest.mark.parametrize("n", [5, 10, 30, 100])
+def test_the_limits_of_a_standard_deviation_are_those_of_chi_square(n):
+    exact = [np.sqrt((n - 1) / scipy.stats.chi2.ppf(p, n - 1)) for p in (0.975, 0.025)]
+    assert sd_limits(1.0, n, 0.0) == pytest.approx(exact, rel=0.05)
 
 
 def test_the_coefficient_of_variation_divides_by_n_minus_1():
