@@ -35,7 +35,8 @@ class AdjusterFigures:
     fittings that had one; ``wrong``: final positions at which the person, as
     the fitting left them, still has something to find; ``not_found``: fittings
     that gave up; ``nowhere``: people for whom no position is good;
-    ``unprotected``: trials in which stance damping did not come in.
+    ``unprotected``: trials in which stance damping did not come in.  Putting back
+    after a stop or a missing damping is one turn however far, and counted apart.
     """
 
     function: str
@@ -45,6 +46,7 @@ class AdjusterFigures:
     trials: int = 0
     unprotected: int = 0
     too_large: int = 0
+    put_back_far: int = 0
     wrong: int = 0
     not_found: int = 0
     nowhere: int = 0
@@ -59,6 +61,7 @@ class AdjusterFigures:
         self.trials += count.trials
         self.unprotected += count.unprotected
         self.too_large += count.too_large
+        self.put_back_far += count.put_back_far
         self.stops += count.stops
         self.nowhere += self.function in run.nowhere
         if count.first_good is None or count.gave_up:
@@ -78,6 +81,7 @@ class AdjusterFigures:
             "wrong_final_settings": self.wrong, "no_setting_found": self.not_found,
             "people_without_a_good_position": self.nowhere,
             "steps_above_the_largest": self.too_large,
+            "put_back_by_more_than_the_largest_step": self.put_back_far,
             "share_of_trials_unprotected": _part(self.unprotected, self.trials), "stops": self.stops,
         }
 

@@ -66,7 +66,14 @@ def _fittings(guided: PeopleFigures, plain: PeopleFigures) -> list[list[str]]:
     rows.append(row("with a stale confirmation", lambda f: f.stale))
     rows.append(row("people for whom no position is good", lambda f: f.unsolvable))
     rows.append(row("  of these, complete (with a restriction)", lambda f: f.unsolvable_complete))
+    rows.append(["Stops in trials", *_both(guided, plain, lambda a: a.stops)])
+    rows.append(["Put back by more than a largest step in one turn", *_both(guided, plain, lambda a: a.put_back_far)])
     return rows
+
+
+def _both(guided: PeopleFigures, plain: PeopleFigures, count: Callable[[AdjusterFigures], int]) -> list[str]:
+    own, other = (sum(count(a) for a in f.adjusters.values()) for f in (guided, plain))
+    return [str(own), "", str(other), ""]
 
 
 def _reason(why: str) -> str:

@@ -80,6 +80,8 @@ class Count:
     unprotected: int = 0
     stops: int = 0
     too_large: int = 0
+    #: Put back by more than the largest step, in one turn: after a stop or a missing damping.
+    put_back_far: int = 0
     #: Trials until the function was confirmed for the first time; None when it never was.
     first_good: int | None = None
     gave_up: str = ""
@@ -197,6 +199,10 @@ class Trying:
         """Forget that no setting of a function was found: something before it was looked at again."""
         self.count(function).gave_up = ""
 
+    def put_back(self, function: str, position: Decimal) -> None:
+        """Put an adjuster back to where it is safe, in one turn."""
+        self._turn(function, Suggestion("restore", position))
+
     def _trial(self, slot: str, function: str, count: Count) -> Suggestion | None:
         """Walk once and record it; return what to do next, None after a stop."""
         view = self.desk.view
@@ -234,10 +240,8 @@ class Trying:
         count.stops += 1
         kind = self.desk.view.edition.kind_of_slot(slot).key
         stopped = self.desk.note(kind, {**body, "outcome": "stopped", "stop_reason": "buckling"})
-        for function, (now, wanted) in to_restore(self.desk.view).items():
-            self.desk.note("setting", {
-                "function": function, "position": wanted, "position_before": now, "reason": "restored",
-            })
+        for function, (_, wanted) in to_restore(self.desk.view).items():
+            self.put_back(function, Decimal(wanted))
         self.desk.note("stop_answered", {"stopped": stopped.digest, "restored": True})
 
     def _back_to_threshold(self) -> None:
@@ -251,8 +255,9 @@ class Trying:
         if advice.position is None or advice.position == now:
             return
         restored = advice.action == "restore"
-        if abs(advice.position - now) > adjuster.largest_step and not restored:
-            self.count(function).too_large += 1
+        if abs(advice.position - now) > adjuster.largest_step:
+            self.count(function).too_large += not restored
+            self.count(function).put_back_far += restored
         self.desk.note("setting", {
             "function": function, "position": text_of(advice.position), "position_before": text_of(now),
             "reason": "restored" if restored else "trial",

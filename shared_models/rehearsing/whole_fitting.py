@@ -96,6 +96,7 @@ class WholeFitting:
         )
         self.realigned = 0
         self._again = False
+        self._looked_at_alignment_for: set[str] = set()
 
     def run(self) -> FittingRun:
         """Go through the fitting and return how it went."""
@@ -173,12 +174,29 @@ class WholeFitting:
             if function == EXTENSION and self.trying.gave_up(function):
                 self._look_at_heel_rise(slot)
             held = not self.trying.gave_up(function)
-        if self.trying.gave_up(THRESHOLD):
-            return False
+        for tried in (THRESHOLD, function):
+            if tried and tried != DAMPING and self.trying.gave_up(tried):
+                return self._look_at_alignment(tried)
         if self.trying.went_back:
             self.trying.went_back, self._again = False, True
             return False
         return held
+
+    def _look_at_alignment(self, function: str) -> bool:
+        """No position was good: stand anew and begin again, once; then it is left open.
+
+        The threshold begins at its low end again.
+        """
+        if function not in self._looked_at_alignment_for:
+            self._looked_at_alignment_for.add(function)
+            view = self.desk.view
+            if function == THRESHOLD:
+                self.trying.put_back(THRESHOLD, view.adjuster(THRESHOLD).lowest)
+            self.desk.note("static_alignment", self.forms.body("alignment/static", view))
+            self.trying.walked.aligned()
+            self.trying.try_again(function)
+            self._again = True
+        return False
 
     def _on_ground(self, slot: str, ground: str) -> bool:
         """Walk down a ground, or record why it is not cleared."""
