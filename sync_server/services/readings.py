@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shared_models.checks.alignment_reading import read_alignment
 from shared_models.checks.freshness import Freshness
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView, PlacedScrew
 from shared_models.quantities.amounts import amount_from, text_of
+from shared_models.wording.alignment import alignment_notes
+from shared_models.wording.alignment_figures import Note
 from sync_server.services.course import anchor_of, field_words, stamp
 
 #: What stands beside a figure that is history, or that something since made void.
@@ -42,7 +45,7 @@ class Reading:
 
 @dataclass(frozen=True)
 class AlignmentColumn:
-    """One alignment: its title, when, by whom, and its readings."""
+    """One alignment: its title, when, by whom, its readings, and what they come to."""
 
     anchor: str
     title: str
@@ -50,6 +53,7 @@ class AlignmentColumn:
     by: str
     readings: tuple[Reading, ...]
     standing: str
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -72,8 +76,14 @@ def alignments_of(view: FittingView) -> list[AlignmentColumn]:
                 stamp(entry.happened_at), view.record.name_of(entry.recorded_by),
                 tuple(_readings(view, entry)),
                 _standing(fresh, entry) if entry in view.heads(slot) else REPLACED,
+                _notes(view, entry) if entry in view.heads(slot) else (),
             ))
     return found
+
+
+def _notes(view: FittingView, entry: Entry) -> tuple[Note, ...]:
+    """Return what the tablet says beside the same alignment."""
+    return alignment_notes(read_alignment(view, entry.kind, entry.body), view.edition)
 
 
 def _readings(view: FittingView, entry: Entry) -> list[Reading]:
