@@ -60,6 +60,7 @@ class FittingView:
         self.subject = Subject("fitting", fitting)
         self._sheets: dict[str, Sheet] | None = None
         self._heads: dict[str, tuple[Entry, ...]] = {}
+        self._corrections: dict[str, tuple[set[str], Mapping[str, list[Entry]]]] = {}
         # While two openings are disputed either may lend its edition; which
         # one is settled by digest, never by a clock.
         self._openings = self.heads("opened")
@@ -305,20 +306,26 @@ class FittingView:
         position was recorded, or it was withdrawn.
         """
         slot = self.slot(f"setting/{function}")
-        gone = slot.withdrawn()
-        corrections: dict[str, list[Entry]] = defaultdict(list)
-        for entry in slot.entries.values():
-            if entry.is_correction and entry.kind == "setting" and entry.digest not in gone:
-                for digest in entry.replaces:
-                    corrections[digest].append(entry)
+        gone, corrections = self._corrected(slot)
         for digest in trial.rests_on:
             newest = slot.entries.get(digest)
-            while newest and len(corrections[newest.digest]) == 1:
+            while newest and len(corrections.get(newest.digest, ())) == 1:
                 newest = corrections[newest.digest][0]
             if newest and newest.digest not in gone:
                 position = newest.body.get("position")
                 return None if amount_from(position) is None else str(position)
         return None
+
+    def _corrected(self, slot: Slot) -> tuple[set[str], Mapping[str, list[Entry]]]:
+        """What was withdrawn from a setting's slot, and the corrections of each entry; read once."""
+        if slot.name not in self._corrections:
+            gone, found = slot.withdrawn(), defaultdict(list)
+            for entry in slot.entries.values():
+                if entry.is_correction and entry.kind == "setting" and entry.digest not in gone:
+                    for digest in entry.replaces:
+                        found[digest].append(entry)
+            self._corrections[slot.name] = (gone, found)
+        return self._corrections[slot.name]
 
     def unanswered_stops(self) -> list[Entry]:
         """Return stopped trials for which nobody said what was restored."""
