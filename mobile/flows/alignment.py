@@ -17,10 +17,12 @@ from shared_models.checks.alignment_reading import (
     worked_out,
 )
 from shared_models.checks.entering import FormReading, Reading, read_amount
+from shared_models.checks.masses import masses_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.wording.alignment import alignment_notes, impossible_words
 from shared_models.wording.alignment_figures import LINE, Note
+from shared_models.wording.masses import mass_note
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.forms import SlotForm
 from mobile.keeping.session import Session
@@ -131,7 +133,9 @@ def form_for(session: Session, fitting: str, slot: str, wrong: Entry | None = No
 
 
 def notes_beside(view: FittingView, entry: Entry) -> tuple[Note, ...]:
-    """Return what is to be said beside a recorded alignment; nothing for other kinds."""
+    """Return what is to be said beside a recorded alignment or mass; nothing for other kinds."""
+    if entry.kind == "body":
+        return mass_note(masses_of(view))
     if entry.kind not in KINDS:
         return ()
     return alignment_notes(read_alignment(view, entry.kind, entry.body), view.edition)

@@ -169,7 +169,8 @@ def _height(reading: AlignmentReading) -> list[Note]:
             f"Not reachable with this tube: at its end, {plain(cure.tube_after_mm)} mm, the prosthesis is still "
             f"{plain(abs(cure.left_mm))} mm {'short' if cure.left_mm < 0 else 'long'}."
         )
-    parts.append(f"Try it first with {plain(cure.shim_mm)} mm under {under}; the knee centre moves up or down with the tube.")
+    if not borne:
+        parts.append(f"Try it first with {plain(cure.shim_mm)} mm under {under}; the knee centre moves up or down with the tube.")
     return [Note(INFO if borne else DOUBT, lead, " ".join(parts), STANDING)]
 
 

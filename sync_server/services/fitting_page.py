@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from shared_models.checks.deciding import RETURNED, DecisionRefusal, refuse_decision
+from shared_models.checks.masses import masses_of
 from shared_models.checks.remarks import Remark
 from shared_models.checks.verdict import MET, StepVerdict, Verdict, judge
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.signatures import CHAIN_HEAD
 from shared_models.ledger.audit_trail import AuditRow
+from shared_models.wording.masses import whole_words
 from shared_models.wording.sentences import sentence_of
 from shared_models.wording.server_sentences import server_sentence
 from shared_models.wording.states import (
@@ -243,6 +245,9 @@ def _person(view: FittingView) -> tuple[tuple[str, str], ...]:
                 (label, words) for label, words in field_pairs(view, head)
                 if label not in ("Person", "Family name", "Given name")
             ]
+    masses = masses_of(view)
+    if masses:
+        pairs.append(("Whole body with the missing limb, estimated", whole_words(masses)))
     return tuple(pairs)
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from shared_models.checks.alignment_reading import read_alignment
+from shared_models.checks.masses import masses_of
 from shared_models.wording.alignment import alignment_notes
+from shared_models.wording.masses import whole_words
 from sync_server.services.readings import REPLACED, alignments_of
 from tests.fitting_desk import Desk
 from tests.shared_models.checks.test_alignment_judged import SCALES
@@ -29,3 +31,8 @@ def test_the_page_shows_line_interval_and_move(house, tablet):
     assert "Load line 27.0 ± 1.9 mm in front of the knee centre." in page.text
     assert "7.0 mm forward." in page.text and "Because the load line lies 7 ± 1.9 mm behind its target." in page.text
     assert "Back scale, prosthesis on the board" in page.text, "the readings themselves, as typed"
+
+
+def test_the_page_states_the_whole_body_as_the_tablet_does(house, tablet):
+    assert tablet.push().status_code == 200
+    assert whole_words(masses_of(tablet.desk.view)) in house.lead().open().text
