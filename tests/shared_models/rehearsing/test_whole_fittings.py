@@ -14,11 +14,11 @@ from shared_models.entries.fitting import FittingView
 from shared_models.entries.record import Record
 from shared_models.quantities.moments import now_here
 from shared_models.rehearsing.clinic_desk import Clinic
-from shared_models.rehearsing.people_run import PeopleFigures, leg_of, rehearse_people
+from shared_models.rehearsing.people_run import PeopleFigures, by_plain_rule, leg_of, rehearse_people
 from shared_models.rehearsing.trying import guidance
 from shared_models.rehearsing.whole_fitting import WholeFitting
 
-PEOPLE, SEED = 30, 7
+PEOPLE, SEED = 24, 7
 
 
 @pytest.fixture(scope="module")
@@ -46,21 +46,20 @@ def figures(fittings) -> PeopleFigures:
 
 
 def the_wrong_way(adjuster, position, course, view) -> Suggestion:
-    """Turn the wrong way by the largest step as long as anything is found."""
-    advised = guidance(adjuster, position, course, view)
+    """Turn one step against the finding, as long as anything is found."""
+    advised = by_plain_rule(adjuster, position, course, view)
     if advised.action != "turn":
         return advised
-    step = adjuster.largest_step if advised.position < position else -adjuster.largest_step
-    wrong = min(max(position + step, adjuster.lowest), adjuster.highest)
-    return replace(advised, position=wrong)
+    wrong = 2 * position - advised.position
+    return replace(advised, position=min(max(wrong, adjuster.lowest), adjuster.highest))
 
 
 def too_far(adjuster, position, course, view) -> Suggestion:
-    """Take twice the largest step where the guidance takes one."""
+    """Take a step above the sheet's largest after the first trial, then do as the guidance says."""
     advised = guidance(adjuster, position, course, view)
-    if advised.action != "turn":
+    if advised.action != "turn" or len(course) > 1:
         return advised
-    return replace(advised, position=min(max(position + 2 * (advised.position - position) + (adjuster.largest_step if advised.position > position else -adjuster.largest_step), adjuster.lowest), adjuster.highest))
+    return replace(advised, position=min(position + 2 * adjuster.largest_step, adjuster.highest))
 
 
 def content_at_once(adjuster, position, course, view) -> Suggestion:
@@ -143,10 +142,9 @@ def test_the_same_seed_brings_the_same_figures_and_another_seed_others():
 
 
 def test_guidance_that_turns_the_wrong_way_finds_no_settings_and_no_complete_verdict():
-    bad = rehearse_people(8, SEED, guide=the_wrong_way)
-    good = rehearse_people(8, SEED)
-    assert bad.complete < good.complete
-    assert sum(a.not_found for a in bad.adjusters.values()) > 4
+    bad = rehearse_people(4, SEED, guide=the_wrong_way)
+    assert bad.complete == 0, "while most are complete by the real guidance, see above"
+    assert sum(a.not_found for a in bad.adjusters.values()) >= 4
 
 
 def test_guidance_that_confirms_at_once_leaves_wrong_settings_behind():
@@ -155,5 +153,5 @@ def test_guidance_that_confirms_at_once_leaves_wrong_settings_behind():
 
 
 def test_guidance_that_turns_too_far_is_counted():
-    bad = rehearse_people(4, SEED, guide=too_far)
+    bad = rehearse_people(2, SEED, guide=too_far)
     assert sum(a.too_large for a in bad.adjusters.values()) > 0
