@@ -1,51 +1,44 @@
-"""A leg to rehearse on: it answers trials as an invented person would.
+"""The leg of the rehearsal on the screen: one model person who answers alike every time.
 
-Each function has a hidden window of positions where it works well.  Outside it
-the leg answers with the finding that belongs to the side missed, graded by how
-far off it is.  It stands in for a person in rehearsals and tests; it is no
-model of anybody.
+The physical model decides (`model_leg`); nobody observes wrongly here, so that
+a rehearsal takes the same course each time.  It stands in for a person in
+rehearsals and tests; it is no model of anybody.
 """
 
 from __future__ import annotations
 
+import random
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Mapping
 
-#: Below and above the window: which finding a trial of the function shows.
-_ANSWERS = {
-    "stance_threshold": ("damping_stays_in", "no_damping_when_loaded"),
-    "swing_flexion": ("heel_rise_too_high", "heel_rise_too_low"),
-    "swing_extension": ("terminal_impact", "extension_incomplete"),
-    "stance_damping": ("drops_on_descent", "yields_too_slowly"),
-}
+from shared_models.calculations.model_leg.people import ModelPerson, model_person
+
+#: A person whom no factory position suits, with every right setting in reach.
+DEMO_SEED = 1000
+#: How the rehearsal's person lets it be noticed: a yield is felt, the rest is seen.
+_WAY = {"stance_damping": "felt"}
 
 
 @dataclass(frozen=True)
 class RehearsalLeg:
-    """Windows of good positions, by function: lowest and highest that work."""
+    """A model person who answers trials without any error of observing."""
 
-    windows: Mapping[str, tuple[Decimal, Decimal]]
-    marked_from: Decimal = Decimal(3)
+    person: ModelPerson
 
     def answer(self, function: str, position: Decimal) -> list[dict[str, str]]:
-        """Return the findings of a trial of a function at a position."""
-        lowest, highest = self.windows[function]
-        if lowest <= position <= highest:
-            return []
-        below = position < lowest
-        off = lowest - position if below else position - highest
-        grade = "marked" if off >= self.marked_from else "slight"
-        finding = _ANSWERS[function][0 if below else 1]
-        perceived = "felt" if function == "stance_damping" else "seen"
-        return [{"finding": finding, "grade": grade, "perceived": perceived}]
+        """Return the findings of a trial of a function at a position.
+
+        The other adjusters count as set right, since the course sets one after
+        the other.
+        """
+        # Without an error of observing every way of noticing gives the same grade,
+        # and the chance left in a walk (whether the knee gives way) is fixed.
+        walk = self.person.walk(function, {function: position}, random.Random(DEMO_SEED), observer_error=0.0)
+        graded = {found["finding"]: found["grade"] for found in walk.findings}
+        way = _WAY.get(function, "seen")
+        return [{"finding": key, "grade": grade, "perceived": way} for key, grade in graded.items()]
 
 
 def demo_leg() -> RehearsalLeg:
-    """Return the leg of the rehearsal, within the ranges of the demo knee."""
-    return RehearsalLeg({
-        "stance_threshold": (Decimal(2), Decimal(5)),
-        "swing_flexion": (Decimal(12), Decimal(13)),
-        "swing_extension": (Decimal(10), Decimal(11)),
-        "stance_damping": (Decimal(9), Decimal(10)),
-    })
+    """Return the leg of the rehearsal, on the demo knee."""
+    return RehearsalLeg(model_person(DEMO_SEED))

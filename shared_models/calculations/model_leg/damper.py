@@ -7,10 +7,9 @@ both.  Flexion and extension have ways and adjusters of their own.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
-from shared_models.quantities.refusals import Refusal
+from shared_models.calculations.model_leg.segments import not_below_zero
 
 
 @dataclass(frozen=True)
@@ -29,8 +28,7 @@ class Damper:
 
     def __post_init__(self) -> None:
         for name, value in vars(self).items():
-            if not (math.isfinite(value) and value >= 0):
-                raise Refusal("model_leg_below_zero", name=name, value=str(value))
+            not_below_zero(name, value)
 
     def moment_nm(self, flexion_rate_rad_s: float) -> float:
         """Return the moment against the motion in N·m; plus resists bending."""

@@ -6,21 +6,21 @@ docs/calculations/model-leg.md.
 
 from __future__ import annotations
 
-import math
 import random
+from dataclasses import replace
 from decimal import Decimal
 from functools import lru_cache
-from typing import Iterable, Mapping
+from typing import Hashable, Iterable, Mapping
 
 from shared_models.calculations.model_leg import drawn
 from shared_models.calculations.model_leg.going_down import GoingDown
 from shared_models.calculations.model_leg.perceiving import Complaint, perceive
 from shared_models.calculations.model_leg.range import Range, knee_ranges
-from shared_models.calculations.model_leg.segments import above_zero
+from shared_models.calculations.model_leg.segments import above_zero, not_below_zero
 from shared_models.calculations.model_leg.standing import Standing
 from shared_models.calculations.model_leg.swinging import Swinging
 from shared_models.calculations.model_leg.walking import Walk, tapped
-from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
+from shared_models.catalogue.sheets import FUNCTIONS, Adjuster, demo_sheet, sheet_from
 from shared_models.quantities.refusals import Refusal
 
 #: Double support between the two feet's swings, as a part of the stride (Winter,
@@ -52,7 +52,7 @@ class ModelPerson:
         self.standing = Standing(self, drawn.lot(seed, "stance", spread), window_width)
         self.swinging = Swinging(self, drawn.lot(seed, "swing", spread), window_width)
         self.going_down = GoingDown(self, drawn.lot(seed, "descent", spread), window_width)
-        self._windows: dict[tuple[str, tuple[Decimal, ...]], tuple[Decimal, Decimal] | None] = {}
+        self._windows: dict[tuple[Hashable, ...], tuple[Decimal, Decimal] | None] = {}
 
     @property
     def solvable(self) -> bool:
@@ -64,29 +64,55 @@ class ModelPerson:
         own = self.ranges[function]
         return own.checked(positions[function]) if function in positions else own.suits
 
+    def leave_no_right_position(self, function: str) -> None:
+        """Push what suits further below the range until even its lowest position is too much.
+
+        Too little damping may be borne by somebody; too much never is.
+        """
+        off = drawn.OUT_OF_RANGE[1]
+        while self.good_window(function) is not None:
+            lowest = self.ranges[function].positions[0]
+            self.ranges[function] = replace(self.ranges[function], suits=lowest, place=-off)
+            self._windows.clear()
+            off *= 1.5
+
     # What is true ----------------------------------------------------------------
 
     def is_good(self, function: str, positions: Mapping[str, Decimal], ground: str = "stairs") -> bool:
-        """Return whether a trial of a function truly has nothing to find there."""
+        """Return whether nothing is truly wrong there, as `perceiving.TRUE_FROM_ERRORS` draws the line."""
         complaints = self._complaints(function, positions, 1.0, ground)
         return not any(one.is_true for one in complaints)
 
     def good_window(
         self, function: str, positions: Mapping[str, Decimal] | None = None,
     ) -> tuple[Decimal, Decimal] | None:
-        """Return the lowest and highest position where nothing is to be found.
+        """Return the lowest and highest position where nothing is truly wrong.
 
         ``positions``: where the other adjusters stand.  None when no position
         is right: for a function in ``unsolvable``, or because another adjuster
         stands wrong.
         """
+        return self._window(function, positions or {}, False)
+
+    def wanted_window(
+        self, function: str, positions: Mapping[str, Decimal] | None = None,
+    ) -> tuple[Decimal, Decimal] | None:
+        """Return the same for an observer without any error: where nothing at all is found."""
+        return self._window(function, positions or {}, True)
+
+    def _window(
+        self, function: str, positions: Mapping[str, Decimal], exactly: bool,
+    ) -> tuple[Decimal, Decimal] | None:
         self._known(function)
-        others = {k: v for k, v in (positions or {}).items() if k != function and k in self.ranges}
-        key = (function, tuple(self.placed(f, others) for f in self.ranges if f != function))
+        others = {k: v for k, v in positions.items() if k != function and k in self.ranges}
+
+        def is_right(position: Decimal) -> bool:
+            complaints = self._complaints(function, {**others, function: position}, 1.0, "stairs")
+            return not any(one.is_beyond if exactly else one.is_true for one in complaints)
+
+        key = (function, exactly, *(self.placed(f, others) for f in self.ranges if f != function))
         if key not in self._windows:
-            self._windows[key] = self.ranges[function].window(
-                lambda position: self.is_good(function, {**others, function: position}),
-            )
+            self._windows[key] = self.ranges[function].window(is_right)
         return self._windows[key]
 
     # What is answered ---------------------------------------------------------------
@@ -97,9 +123,10 @@ class ModelPerson:
     ) -> Walk:
         """Walk one trial of a function; ``ground`` is stairs, low_steps or ramp going down.
 
-        Raises Refusal ``model_leg_unknown_function``, ``model_leg_outside_range``
-        and ``model_leg_unknown_ground``.
+        Raises Refusal ``model_leg_unknown_function``, ``model_leg_outside_range``,
+        ``model_leg_unknown_ground`` and ``model_leg_below_zero`` (observer_error).
         """
+        not_below_zero("observer_error", observer_error)
         left = chance.uniform(*drawn.ON_THE_BARS_PART) if hands_on_bars else 1.0
         complaints = self._complaints(function, positions, left, ground)
         findings = perceive(complaints, chance, observer_error)
@@ -165,11 +192,12 @@ def model_person(
     if not solvable:
         known = [f for f in FUNCTIONS if f in ranges]
         unsolvable = frozenset({drawn.lot(seed, "unsolvable").chance.choice(known)})
-    return ModelPerson(seed, ranges, spread, window_width, unsolvable)
+    person = ModelPerson(seed, ranges, spread, window_width, unsolvable)
+    for function in unsolvable:
+        person.leave_no_right_position(function)
+    return person
 
 
 @lru_cache(maxsize=1)
 def _demo_ranges() -> dict[str, Range]:
-    from shared_models.catalogue.sheets import demo_sheet, sheet_from
-
     return knee_ranges(sheet_from(demo_sheet("knee_alder")).adjusters)

@@ -9,6 +9,13 @@ from typing import Sequence
 
 from shared_models.calculations.model_leg.drawn import SHARED_VARIANCE
 
+#: A setting counts as truly wrong when a figure lies outside what is wanted by more
+#: than so many errors of one trial (assumption, after the guard band of JCGM
+#: 106:2012): less is found by some observers and missed by others, and no adjuster
+#: stands so exactly.  With 0 a setting would be wrong by a hair's breadth.  Damping
+#: that does not come in is wrong from the first newton on.
+TRUE_FROM_ERRORS = 1.0
+
 
 @dataclass(frozen=True)
 class Complaint:
@@ -18,7 +25,9 @@ class Complaint:
     nothing to find); ``error``: standard deviation of one trial's impression;
     ``marked_from``: excess from which the finding is marked; ``measure`` and
     ``sign``: findings on both sides of one figure share its error with opposite
-    signs; ``ways``: how it is noticed.  All in the figure's own unit.
+    signs; ``ways``: how it is noticed; ``strict``: truly wrong from the first
+    bit on, as stance damping is that does not come in.  All in the figure's own
+    unit.
     """
 
     finding: str
@@ -28,10 +37,16 @@ class Complaint:
     measure: str
     sign: int
     ways: tuple[str, ...] = ("seen",)
+    strict: bool = False
 
     @property
     def is_true(self) -> bool:
-        """Return whether there is truly something to find."""
+        """Return whether there is truly something wrong."""
+        return self.excess > (0.0 if self.strict else TRUE_FROM_ERRORS * self.error)
+
+    @property
+    def is_beyond(self) -> bool:
+        """Return whether the figure lies outside what is wanted at all."""
         return self.excess > 0
 
     def graded(self, error: float) -> str:

@@ -46,7 +46,7 @@ class Range:
 
     def checked(self, position: Decimal) -> Decimal:
         """Return a position within the range; else Refusal ``model_leg_outside_range``."""
-        if not self.positions[0] <= position <= self.positions[-1]:
+        if not position.is_finite() or not self.positions[0] <= position <= self.positions[-1]:
             raise Refusal(
                 "model_leg_outside_range", function=self.function, position=str(position),
                 lowest=str(self.positions[0]), highest=str(self.positions[-1]),

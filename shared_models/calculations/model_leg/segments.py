@@ -107,3 +107,10 @@ def above_zero(name: str, value: float) -> float:
     if not (math.isfinite(value) and value > 0):
         raise Refusal("model_leg_not_above_zero", name=name, value=str(value))
     return value
+
+
+def not_below_zero(name: str, value: float) -> float:
+    """Return a figure of zero or more that is finite; else refuse it by name."""
+    if not (math.isfinite(value) and value >= 0):
+        raise Refusal("model_leg_below_zero", name=name, value=str(value))
+    return value

@@ -52,7 +52,7 @@ class Standing:
         error, marked = drawn.THRESHOLD_ERROR_PART, drawn.MARKED_THRESHOLD_PART
         return [
             Complaint("damping_stays_in", stays, error, marked, "threshold", -1, _WAYS),
-            Complaint("no_damping_when_loaded", missing, error, marked, "threshold", 1, _WAYS),
+            Complaint("no_damping_when_loaded", missing, error, marked, "threshold", 1, _WAYS, strict=True),
         ]
 
     def figures(self, done: Stance) -> dict[str, float]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Mapping, Sequence
 from shared_models.calculations.model_leg import drawn
 from shared_models.calculations.model_leg.damper import Damper
 from shared_models.calculations.model_leg.drive import Gait, tabulated
-from shared_models.calculations.model_leg.perceiving import Complaint
+from shared_models.calculations.model_leg.perceiving import TRUE_FROM_ERRORS, Complaint
 from shared_models.calculations.model_leg.segments import lower_leg
 from shared_models.calculations.model_leg.swing import Bent, Swing, SwingLeg
 
@@ -123,6 +123,8 @@ class Swinging:
         """Return by what factor tolerance must grow for a right extension at a heel rise."""
         def beyond(position: Decimal) -> tuple[float, float]:
             fast, late_s = self._beyond({"swing_flexion": flexion, "swing_extension": position})
+            fast -= TRUE_FROM_ERRORS * drawn.IMPACT_ERROR_DEG_S
+            late_s -= TRUE_FROM_ERRORS * drawn.LATE_ERROR_S
             return fast / self.impact_deg_s, late_s / self.late_s
 
         low, high = 0, len(positions) - 1
