@@ -35,6 +35,8 @@ from shared_models.rehearsing.trying import DAMPING, THRESHOLD, Count, Guide, Tr
 _DONE = (MET, WAIVED, NOT_APPLICABLE)
 #: A step that is not met after so many goes, or a fitting after so many rounds, never is.
 MOST_GOES, MOST_ROUNDS = 12, 12
+#: An alignment that was turned so often and is still off is left open.
+MOST_REALIGNED = 5
 #: Times that heel rise is looked at again because no extension is right.
 MOST_LOOKS_BACK = 2
 EXTENSION = "swing_extension"
@@ -231,8 +233,11 @@ class WholeFitting:
     def _realign(self, slot: str) -> None:
         """Turn the adapter that is suggested: whatever rested on it has to be done again.
 
-        Where nothing can be suggested nothing is moved, and the step stays open.
+        Where nothing can be suggested, or turning has not helped, nothing is
+        moved and the step stays open.
         """
+        if self.realigned == MOST_REALIGNED:
+            return
         view = self.desk.view
         head = view.head(slot)
         found = read_alignment(view, head.kind, head.body).suggestions
