@@ -19,6 +19,7 @@ def main(argv: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="stancebook tablet", description="Open the tablet app.")
     parser.add_argument("--folder", type=Path, default=None, help="where the tablet keeps its record (default: Stancebook in the home folder)")
     parser.add_argument("--demo", action="store_true", help="begin with an invented clinic when the folder is fresh")
+    parser.add_argument("--contacts-folder", type=Path, default=None, help="where CSV files of foot contacts are looked for (default: contacts in the folder)")
     parser.add_argument("--size", default="1280x800", help="size of the window, WIDTHxHEIGHT")
     options = parser.parse_args(argv)
     folder = options.folder or (DEFAULT_FOLDER / "demo" if options.demo else DEFAULT_FOLDER)
@@ -33,6 +34,7 @@ def main(argv: list[str] | None = None) -> int:
     from mobile.keeping.tablet import Tablet
 
     tablet = Tablet(folder)
+    tablet.contacts_folder = options.contacts_folder or tablet.contacts_folder
     if options.demo and not tablet.people():
         from mobile.demo import found_demo
 

@@ -50,6 +50,8 @@ class Tablet:
     def __init__(self, folder: Path, stretch: Stretch = Stretch()) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self.path = folder / STORE_NAME
+        #: Where other instruments' files of foot contacts are looked for.
+        self.contacts_folder = folder / "contacts"
         self.store = open_store(self.path, "tablet")
         self.slots = KeySlots(self.store, stretch)
 

@@ -87,7 +87,7 @@ class FittingPage(StagePage):
             self.stage.keep_where(self.fitting, step)
             return self.show_missing()
         board = self.board()
-        if slot and any(c.slot == slot for c in board) or slot.startswith(("event/", "screw_moved/", "restriction/", "waiver/")):
+        if slot and any(c.slot == slot for c in board) or slot.startswith(("event/", "screw_moved/", "restriction/", "waiver/", "timing/")):
             return self.open(slot)
         walking = [c for c in board if c.kind.group == "trial"]
         if len(walking) == 1 and step != "stance_damping":

@@ -142,6 +142,18 @@ class Stage(FloatLayout):
 
         self.show(FittingPage(self, fitting, step, slot))
 
+    def go_timing(self, fitting: str, step: str, slot: str, looking: bool = False, note: str = "") -> None:
+        """Time the walk of a trial by taps, or look at what was timed."""
+        from mobile.screens.timing import TimingPage
+
+        self.show(TimingPage(self, fitting, step, slot, looking, note))
+
+    def go_contact_files(self, fitting: str, step: str, slot: str) -> None:
+        """Choose a file of contacts for a trial."""
+        from mobile.screens.timing_file import ContactFilesPage
+
+        self.show(ContactFilesPage(self, fitting, step, slot))
+
     def go_sync(self) -> None:
         """Sending and fetching."""
         from mobile.screens.sync import SyncPage

@@ -11,6 +11,7 @@ from mobile.flows.tuning import Tuning, settings_strip
 from mobile.screens.findings import FindingsPart
 from mobile.screens.form_pane import FormPane
 from mobile.screens.stopping import AnswerPart, StopSheet
+from mobile.screens.timing_part import TimingPart, timing_rows
 from mobile.screens.turning import TurningPart
 from mobile.screens.why import WhyPart
 from mobile.widgets.banner import Banner
@@ -27,6 +28,7 @@ class TrialPane:
 
     def __init__(self, page, slot: str):
         self.page, self.slot = page, slot
+        page.trial = self
         self.tuning = Tuning(page.session, page.fitting, slot)
         self.found = card_of(page.view, page.verdict.step(page.step_key), slot)
         page.heading(f"{self.found.title}, number {len(self.tuning.course()) + 1}")
@@ -36,6 +38,7 @@ class TrialPane:
         self._say_state()
         if self.tuning.adjuster is not None:
             TurningPart(page, self.tuning, then=self.again)
+        self.timing = TimingPart(page, slot)
         self._why_of_last()
         self._ask()
         self._course()
@@ -98,6 +101,7 @@ class TrialPane:
                 subtitle="; ".join(past.found) or "nothing stood out",
                 pressable=False, test_name=f"past:{past.number}",
             ))
+            timing_rows(self.page, past.entry)
 
     def _offer_restriction(self) -> None:
         """Where a restriction may stand in: no stairs here, or not yet for this person."""
@@ -127,7 +131,9 @@ class TrialPane:
             self.pane.refuse()
             self.pane.say(trouble)
             return
-        if self.pane.save(self.page.saved):
+        trial = self.pane.save(self.page.saved)
+        if trial is not None:
+            self.timing.save_with(trial)
             if outcome == "confirmed":
                 self.page.go(self.page.step_key)
             else:
@@ -171,6 +177,7 @@ class TrialPane:
             self.pane.say(refusal_sentence(refusal))
             return
         self.page.saved(entry)
+        self.timing.save_with(entry)
         self.again()
 
 

@@ -9,6 +9,7 @@ from shared_models.calculations.timing.blocks import Block, prosthesis_key
 from shared_models.calculations.timing.changes import Shift, shift_of
 from shared_models.calculations.timing.contacts import SIDES, Contact, Doubt
 from shared_models.calculations.timing.figures import Basis, Figure
+from shared_models.calculations.timing.jitter import THUMB_JITTER_S
 from shared_models.calculations.timing.stairs import StairContact, stair_figures
 from shared_models.calculations.timing.steady import LeftOut
 from shared_models.calculations.timing.walk import walk_figures
@@ -89,13 +90,15 @@ def figures_of(body: Mapping[str, Any], prosthesis_side: str = "", treads: int |
     """
     contacts = contacts_from(body.get("contacts"))
     basis = Basis(str(body.get("instrument", "")), str(body.get("event", "")))
+    stated, distance = amount_from(body.get("contact_sd_s")), amount_from(body.get("distance_m"))
+    jitter_s = THUMB_JITTER_S if stated is None else float(stated)
     way = str(body.get("way", LEVEL))
     if way != LEVEL:
-        return _on_steps(body, contacts, basis, way, prosthesis_side, treads)
-    distance = amount_from(body.get("distance_m"))
+        return _on_steps(body, contacts, basis, jitter_s, way, prosthesis_side, treads)
     walk = walk_figures(
         contacts, finals=contacts_from(body.get("final_contacts")), basis=basis,
-        distance_m=None if distance is None else float(distance), prosthesis_side=prosthesis_side,
+        distance_m=None if distance is None else float(distance), jitter_s=jitter_s,
+        prosthesis_side=prosthesis_side,
     )
     return TimingFigures(
         way, prosthesis_side, walk.contacts, basis, walk.jitter_s,
@@ -105,15 +108,17 @@ def figures_of(body: Mapping[str, Any], prosthesis_side: str = "", treads: int |
 
 
 def _on_steps(
-    body: Mapping[str, Any], contacts: tuple[Contact, ...], basis: Basis, way: str,
-    prosthesis_side: str, treads: int | None,
+    body: Mapping[str, Any], contacts: tuple[Contact, ...], basis: Basis, jitter_s: float,
+    way: str, prosthesis_side: str, treads: int | None,
 ) -> TimingFigures:
     landings = landings_in(body.get("contacts"))
     placed = [
         StairContact(each.side, each.time_s, at in landings)  # type: ignore[arg-type]
         for at, each in enumerate(contacts)
     ]
-    found = stair_figures(placed, direction=way, basis=basis, treads=treads, prosthesis_side=prosthesis_side)
+    found = stair_figures(
+        placed, direction=way, basis=basis, treads=treads, prosthesis_side=prosthesis_side, jitter_s=jitter_s,
+    )
     return TimingFigures(
         way, prosthesis_side, contacts, basis, found.jitter_s, found.duration_s, found.doubts,
         found.flights, found.left_out, {}, landing_s=found.landing_s,

@@ -22,13 +22,13 @@ REMARKS = {
 }
 REFUSALS = {
     "contacts_text_unreadable": "The contacts of this timing can't be read. Time the walk again.",
-    "walk_not_recorded": "There is no trial to which this timing belongs. Record the trial first, then attach the timing.",
+    "tap_before_last": "This tap lies {time_s} s after the first, before the one at {last_s} s: the clock of this tablet was set back. Start over and walk again.",
 }
 
 _LABELS = {
     "duration_s": ("Time, first to last contact", "s", 1),
-    "cadence_steps_per_min": ("Cadence, all steps", "steps a minute", 0),
-    "steady_cadence_steps_per_min": ("Cadence, steady steps", "steps a minute", 0),
+    "cadence_steps_per_min": ("Cadence, all steps", "steps/min", 0),
+    "steady_cadence_steps_per_min": ("Cadence, steady steps", "steps/min", 0),
     "speed_m_per_s": ("Speed", "m/s", 2),
     "step_time_s": ("Step time", "s", 2),
     "stride_time_s": ("Stride time", "s", 2),
@@ -89,8 +89,8 @@ def brief_words(figures: TimingFigures) -> str:
     """Return the figures worth showing in one line; what is still missing when none is."""
     shown = [line for line in timing_lines(figures) if line.shown][:5]
     if shown:
-        return "; ".join(f"{line.what[:1].lower()}{line.what[1:]} {line.value}" for line in shown)
-    return f"no figure is worth showing yet: {figure_line(figures.symmetry, figures.prosthesis_side).says}"
+        return _capital("; ".join(f"{line.what[:1].lower()}{line.what[1:]} {line.value}" for line in shown)) + "."
+    return f"No figure is worth showing yet: {figure_line(figures.symmetry, figures.prosthesis_side).says}."
 
 
 def figure_line(figure: Figure, prosthesis_side: str) -> Line:
@@ -163,8 +163,8 @@ def jitter_words(figures: TimingFigures) -> str:
     if figure.u_taps is None:
         return ""
     return (
-        f"The error of the contacts alone leaves about {NORMAL_975 * figure.u_taps:.0f} points, either way, in the "
-        f"symmetry index of these {figure.n} steps; more steps make it smaller."
+        f"The error of the contacts alone leaves about {NORMAL_975 * figure.u_taps:.0f} points, either way (95 %), in "
+        f"the symmetry index of these {figure.n} steps; more steps make it smaller."
     )
 
 

@@ -1,0 +1,29 @@
+"""The figures of a timing on a page: lines, what is left out, what is doubted."""
+
+from __future__ import annotations
+
+from typing import Sequence
+
+from shared_models.checks.walk_timing import TimingFigures
+from shared_models.wording import timing_lines as words
+from mobile.widgets.banner import Banner
+from mobile.widgets.listing import ListRow
+from mobile.widgets.surface import Words
+
+
+def show_figures(column, figures: TimingFigures, changes: Sequence[str] = ()) -> None:
+    """Put the figures of a timing into a column; ``changes`` since the former one like it."""
+    for sentence in words.doubt_sentences(figures):
+        column.add_widget(Banner(kind="doubt", text=sentence))
+    column.add_widget(Words(text=words.counted_words(figures), test_name="timing:counted"))
+    for line in words.timing_lines(figures):
+        if line.shown:
+            column.add_widget(ListRow(title=line.what, subtitle=line.says, trailing=line.value, pressable=False))
+        else:
+            column.add_widget(ListRow(title=line.what, subtitle=f"not shown yet: {line.says}", pressable=False))
+    for change in changes:
+        column.add_widget(Banner(kind="info", text=change))
+    small = (words.left_out_sentence(figures), words.jitter_words(figures), words.basis_words(figures))
+    for sentence in small:
+        if sentence:
+            column.add_widget(Words(text=sentence, role="small", tone="ink_soft"))
