@@ -53,9 +53,11 @@ def _adjusters(guided: PeopleFigures, plain: PeopleFigures) -> list[list[str]]:
 
 
 def _fittings(guided: PeopleFigures, plain: PeopleFigures) -> list[list[str]]:
-    def row(name: str, count: Callable[[PeopleFigures], int]) -> list[str]:
+    def row(
+        name: str, count: Callable[[PeopleFigures], int], of: Callable[[PeopleFigures], int] = lambda f: f.people,
+    ) -> list[str]:
         own, other = count(guided), count(plain)
-        return [name, str(own), _percent(own, guided.people), str(other), _percent(other, plain.people)]
+        return [name, str(own), _percent(own, of(guided)), str(other), _percent(other, of(plain))]
 
     rows = [["Fittings", _GUIDED, "", _PLAIN, ""], row("reached a complete verdict", lambda f: f.complete)]
     for state in ("complete", "complete_with_restriction"):
@@ -65,7 +67,7 @@ def _fittings(guided: PeopleFigures, plain: PeopleFigures) -> list[list[str]]:
         rows.append(row(f"  {_reason(why)}", lambda f, why=why: f.why[why]))
     rows.append(row("with a stale confirmation", lambda f: f.stale))
     rows.append(row("people for whom no position is good", lambda f: f.unsolvable))
-    rows.append(row("  of these, complete (with a restriction)", lambda f: f.unsolvable_complete))
+    rows.append(row("  of these, complete (with a restriction)", lambda f: f.unsolvable_complete, lambda f: f.unsolvable))
     rows.append(["Stops in trials", *_both(guided, plain, lambda a: a.stops)])
     rows.append(["Put back by more than a largest step in one turn", *_both(guided, plain, lambda a: a.put_back_far)])
     return rows
