@@ -20,6 +20,7 @@ from shared_models.catalogue.findings import (
     Contradiction,
     Finding,
     SearchStage,
+    joined,
     tables_from,
 )
 
@@ -252,15 +253,6 @@ def load_edition(name: str = NEWEST) -> Edition:
     if troubles:
         raise BadEdition(troubles)
     return edition
-
-
-def joined(tables: list[dict[str, Any]]) -> dict[str, list[Any]]:
-    """Return the rows of several files as one table each, in the files' order."""
-    found: dict[str, list[Any]] = {}
-    for table in tables:
-        for name, rows in table.items():
-            found.setdefault(name, []).extend(rows)
-    return found
 
 
 def edition_from(

@@ -129,6 +129,15 @@ class FindingTables:
     contradictions: tuple[Contradiction, ...]
 
 
+def joined(tables: list[dict[str, Any]]) -> dict[str, list[Any]]:
+    """Return the rows of several files as one table each, in the files' order."""
+    found: dict[str, list[Any]] = {}
+    for table in tables:
+        for name, rows in table.items():
+            found.setdefault(name, []).extend(rows)
+    return found
+
+
 def tables_from(raw: Mapping[str, Any]) -> FindingTables:
     """Return the tables tied together by key.
 

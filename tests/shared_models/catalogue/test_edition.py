@@ -12,11 +12,10 @@ from shared_models.catalogue.edition import (
     BadEdition,
     UnknownEdition,
     edition_from,
-    joined,
     load_edition,
     slot_matches,
 )
-from shared_models.catalogue.findings import FINDING_FILES
+from shared_models.catalogue.findings import FINDING_FILES, joined
 from shared_models.catalogue.soundness import self_check
 from shared_models.checks.rules import RULES
 from tests.fitting_desk import Desk

@@ -5,13 +5,21 @@ from __future__ import annotations
 import copy
 import re
 import tomllib
+from dataclasses import fields
 
 import pytest
 
 from shared_models.catalogue.edition import BadEdition, edition_from, load_edition
-from shared_models.catalogue.findings import PERSON
+from shared_models.catalogue.findings import (
+    FINDING_FILES,
+    PERSON,
+    Cause,
+    Contradiction,
+    Finding,
+)
 from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.catalogue.soundness_of_findings import finding_troubles
+from tests.house.tree import ROOT
 from tests.shared_models.catalogue.test_edition import parsed
 
 EDITION = load_edition()
@@ -220,3 +228,15 @@ def test_a_row_reads_as_a_paragraph_in_its_file():
         assert text.startswith("# ") and f"\n[[{table}]]\nkey = " in text
         assert len(re.findall(rf"\n\n\[\[{table}]]\nkey|\n\[\[{table}]]\nkey", text)) == len(tomllib.loads(text)[table])
         assert max(len(line) for line in text.splitlines()) < 260
+
+
+def test_the_page_for_whoever_corrects_a_row_explains_every_field_of_it():
+    page = (ROOT / "docs/calculations/findings.md").read_text("utf-8")
+    for sort, worked_out in ((Finding, set()), (Cause, {"stage"}), (Contradiction, set())):
+        for name in {f.name for f in fields(sort)} - worked_out:
+            assert f"`{name}`" in page, (sort.__name__, name)
+    for name in FINDING_FILES:
+        assert f"`{name}`" in page
+    example = tomllib.loads(re.sub(r"^ {4}", "", page.partition("## A finding\n")[2].partition("\n| field")[0], flags=re.M))
+    shown, written = example["findings"][0], row(parsed()["findings"], "terminal_impact")
+    assert {**shown, "source": ""} == {**written, "source": ""}
