@@ -6,7 +6,8 @@ apart afterwards (``steady``).
 
 from __future__ import annotations
 
-from bisect import bisect_left
+import math
+from bisect import bisect_right
 from dataclasses import dataclass
 from typing import Sequence
 
@@ -67,60 +68,55 @@ def strides(contacts: Sequence[Contact]) -> tuple[Interval, ...]:
 def swings(contacts: Sequence[Contact], finals: Sequence[Contact]) -> tuple[Interval, ...]:
     """Return the swings: from a side's final contact to its next initial contact."""
     found = []
-    for at, point, following in _bounded(contacts, finals, after=True):
-        time_s = contacts[following].time_s - finals[at].time_s  # type: ignore[operator]
-        found.append(Interval("swing_time_s", finals[at].side, point, following, time_s))
-    return tuple(found)
+    for between in _between_landings(contacts, finals):
+        if between.end is not None and between.finals:
+            at = between.finals[-1]
+            time_s = contacts[between.end].time_s - finals[at].time_s  # type: ignore[operator]
+            found.append(Interval("swing_time_s", finals[at].side, -1 - at, between.end, time_s))
+    return tuple(sorted(found, key=lambda each: each.end))
 
 
 def stances(contacts: Sequence[Contact], finals: Sequence[Contact]) -> tuple[Interval, ...]:
     """Return the stances: from a side's initial contact to its next final contact."""
     found = []
-    for at, point, before in _bounded(contacts, finals, after=False):
-        time_s = finals[at].time_s - contacts[before].time_s  # type: ignore[operator]
-        found.append(Interval("stance_time_s", finals[at].side, before, point, time_s))
-    return tuple(found)
+    for between in _between_landings(contacts, finals):
+        if between.start is not None and between.finals:
+            at = between.finals[0]
+            time_s = finals[at].time_s - contacts[between.start].time_s  # type: ignore[operator]
+            found.append(Interval("stance_time_s", finals[at].side, between.start, -1 - at, time_s))
+    return tuple(sorted(found, key=lambda each: each.start))
 
 
-def _bounded(
-    contacts: Sequence[Contact], finals: Sequence[Contact], after: bool
-) -> list[tuple[int, int, int]]:
-    """Return (final contact, its point, the initial contact next to it on that side).
+@dataclass(frozen=True)
+class _Between:
+    """The final contacts of one side between two timed initial contacts (None: an end)."""
 
-    A final contact with another final one, or a contact without a time, in
-    between bounds nothing.
+    start: int | None
+    end: int | None
+    finals: tuple[int, ...]
+
+
+def _between_landings(contacts: Sequence[Contact], finals: Sequence[Contact]) -> list[_Between]:
+    """Return each side's final contacts by the timed initial contacts around them.
+
+    A foot lands and leaves in turn.  Where it landed without a time in
+    between, which final contact belongs to which landing is known only if one
+    more final contact is there than such landings; otherwise none is named.
     """
     found = []
     for side in ("left", "right"):
         own = [i for i, c in enumerate(contacts) if c.side == side]
         timed = [(t, place) for place, i in enumerate(own) if (t := contacts[i].time_s) is not None]
         lane = [(t, i) for i, c in enumerate(finals) if c.side == side and (t := c.time_s) is not None]
-        for number, (time_s, at) in enumerate(lane):
-            near = _nearest(own, timed, time_s, after)
-            near_s = None if near is None else contacts[near].time_s
-            if near is None or near_s is None:
-                continue
-            beside = lane[number + 1:number + 2] if after else lane[max(0, number - 1):number]
-            if any(t <= near_s if after else t >= near_s for t, _ in beside):
-                continue
-            found.append((at, -1 - at, near))
-    return sorted(found)
-
-
-def _nearest(
-    own: Sequence[int], timed: Sequence[tuple[float, int]], time_s: float, after: bool
-) -> int | None:
-    """Return the next (or the last) contact of ``own`` beside a time.
-
-    ``timed`` are times and places in ``own``.  A contact without a time that
-    may lie between is returned itself, since the next one is then not known.
-    """
-    before = bisect_left(timed, (time_s, -1)) - 1
-    place = timed[before][1] if before >= 0 else -1
-    following = own[place + 1] if place + 1 < len(own) else None
-    if after:
-        return following
-    next_timed = timed[before + 1][1] if before + 1 < len(timed) else len(own)
-    if next_timed > place + 1:
-        return following  # it has no time, and may lie before this one
-    return own[place] if place >= 0 else None
+        lane.sort()
+        ends = [(-math.inf, -1), *timed, (math.inf, len(own))]
+        for (start_s, first), (end_s, last) in zip(ends, ends[1:]):
+            # A foot that leaves at the very moment it lands has stood for no time.
+            low, high = bisect_right(lane, (start_s, math.inf)), bisect_right(lane, (end_s, math.inf))
+            inside = tuple(i for _, i in lane[low:high])
+            untimed = last - first - 1
+            if untimed and len(inside) != untimed + 1:
+                inside = ()
+            found.append(_Between(
+                own[first] if first >= 0 else None, own[last] if last < len(own) else None, inside))
+    return found

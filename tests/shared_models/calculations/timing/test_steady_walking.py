@@ -52,6 +52,22 @@ def test_a_turn_does_not_move_the_steady_symmetry(turn_s):
     assert abs(made.all.figure("step_time_s", SI).value - true_index) > 1.5
 
 
+def test_around_a_doubled_tap_three_gaps_are_left_out_since_either_tap_may_be_the_true_one():
+    walk = even_walk(24)
+    walk.insert(11, Contact(walk[10].side, walk[10].time_s + 0.1))
+    made = figures(walk)
+    doubled = {e.interval.start for e in made.left_out
+               if e.why == "doubled" and e.interval.quantity == "contact_interval_s"}
+    assert doubled == {9, 10, 11}
+
+
+def test_the_steady_cadence_lies_within_its_limits_and_is_that_of_the_steady_steps():
+    steps = [0.9, 0.8, *[0.58, 0.62] * 12, 0.8, 0.9]
+    found = figures(timed(steps)).whole["steady_cadence_steps_per_min"]
+    assert found.value == pytest.approx(100.0)
+    assert found.low < 100 < found.high and found.low > 85 and found.worth_showing
+
+
 def test_a_slow_side_is_not_taken_for_a_turn():
     """A prosthesis side half as slow again stays whole: each side has its own usual."""
     made = figures(even_walk(30, left_s=0.9, right_s=0.6), from_standing=False, to_standing=False)
