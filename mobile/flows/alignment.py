@@ -9,8 +9,6 @@ from shared_models.checks.alignment_reading import (
     KINDS,
     METHOD,
     SCALE_FIELDS,
-    SLIDE_FIELDS,
-    TILT_FIELDS,
     TWO_SCALES,
     AlignmentReading,
     read_alignment,
@@ -29,8 +27,6 @@ from mobile.keeping.session import Session
 
 #: Worked out from two scales, so not asked with them.
 WORKED_OUT = ("load_line_offset_mm", "weight_on_prosthesis_kg")
-#: Asked only where somebody wants to say how the adapters stand now.
-ADAPTERS_NOW = (*SLIDE_FIELDS.values(), *TILT_FIELDS.values())
 #: The board and its scales are the same for days; what they read is not carried over.
 _EQUIPMENT = ("board_length_mm", "scale_resolution_kg", "distances_within_mm")
 
@@ -66,11 +62,6 @@ class AlignmentForm(SlotForm):
     def unasked(self) -> set[str]:
         """Return the fields that the way of reading chosen does not ask for."""
         return {*WORKED_OUT, "reading_within_mm"} if self.by_scales else set(SCALE_FIELDS)
-
-    @property
-    def adapters_told(self) -> bool:
-        """Whether something stands in a field of how the adapters stand now."""
-        return any(self.typed.get(key) not in (None, "") for key in ADAPTERS_NOW)
 
     def reading(self) -> AlignmentReading:
         """Work out what is typed, as far as it can be read."""

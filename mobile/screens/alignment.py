@@ -8,10 +8,9 @@ from kivy.metrics import dp
 
 from shared_models.checks.alignment_reading import METHOD
 from shared_models.wording.alignment_figures import LINE, STANDING, Note
-from mobile.flows.alignment import ADAPTERS_NOW, AlignmentForm
+from mobile.flows.alignment import AlignmentForm
 from mobile.screens.form_pane import FormPane
 from mobile.widgets.banner import Banner
-from mobile.widgets.buttons import QuietButton
 from mobile.widgets.focus_order import bring_into_sight
 from mobile.widgets.surface import Column
 
@@ -31,10 +30,7 @@ class AlignmentPart:
         self.form: AlignmentForm = pane.form  # type: ignore[assignment]
         self.order = list(pane.widgets)
         self.all: dict[str, Any] = dict(pane.widgets)
-        self.show_adapters = self.form.adapters_told
         self.said = {LINE: Column(spacing=dp(16)), STANDING: Column(spacing=dp(16))}
-        self.opener = QuietButton(text="Say how the adapters stand now", fit=True, test_name="adapters_now")
-        self.opener.fbind("on_release", lambda *_: self.open_adapters())
         self.form.after_edit = self.edited
         self.arrange()
         self.say()
@@ -50,12 +46,6 @@ class AlignmentPart:
             self.arrange()
         self.say()
 
-    def open_adapters(self) -> None:
-        """Ask how the adapters stand now."""
-        self.show_adapters = True
-        self.arrange()
-        self.say()
-
     def refuses(self) -> bool:
         """Say what can't be recorded as it is; tell whether there is anything."""
         sentence = self.form.impossible()
@@ -69,14 +59,16 @@ class AlignmentPart:
         """Put the fields that are asked on the page, in the order of the edition."""
         body = self.pane.body
         unasked = self.form.unasked()
-        if not self.show_adapters:
-            unasked |= set(ADAPTERS_NOW)
+        for key, widget in self.pane.widgets.items():
+            if key not in self.all:  # unfolded meanwhile
+                self.all[key] = widget
+                self.order.append(key)
         self.pane.widgets.clear()
         shown = []
         for key in self.order:
             widget = self.all[key]
             if key == "kept_because":
-                shown += [self.said[STANDING], *(() if self.show_adapters else (self.opener,))]
+                shown.append(self.said[STANDING])
             if key in unasked:
                 if getattr(widget, "focus", False):
                     widget.focus = False
@@ -92,7 +84,7 @@ class AlignmentPart:
 
         Only what has to move is moved: a cell that is being pressed stays where it is.
         """
-        for widget in (*self.all.values(), *self.said.values(), self.opener):
+        for widget in (*self.all.values(), *self.said.values()):
             if widget not in shown and widget.parent is body:
                 body.remove_widget(widget)
         above = None

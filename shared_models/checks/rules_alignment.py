@@ -57,7 +57,7 @@ def load_line_on_target(view: FittingView, entry: Entry, slot: str) -> list[Rema
     remarks += _far_from_mass(reading, entry, slot) if entry.body.get(METHOD) else []
     if reading.by_scales:
         value = Decimal(str(reading.line.offset_mm)).quantize(LINE_DIGITS) if reading.line else None
-    if target is None or value is None:
+    if target is None or value is None or reading.is_void:
         return remarks
     remarks += against(slot, entry, "load_line_off", value, *target)
     line = reading.line

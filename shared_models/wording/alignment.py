@@ -9,7 +9,7 @@ from typing import Any, Mapping
 
 from shared_models.calculations.alignment.weights import LEAST_SHARE_PERCENT
 from shared_models.catalogue.edition import Edition
-from shared_models.checks.alignment_reading import AlignmentReading
+from shared_models.checks.alignment_reading import SCALE_FIELDS, AlignmentReading
 from shared_models.checks.rules_alignment import HEIGHT_TOLERANCE_MM
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.alignment_moves import heel_words, suggestion_notes
@@ -73,7 +73,7 @@ def alignment_notes(reading: AlignmentReading, edition: Edition) -> tuple[Note, 
 
 def _trouble(reading: AlignmentReading, edition: Edition) -> list[Note]:
     found = []
-    if reading.waits_for and len(reading.waits_for) < 9:
+    if reading.waits_for and len(reading.waits_for) < len(SCALE_FIELDS):
         kind = edition.kinds[reading.kind]
         labels = ", ".join(kind.field(key).label for key in reading.waits_for)
         found.append(Note(INFO, "Still to type for the two scales:", f"{labels}."))

@@ -99,7 +99,7 @@ def test_how_the_adapters_stand_is_asked_only_when_wanted(at_work, on_screen, fi
     page = show_fitting(on_screen, finger, at_work, "static", SLOT)
     hands(finger).fill({"load_line_offset_mm": "27"})
     assert not finger.is_there("field:slide_above_knee_now_mm")
-    finger.tap("adapters_now")
+    finger.tap("fold:1")
     hands(finger).fill({"slide_above_knee_now_mm": "10"})
     assert "To bring it to 34 mm: at 'Elm joint' tip what is above it 0.9° back" in said(finger)
     hands(finger).fill({"weight_on_prosthesis_kg": "40", **REST, "kept_because": "looked at"})
@@ -135,7 +135,7 @@ def test_the_board_is_remembered_and_what_it_read_is_not(at_work, on_screen, fin
 def test_the_alignment_page_fits_the_tablet_either_way_up(at_work, on_screen, finger, window, way_up, way):
     window.set_size(*SIZES[way_up])
     page = show_fitting(on_screen, finger, at_work, "static", SLOT)
-    finger.tap("adapters_now")
+    finger.tap("fold:1")
     typed = {**BOARD, "knee_from_heel_mm": "107"} if way == "two_scales" else {"load_line_offset_mm": "22", "reading_within_mm": "2"}
     hands(finger).fill({**typed, "height_difference_mm": "-45"})
     finger.settle()

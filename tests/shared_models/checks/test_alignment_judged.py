@@ -84,6 +84,8 @@ def test_too_little_weight_makes_two_scales_void(desk):
     found = stand(desk, void)
     assert found.codes == {"load_line_void": True} and found.state == "open"
     assert "only 29.8 % of the weight stood on the prosthesis" in found.said
+    off = {**void, "knee_from_heel_mm": "60", "load_line_offset_mm": "70.0"}
+    assert stand(desk, off).codes == {"load_line_void": True}, "a void line is neither on nor off its target"
     assert stand(desk, {**void, "kept_because": "can't load more today"}).codes == {"load_line_void": False}
     assert "Void: 29.8 %" in notes(desk, void) and "To bring it to" not in notes(desk, void)
 
