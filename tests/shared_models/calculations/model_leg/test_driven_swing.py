@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 from scipy.integrate import solve_ivp
 
-from shared_models.calculations.model_leg import drawn
+from shared_models.calculations.model_leg import drawn, drive
 from shared_models.calculations.model_leg.damper import Damper
 from shared_models.calculations.model_leg.drive import Gait, drive_at, held_thigh, tabulated
 from shared_models.calculations.model_leg.segments import GRAVITY_M_S2, lower_leg
@@ -105,12 +105,32 @@ def test_the_thigh_swings_as_in_the_printed_trial():
         assert angle == pytest.approx(printed, abs=3.0), frame
 
 
-def test_rates_and_accelerations_of_the_drive_are_those_of_its_angle():
-    # Numerical differentiation of the knee's place relative to the hip's series.
-    step = 1e-5
-    for time_s in np.linspace(0.05, 0.6, 12):
-        before, here, after = (drive_at(GAIT, t) for t in (time_s - step, time_s, time_s + step))
-        assert (after.thigh_rad - before.thigh_rad) / (2 * step) == pytest.approx(here.thigh_rate_rad_s, rel=1e-6, abs=1e-6)
+@pytest.mark.parametrize("gait", [GAIT, Gait(0.9, 1.60), Gait(1.45, 1.90)])
+def test_rates_and_accelerations_of_the_drive_are_those_of_the_knee_it_moves(gait):
+    # Numerical differentiation by numpy of thigh angle and knee path, built here
+    # from the series; before the thigh is held.
+    turn, thigh_m = 2 * np.pi / gait.stride_s, 0.245 * gait.stature_m
+
+    def series(t, pairs):
+        return sum(c * np.cos(n * turn * t) + s * np.sin(n * turn * t) for n, (c, s) in enumerate(pairs, 1))
+
+    times = np.linspace(0, 0.25 * gait.stride_s, 401)
+    angle = np.radians(drive.THIGH_MEAN_DEG + gait.amplitude * series(times, drive.THIGH_HARMONICS_DEG))
+    forward = gait.amplitude / 100 * series(times, drive.HIP_FORWARD_CM) + thigh_m * np.sin(angle)
+    up = gait.amplitude / 100 * series(times, drive.HIP_UP_CM) - thigh_m * np.cos(angle)
+    twice = [np.gradient(np.gradient(path, times), times)[5:-5] for path in (forward, up)]
+    moments = [drive_at(gait, t) for t in times]
+    assert [m.thigh_rad for m in moments] == pytest.approx(angle, abs=1e-4)
+    assert [m.thigh_rate_rad_s for m in moments][5:-5] == pytest.approx(np.gradient(angle, times)[5:-5], abs=5e-3)
+    assert [m.knee_forward_m_s2 for m in moments][5:-5] == pytest.approx(twice[0], abs=0.05)
+    assert [m.knee_up_m_s2 for m in moments][5:-5] == pytest.approx(twice[1], abs=0.05)
+
+
+def test_a_thigh_that_is_held_comes_to_rest_and_stays_there():
+    late = [drive_at(GAIT, part * GAIT.stride_s) for part in (0.42, 0.52, 0.60)]
+    assert abs(late[0].thigh_rate_rad_s) > abs(late[1].thigh_rate_rad_s) > abs(late[2].thigh_rate_rad_s)
+    assert abs(late[2].thigh_rate_rad_s) < 1e-3
+    assert math.hypot(late[2].knee_forward_m_s2, late[2].knee_up_m_s2) < 0.01
 
 
 def test_a_published_leg_at_free_speed_swings_within_published_ranges():
