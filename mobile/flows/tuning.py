@@ -5,17 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from shared_models.calculations.findings import heeding_the_rest
-from shared_models.calculations.tuning import (
-    Suggestion,
-    step_refused,
-    suggest,
-    turn_direction,
-)
+from shared_models.calculations.tuning import Suggestion, step_refused, turn_direction
 from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
 from shared_models.checks.stopping import to_restore
 from shared_models.catalogue.tuning_tables import disturbed_by
+from shared_models.checks.tuning_advice import advice
 from shared_models.checks.tuning_course import course_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
@@ -94,17 +89,12 @@ class Tuning:
         trials, adjuster, position = self.view.trials(self.slot), self.adjuster, self.position
         if not trials or adjuster is None or position is None:
             return None
-        last = _decimal(self.view.last_confirmed().get(self.function))
         try:
-            found = suggest(
-                adjuster, position, course_of(self.view, self.function), self.offered(), last,
+            found = advice(
+                self.view, self.function, position, course_of(self.view, self.function), items_of(trials[-1]),
             )
         except Refusal:
             return None
-        found = heeding_the_rest(
-            found, self.function, position, items_of(trials[-1]),
-            self.view.edition.findings, self.view.edition.contradictions,
-        )
         return None if found.action == "walk" else found
 
     def suggestion_words(self) -> str:

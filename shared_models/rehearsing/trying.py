@@ -11,14 +11,15 @@ from decimal import Decimal
 from random import Random
 from typing import Any, Callable, Mapping, Protocol, Sequence
 
-from shared_models.calculations.tuning import Suggestion, Tried, suggest
+from shared_models.calculations.tuning import Suggestion, Tried
 from shared_models.catalogue.edition import GROUNDS
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.stopping import to_restore
+from shared_models.checks.tuning_advice import advice
 from shared_models.checks.tuning_course import course_of, findings_in
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.quantities.amounts import amount_from, text_of
+from shared_models.quantities.amounts import text_of
 from shared_models.rehearsing.clinic_desk import Desk
 from shared_models.rehearsing.everyday import HELPER
 
@@ -68,8 +69,8 @@ def guidance(
     adjuster: Adjuster, position: Decimal, course: Sequence[Tried], view: FittingView,
 ) -> Suggestion:
     """Ask the tablet's own guidance."""
-    last = amount_from(view.last_confirmed().get(adjuster.function))
-    return suggest(adjuster, position, course, view.edition.findings_of(adjuster.function), last)
+    found = course[-1].findings if course else ()
+    return advice(view, adjuster.function, position, course, found)
 
 
 @dataclass
