@@ -10,11 +10,13 @@ from typing import Sequence
 from shared_models.calculations.model_leg.drawn import SHARED_VARIANCE
 
 #: A setting counts as truly wrong when a figure lies outside what is wanted by more
-#: than so many errors of one trial (assumption, after the guard band of JCGM
-#: 106:2012): less is found by some observers and missed by others, and no adjuster
-#: stands so exactly.  With 0 a setting would be wrong by a hair's breadth.  Damping
-#: that does not come in is wrong from the first newton on.
-TRUE_FROM_ERRORS = 1.0
+#: than so many errors of one trial: the guard band with which one trial shows it 19
+#: times of 20 (1.645 standard uncertainties: JCGM 106:2012, 8.3; ISO 14253-1:2017).
+#: Less is found by some observers and missed by others, and no adjuster stands so
+#: exactly.  It decides shares of right settings: with 0 a setting is wrong by a
+#: hair's breadth (docs/calculations/tuning.md gives them for 0, 1 and this).
+#: Damping that does not come in is wrong from the first newton on.
+TRUE_FROM_ERRORS = 1.645
 
 
 @dataclass(frozen=True)
