@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Callable
 
+from shared_models.checks.entering import Reading
 from shared_models.entries.envelope import Entry
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
@@ -45,12 +46,20 @@ class FormPane:
         form = self.form
         widget = fields.make_field(
             field, form.typed.get(field.key), form.limits[field.key],
-            options(form, field), self.keypad, form.edit, form.asked(field),
+            options(form, field), self.keypad, self._edit, form.asked(field),
         )
         self.widgets[field.key] = widget
         self.body.add_widget(widget, index=index)
         if field.key in form.typed:
             fields.show(widget, form.judge(field.key))
+
+    def _edit(self, key: str, value: Any) -> Reading:
+        reading = self.form.edit(key, value)
+        self.edited(key)
+        return reading
+
+    def edited(self, key: str) -> None:
+        """A field was edited and its draft kept; for panes that work something out."""
 
     def _fold(self, words: str) -> None:
         """A button in the place of fields that are seldom wanted."""

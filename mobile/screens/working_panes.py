@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from shared_models.calculations.part_codes import PartCode, Question
-from shared_models.wording.part_codes import code_words, question_words
+from shared_models.wording.part_codes import choice_words, code_words, question_words
 from mobile.flows.forms import SlotForm
 from mobile.flows.part_form import CODE, PartForm
 from mobile.flows.torque_form import READING, TYPED, TorqueForm
@@ -36,11 +36,8 @@ class TorquePane(FormPane):
         body.add_widget(self.lines, index=body.children.index(self.widgets[form.reading_key]))
         self._say()
 
-    def _add(self, field, index: int = 0) -> None:
-        super()._add(field, index)
-        self.widgets[field.key].fbind("on_edit", lambda *_: self._edited(field.key))
-
-    def _edited(self, key: str) -> None:
+    def edited(self, key: str) -> None:
+        """Bring the lines, and where wrench or unit changed the fields, up to date."""
         if key == "reading_unit":
             self._exchange_reading()
         if key in ("wrench", "reading_unit"):
@@ -48,19 +45,13 @@ class TorquePane(FormPane):
         self._say()
 
     def _exchange_reading(self) -> None:
-        """Another unit: the reading's own field takes its place, with the same digits."""
-        wanted = self.form.reading_key
-        if wanted in self.widgets:
-            self.body.remove_widget(self.widgets.pop(wanted))
-            old = wanted
-        else:
-            old = TYPED if wanted == READING else READING
-        index = self.body.children.index(self.lines) + 1
-        if old in self.widgets:
-            self.body.remove_widget(self.widgets.pop(old))
-            index = self.body.children.index(self.lines) + 1
+        """Another unit: the reading's field of that unit takes its place, with the same digits."""
+        for key in (READING, TYPED):
+            if key in self.widgets:
+                self.body.remove_widget(self.widgets.pop(key))
         self._leave_out = self.form.left_out
-        self._add(self.form.kind.field(wanted), index)
+        place = self.body.children.index(self.lines) + 1
+        self._add(self.form.kind.field(self.form.reading_key), place)
 
     def _show_figures(self) -> None:
         """Another wrench or unit has changed what stands in fields already on the page."""
@@ -110,18 +101,22 @@ class PartPane(FormPane):
         body.add_widget(self.answer, index=body.children.index(code))
         self._show()
 
-    def _add(self, field, index: int = 0) -> None:
-        super()._add(field, index)
-        if field.key != CODE:
-            self.widgets[field.key].fbind("on_edit", lambda *_: self._show())
+    def edited(self, key: str) -> None:
+        """What the code said is gone while it is typed; any other field is held against it."""
+        self._show()
 
     def scan(self) -> None:
         """The code is whole: read it, fill in what it says, ask where it is not clear."""
         if self.form.answer is None:
             self._fill(self.form.scan())
-        if self.widgets[CODE].focus and self.form.typed.get("serial"):
-            # The next scan replaces this code; a code without a serial may have a second half.
+        if self.widgets[CODE].focus and not self._may_be_first_half():
+            # The next scan replaces this code.
             self.widgets[CODE].touch_part.select_all()
+
+    def _may_be_first_half(self) -> bool:
+        """A code that names a model but no single part may have a second half, scanned behind it."""
+        answer = self.form.answer
+        return isinstance(answer, PartCode) and not (answer.serial or answer.lot)
 
     def refuse(self) -> bool:
         """Read a code that nobody has ended with Enter, then show every refusal."""
@@ -161,7 +156,7 @@ class PartPane(FormPane):
         readings = question.readings
         row = ChoiceRow(
             test_name="code:reading", label=question_words(question),
-            options=[(str(n), code_words(r)) for n, r in enumerate(readings)],
+            options=[(str(n), choice_words(r, readings)) for n, r in enumerate(readings)],
             value=str(readings.index(chosen)) if chosen in readings else "",
         )
         row.fbind("on_edit", lambda _row, value: self._fill(self.form.choose(readings[int(value)])))

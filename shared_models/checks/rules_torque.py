@@ -148,7 +148,8 @@ def target_in_wrench_range(view: FittingView, entry: Entry, slot: str) -> list[R
     try:
         setting = read.setting(_figure_nm(screw, entry))
         # Where only one end is known, the other one bounds nothing.
-        inside = within_range(setting, lowest or 0, setting + (lowest or 0) + 1 if highest is None else highest)
+        bottom = Fraction(lowest or 0)
+        inside = within_range(setting, bottom, setting + bottom + 1 if highest is None else highest)
     except Refusal as refusal:
         return [Remark("wrench_range_unclear", slot, entry.digest, refused(refusal))]
     if inside:

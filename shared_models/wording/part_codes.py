@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Sequence
+
 from shared_models.calculations.part_codes import PartCode, Question
 
 _AGAIN = "Scan it again, or leave this empty and type serial and lot as marked."
@@ -36,8 +38,9 @@ REMARKS = {
 
 _NAMES = {
     "device_identifier": "device identifier", "lot": "lot", "serial": "serial",
-    "expires_on": "expires", "manufactured_on": "made",
+    "expires_on": "expiry", "manufactured_on": "made on",
 }
+_ORDER = ("serial", "lot", "device_identifier", "expires_on", "manufactured_on")
 _QUESTIONS = {
     "separator_missing": "Which is right? The scanner left out a separator, so compare with what is printed on the part.",
     "not_marked_as_gs1": "Which is right? It may be a GS1 code, or the maker's own number. Compare with what is printed on the part.",
@@ -48,8 +51,17 @@ _QUESTIONS = {
 def code_words(code: PartCode) -> str:
     """Return what a reading says, for a choice and for the line beneath the field."""
     stated = code.stated()
-    order = ("serial", "lot", "device_identifier", "expires_on", "manufactured_on")
-    return ", ".join(f"{_NAMES[name]} {stated[name]}" for name in order if name in stated)
+    return ", ".join(f"{_NAMES[name]} {stated[name]}" for name in _ORDER if name in stated)
+
+
+def choice_words(code: PartCode, among: Sequence[PartCode]) -> str:
+    """Return what tells one reading from the others; the whole of it when it is the only one."""
+    said = {name: {reading.stated().get(name, "") for reading in among} for name in _ORDER}
+    apart = [name for name in _ORDER if len(said[name]) > 1]
+    if not apart:
+        return code_words(code)
+    stated = code.stated()
+    return ", ".join(f"{_NAMES[n]} {stated[n]}" if n in stated else f"no {_NAMES[n]}" for n in apart)
 
 
 def question_words(question: Question) -> str:
