@@ -8,6 +8,7 @@ from random import Random
 from typing import Callable
 
 from shared_models.calculations.alignment.load_line import TwoScales, load_line_from
+from shared_models.calculations.findings import explain
 from shared_models.calculations.model_leg.people import model_person
 from shared_models.calculations.part_codes import read_part_code
 from shared_models.calculations.timing.contacts import Contact
@@ -18,6 +19,7 @@ from shared_models.calculations.tuning.suggesting import belief_after
 from shared_models.catalogue.edition import load_edition
 from shared_models.catalogue.sheets import demo_sheet, sheet_from
 from shared_models.checks.alignment_reading import read_alignment
+from shared_models.checks.torque_reading import torque_reading
 from shared_models.checks.tuning_course import course_of
 from shared_models.checks.verdict import judge, judge_step
 from shared_models.entries.fitting import FittingView
@@ -45,14 +47,16 @@ def _adjuster(function: str):
 
 
 def _suggestion(function: str, trials: int) -> Callable[[], object]:
+    """Ask after a course around a good window from 12 to 13, the latest trial just below it."""
     adjuster, known = _adjuster(function), load_edition().findings_of(function)
-    finding = next(f for f in known if f.turn == "more" and f.trial == function)
-    places = [adjuster.lowest + k % 12 * adjuster.smallest_step for k in range(trials)]
-    course = [
-        Tried(place, ({"finding": finding.key, "grade": ("slight", "marked")[k % 2], "perceived": "seen"},), damping_came_in=True)
-        for k, place in enumerate(places)
-    ]
-    return lambda: suggest(adjuster, places[-1], course, known, None)
+    by_turn = {f.turn: f.key for f in known if f.trial == function and f.turn}
+    places = [11 + (trials - 1 - k) * 3 % 4 for k in range(trials)]
+    course = []
+    for place in places:
+        turn = "more" if place < 12 else "less" if place > 13 else ""
+        found = ({"finding": by_turn[turn], "grade": "slight", "perceived": "seen"},) if turn else ()
+        course.append(Tried(adjuster.lowest + place * adjuster.smallest_step, found, damping_came_in=True))
+    return lambda: suggest(adjuster, course[-1].position, course, known, None)
 
 
 def _belief() -> Callable[[], object]:
@@ -62,7 +66,7 @@ def _belief() -> Callable[[], object]:
 
 
 def _scales() -> Callable[[], object]:
-    scales = TwoScales(600, 14.2, 27.6, 2.1, 2.1, 0.1, 150, 120, 2)
+    scales = TwoScales(600, 22.0, 19.7, 2.1, 2.1, 0.1, 150, 95, 2)
     return lambda: load_line_from(scales)
 
 
@@ -90,6 +94,20 @@ def _walk(function: str) -> Callable[[], object]:
         return person.walk(function, positions, chance, observer_error=1.0, hands_on_bars=False)
 
     return walk
+
+
+def _causes() -> Callable[[], object]:
+    edition = load_edition()
+    found = [
+        {"finding": key, "grade": "marked", "perceived": "seen"}
+        for key in ("heel_rise_too_high", "terminal_impact", "extension_incomplete")
+    ]
+    return lambda: explain(found, edition.findings, edition.contradictions)
+
+
+def _torque() -> Callable[[], object]:
+    body = Desk.finished().head("torque_final/foot.front").body
+    return lambda: torque_reading(body)
 
 
 def _new_person() -> Callable[[], object]:
@@ -155,6 +173,8 @@ CASES = (
     Case("alignment with its suggestions", "a reading is typed", _alignment),
     Case("figures of 20 contacts", "the last tap", lambda: _contacts(20)),
     Case("figures of 240 contacts", "a file is attached", lambda: _contacts(240)),
+    Case("what findings may mean", "a trial was saved", _causes),
+    Case("torque reading at the screw", "a reading is typed", _torque),
     Case("part code read", "a code is scanned", _code),
     Case("fold of a whole fitting", "a fitting is opened", _fold),
     Case("verdict of a whole fitting", "anything was saved", _verdict),
