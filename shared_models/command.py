@@ -11,6 +11,7 @@ Exit codes: 0 done, 1 refused (with a sentence), 2 not started, 130 broken off.
 from __future__ import annotations
 
 import ast
+import os
 import re
 import sys
 from importlib.metadata import EntryPoint, PackageNotFoundError, entry_points, metadata
@@ -48,6 +49,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(chosen: EntryPoint, arguments: list[str]) -> int:
     try:
         result = chosen.load()(arguments)
+        sys.stdout.flush()
     except Refusal as refusal:
         _complain(refusal_sentence(refusal))
         return _REFUSED
@@ -63,6 +65,10 @@ def _run(chosen: EntryPoint, arguments: list[str]) -> int:
         return _NOT_STARTED
     except KeyboardInterrupt:
         _complain("Stopped.")
+        return _BROKEN_OFF
+    except BrokenPipeError:
+        # Whoever read the output has enough; what is still buffered goes nowhere.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return _BROKEN_OFF
     return int(result or _DONE)
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import io
 import json
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
@@ -12,6 +15,8 @@ from shared_models.quantities.refusals import Refusal
 from shared_models.rehearsing.people_options import run
 from shared_models.rehearsing.people_run import MOST_PEOPLE, Comparison, PeopleFigures
 from shared_models.rehearsing.people_table import table
+
+ROOT = Path(__file__).resolve().parents[3]
 
 
 def printed(people: str, seed: str | None = "3", as_json: bool = False) -> tuple[str, str]:
@@ -85,3 +90,10 @@ def test_a_table_of_fittings_that_all_stayed_incomplete_says_why():
 def test_people_are_refused_wherever_they_are_asked_from():
     with pytest.raises(Refusal):
         run("0", None, False, io.StringIO(), io.StringIO())
+
+
+def test_who_stops_reading_the_output_gets_no_traceback():
+    command = f"{sys.executable} -m shared_models.command rehearse --people 1 | true"
+    found = subprocess.run(["bash", "-c", f"set -o pipefail; {command}"], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert "Traceback" not in found.stderr and "Exception" not in found.stderr
+    assert found.returncode in (0, 130)
