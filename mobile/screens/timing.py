@@ -10,8 +10,9 @@ from shared_models.checks.walk_timing import SLOPING
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import place_words
+from shared_models.wording.timing_lines import basis_words
 from mobile.flows.board import who
-from mobile.flows.walk_timing import ASKED, FROM_FILE, WalkTiming
+from mobile.flows.walk_timing import ASKED, WalkTiming
 from mobile.screens import fields
 from mobile.screens.frame import StagePage
 from mobile.screens.timing_figures import show_figures
@@ -164,13 +165,13 @@ class TimingPage(StagePage):
                 kind="doubt", test_name="walked_otherwise",
                 text=f"Timed with the adjuster at {self.timing.typed['walked_with'] or 'no recorded position'}; {where} at {stood}.",
             ))
-        self.lines = Column(spacing=theme.gap)
+        self.lines, self.basis = Column(spacing=theme.gap), None
         self._ask()
         self.body.add_widget(self.lines)
         self._show_lines()
         self.side.add_widget(self.keypad)
         self.quiet("Throw away", self.throw_away, "throw_away")
-        if self.timing.typed["instrument"] != FROM_FILE and not self.timing.trial:
+        if not self.timing.typed.get("file_name") and not self.timing.trial:
             self.plain("More taps", self.tap, "more")
         self.main("Save" if self.timing.trial else "Keep for this trial", self.keep, "keep")
 
@@ -193,11 +194,16 @@ class TimingPage(StagePage):
 
     def _edited(self, key: str, value):
         reading = self.timing.edit(key, value)
-        self._show_lines()
+        if key not in ("instrument", "event"):
+            self._show_lines()
+        elif self.basis is not None:
+            # Only the words that name them change; all lines anew at each letter would be felt.
+            self.basis.text = basis_words(self.timing.figures())
         return reading
 
     def _show_lines(self) -> None:
         self.lines.clear_widgets()
+        self.basis = None
         try:
             figures = self.timing.figures()
         except Refusal as refusal:
@@ -212,7 +218,7 @@ class TimingPage(StagePage):
             )
             banner.fbind("on_act", lambda *_: (self.timing.take_doubled_away(), self._show_lines()))
             self.lines.add_widget(banner)
-        show_figures(self.lines, figures)
+        self.basis = show_figures(self.lines, figures)
 
     def keep(self) -> None:
         """Save it beside its recorded trial; or keep it to be saved with the trial to come."""

@@ -11,8 +11,11 @@ from mobile.widgets.listing import ListRow
 from mobile.widgets.surface import Words
 
 
-def show_figures(column, figures: TimingFigures, changes: Sequence[str] = ()) -> None:
-    """Put the figures of a timing into a column; ``changes`` since the former one like it."""
+def show_figures(column, figures: TimingFigures, changes: Sequence[str] = ()) -> Words:
+    """Put the figures of a timing into a column; ``changes`` since the former one like it.
+
+    Returns the words that name instrument and event.
+    """
     for sentence in words.doubt_sentences(figures):
         column.add_widget(Banner(kind="doubt", text=sentence))
     column.add_widget(Words(text=words.counted_words(figures), test_name="timing:counted"))
@@ -23,7 +26,9 @@ def show_figures(column, figures: TimingFigures, changes: Sequence[str] = ()) ->
             column.add_widget(ListRow(title=line.what, subtitle=f"not shown yet: {line.says}", pressable=False))
     for change in changes:
         column.add_widget(Banner(kind="info", text=change))
-    small = (words.left_out_sentence(figures), words.jitter_words(figures), words.basis_words(figures))
-    for sentence in small:
+    for sentence in (words.left_out_sentence(figures), words.jitter_words(figures)):
         if sentence:
             column.add_widget(Words(text=sentence, role="small", tone="ink_soft"))
+    basis = Words(text=words.basis_words(figures), role="small", tone="ink_soft")
+    column.add_widget(basis)
+    return basis

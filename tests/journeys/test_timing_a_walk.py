@@ -180,11 +180,17 @@ def test_a_file_of_contacts_is_attached_to_a_recorded_trial_with_its_digest(at_s
     assert finger.sees("broken.csv: Line 3 (right): the time 'soon' is not a number.")
     finger.tap("file:hall.csv")
     assert finger.sees("Read from hall.csv: 16 contacts. Columns not used: room.")
-    hands(finger).fill({"instrument": "insoles with pressure cells", "contact_sd_s": "0.01"})
+    finger.tap("field:instrument")
+    finger.key("end")
+    for _ in "by another instrument":
+        finger.key("backspace")
+    finger.type("by insoles")
+    hands(finger).fill({"contact_sd_s": "0.01"})
+    assert finger.sees("Recorded in a file by insoles; counted: initial contact.")
     finger.tap("keep")
     view = session.fitting("fitting-1")
     timing = next(e for e in view.entries() if e.kind == "walk_timing")
-    assert timing.body["trial"] == trial.digest and timing.body["instrument"] == "insoles with pressure cells"
+    assert timing.body["trial"] == trial.digest and timing.body["instrument"] == "recorded in a file by insoles"
     assert timing.body["file_sha256"] == hashlib.sha256(data.encode()).hexdigest()
     assert timed_trial(view, timing).figures.jitter_s == 0.01
 
