@@ -133,6 +133,21 @@ def test_a_thigh_that_is_held_comes_to_rest_and_stays_there():
     assert math.hypot(late[2].knee_forward_m_s2, late[2].knee_up_m_s2) < 0.01
 
 
+def test_a_thigh_that_is_being_held_moves_the_knee_as_its_own_angle_says(monkeypatch):
+    # Numerical differentiation of the knee's path under a hip that stays where it is.
+    for name in ("HIP_FORWARD_CM", "HIP_UP_CM"):
+        monkeypatch.setattr(drive, name, ((0.0, 0.0), (0.0, 0.0)))
+    times = np.linspace(0.3 * GAIT.stride_s, 0.6 * GAIT.stride_s, 801)
+    moments = [drive_at(GAIT, t) for t in times]
+    angle = np.array([m.thigh_rad for m in moments])
+    for path, given_m_s2 in (
+        (np.sin(angle), [m.knee_forward_m_s2 for m in moments]),
+        (-np.cos(angle), [m.knee_up_m_s2 for m in moments]),
+    ):
+        twice = np.gradient(np.gradient(0.245 * 1.75 * path, times), times)
+        assert given_m_s2[5:-5] == pytest.approx(twice[5:-5], abs=0.02)
+
+
 def test_a_published_leg_at_free_speed_swings_within_published_ranges():
     # Segment figures: Winter, Table 4.1; toe-off of the printed trial, 48 degrees at
     # 313/s; the trial's peak is 67 to 68 degrees, its swing 0.386 s or 39 %, its cadence

@@ -134,3 +134,16 @@ def test_an_orifice_evens_out_fast_and_slow_walking_best():
     )
     assert orifice < linear < friction < none
     assert math.degrees(orifice) == pytest.approx(25.81, abs=0.01)
+
+
+def test_friction_takes_the_same_moment_both_ways():
+    # Energy lost in a half swing from a to b: m·g·d·(cos b - cos a) = friction·(a + b).
+    steps = freely(math.radians(60), Damper(friction_nm=1.0), step_s=0.001)
+    turns = [math.radians(60)]
+    for before, here, after in zip(steps, steps[1:], steps[2:]):
+        if abs(here[1]) >= max(abs(before[1]), abs(after[1])) and here[1] * turns[-1] < 0:
+            turns.append(here[1])
+    assert len(turns) >= 4
+    for one, other in zip(turns, turns[1:4]):
+        lost = LEG.weight_moment_nm * (math.cos(other) - math.cos(one))
+        assert lost == pytest.approx(1.0 * (abs(one) + abs(other)), rel=2e-3)

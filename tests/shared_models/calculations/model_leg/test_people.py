@@ -157,6 +157,17 @@ def test_a_threshold_too_high_leaves_the_person_unprotected_on_the_way_down():
         assert suited.protected and suited.damping_came_in and suited.is_right
 
 
+def test_a_threshold_right_on_the_level_may_be_too_high_for_the_way_down_and_more_often_is_not():
+    apart = Counter()
+    for seed in range(400):
+        person = model_person(seed)
+        for position in person.ranges["stance_threshold"].positions:
+            level = person.standing.stance({"stance_threshold": position}).comes_in
+            down = person.standing.stance({"stance_threshold": position}, down=True).comes_in
+            apart[level, down] += 1
+    assert apart[False, True] > apart[True, False] > 0
+
+
 def test_a_threshold_too_low_cuts_the_heel_rise_short():
     short = 0
     for seed in range(40):
@@ -289,6 +300,19 @@ def test_taps_alternate_between_the_sides_and_keep_the_cadence():
     assert cadence == pytest.approx(walk.figures["cadence_steps_min"], rel=0.06)
     jittered = model_person(3).walk("swing_flexion", {}, random.Random(2), observer_error=2.0)
     assert jittered.contacts != walk.contacts
+
+
+def test_taps_show_a_prosthetic_step_that_is_longer_than_the_sound_one_where_the_swing_is():
+    for seed in range(20):
+        person, steps = model_person(seed), {"prosthetic": [], "sound": []}
+        for trial in range(30):
+            walk = person.walk("swing_flexion", {}, random.Random(trial), observer_error=0.0)
+            for (_, before), (side, after) in zip(walk.contacts, walk.contacts[1:]):
+                steps[side].append(after - before)  # a step ends with its own foot's contact
+        stride = 120 / walk.figures["cadence_steps_min"]
+        prosthetic = walk.figures["swing_time_s"] + 0.11 * stride
+        assert statistics.mean(steps["prosthetic"]) == pytest.approx(prosthetic, rel=0.01)
+        assert statistics.mean(steps["sound"]) == pytest.approx(stride - prosthetic, rel=0.01)
 
 
 # What cannot be asked -------------------------------------------------------------------
