@@ -106,10 +106,10 @@ def walked_after_cure(view: FittingView, entry: Entry, slot: str) -> list[Remark
     if early:
         # The one that needs longest speaks for the others.
         _, _, minutes, cures, cause = max(early)
-        figures = {"screws": ", ".join(name for _, name, *_ in early), "minutes": shown(minutes, 0), "cures": f"{cures}"}
+        figures = {"screws": "; ".join(name for _, name, *_ in early), "minutes": shown(minutes, 0), "cures": f"{cures}"}
         found.append(Remark("walked_before_cured", slot, cause, figures, blocks=False))
     if unknown:
-        found.append(Remark("cure_not_available", slot, entry.digest, {"screws": ", ".join(unknown)}, blocks=False))
+        found.append(Remark("cure_not_available", slot, entry.digest, {"screws": "; ".join(unknown)}, blocks=False))
     return found
 
 

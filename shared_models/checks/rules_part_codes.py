@@ -42,10 +42,14 @@ def code_agrees(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
 
 
 def differences(found: PartCode | Question, typed: dict[str, str]) -> dict[str, str]:
-    """Return what the code says otherwise than what is typed; of several readings the nearest counts."""
+    """Return what the code says otherwise than what is typed.
+
+    Of several readings the one counts that contradicts least and agrees most.
+    """
     readings = found.readings if isinstance(found, Question) else (found,)
-    each = [
-        {key: reading.stated()[key] for key in typed if typed[key] and key in reading.stated() and reading.stated()[key] != typed[key]}
-        for reading in readings
+    compared = [
+        {key: value for key, value in reading.stated().items() if typed.get(key)} for reading in readings
     ]
-    return min(each, key=len)
+    each = [{k: v for k, v in stated.items() if v != typed[k]} for stated in compared]
+    nearest = min(range(len(each)), key=lambda n: (len(each[n]), -len(compared[n])))
+    return each[nearest]

@@ -8,7 +8,6 @@ from shared_models.calculations.torque import (
     CYCLES_BETWEEN_CALIBRATIONS,
     calibration_due,
     compare,
-    from_nm,
     months_between,
     permissible_percent,
     shown,
@@ -181,15 +180,3 @@ def wrench_fine_enough(view: FittingView, entry: Entry, slot: str) -> list[Remar
         "screw": screw.screw.name, "figure": shown(figure), "slack": shown(slack), "percent": shown(percent),
         "may_be_off": shown(may_be_off), "class_words": view.edition.words("wrench_class", wrench_class),
     }, blocks=False)]
-
-
-def reading_words(read: TorqueReading, unit_words: str) -> str:
-    """Return what the wrench showed, in its own unit and in N·m, and what that means at the screw."""
-    if read.reading_nm is None:
-        return ""
-    words = f"{shown(read.reading_nm)} N·m"
-    if read.unit != NEWTON_METRES:
-        words = f"{shown(from_nm(read.reading_nm, read.unit))} {unit_words}, {words}"
-    if read.is_extended and read.true_nm is not None:
-        words += f"; {shown(read.true_nm)} N·m at the screw"
-    return words

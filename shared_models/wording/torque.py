@@ -5,7 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Sequence
 
-from shared_models.calculations.torque import shown
+from shared_models.calculations.torque import from_nm, shown
+from shared_models.checks.torque_reading import NEWTON_METRES, TorqueReading
 
 #: What can't be taken, by the code of its refusal.
 REFUSALS = {
@@ -30,7 +31,7 @@ REMARKS = {
     "torque_outside_with_extension": "{screw}: the wrench showed {read} N·m, behind the extension that is {reading} N·m; the sheet takes {lowest} to {highest} N·m: {off} N·m {sense}. Set it again; the wrench should show {setting} {unit}.",
     "wrench_out_of_range": "{screw}: the wrench would have to show {setting} {unit}, and {wrench} runs from {lowest} to {highest}. Take a wrench that reaches it and tighten again.",
     "wrench_range_unclear": "{place}: {trouble} Correct the range.",
-    "wrench_too_coarse": "{screw}: the sheet takes {figure} ± {slack} N·m, and {class_words} may be off by {may_be_off} N·m ({percent} %). A reading inside the window does not prove it; take a finer wrench if there is one.",
+    "wrench_too_coarse": "{screw}: the sheet takes {figure} ± {slack} N·m, and a wrench of this sort ({class_words}) may be off by {may_be_off} N·m, {percent} %. A reading inside the window does not prove it; take a finer wrench if there is one.",
     "wrench_many_cycles": "Wrench {wrench} has been used {cycles} times since {date}; it is due after {most}. Use one in calibration and tighten again.",
     "compound_had_set": "{screw}: turned again {minutes} min after it was tightened; its compound sets in {sets} min. Clean it, renew the compound, tighten again and say so.",
     "compound_set_unknown": "{screw}: turned again {minutes} min after it was tightened. Whether the compound had set is not available: the sheet lacks the setting time. If it was cleaned and renewed, say so.",
@@ -53,6 +54,22 @@ def true_torque_words(torque_nm: Fraction, reading_nm: Fraction, off_nm: Fractio
         return words + ", within the window."
     side = "too high" if off_nm > 0 else "too low"
     return words + f", {shown(abs(off_nm), 2) if abs(off_nm) >= Fraction(1, 100) else shown(abs(off_nm))} N·m {side}."
+
+
+def reading_words(read: TorqueReading, recorded: str, unit_words: str) -> str:
+    """Return what the wrench showed, in its own unit too, and what that is at the screw.
+
+    ``recorded`` are the newton metres as they stand in the record, digits kept.
+    """
+    if read.reading_nm is None:
+        return ""
+    words = f"{recorded} N·m" if recorded else f"{shown(read.reading_nm)} N·m"
+    if read.unit != NEWTON_METRES:
+        words = f"{shown(from_nm(read.reading_nm, read.unit))} {unit_words} = {shown(read.reading_nm, 2)} N·m"
+    if not read.is_extended:
+        return words
+    at_screw = "not known" if read.true_nm is None else f"{shown(read.true_nm, 2)} N·m"
+    return f"{words}; at the screw {at_screw}"
 
 
 def order_words(names: Sequence[str], fixed: bool) -> str:

@@ -33,6 +33,7 @@ from sync_server.services.readings import (
 )
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 from sync_server.services.station import Station
+from sync_server.services.timings import TimingCard, timings_of_fitting
 
 MEANINGS = {
     "signs_off": "signed off the torque of every screw",
@@ -87,6 +88,7 @@ class Part:
     sheet: str
     serial: str
     lot: str
+    device_identifier: str
 
 
 @dataclass(frozen=True)
@@ -114,6 +116,7 @@ class FittingPage:
     parts: tuple[Part, ...]
     course: tuple[CourseLine, ...]
     stops: int
+    timings: tuple[TimingCard, ...]
     alignments: tuple[AlignmentColumn, ...]
     interim: tuple[TorqueLine, ...]
     final: tuple[TorqueLine, ...]
@@ -175,7 +178,8 @@ def _page(view: FittingView, verdict: Verdict, by: str) -> FittingPage:
         loose=tuple(_gap(view, r, "") for r in verdict.remarks),
         review_remarks=_review_remarks(view, verdict), signed=_signed(view),
         person=_person(view), parts=_parts(view), course=course,
-        stops=sum(line.stop for line in course), alignments=tuple(alignments_of(view)),
+        stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),
+        alignments=tuple(alignments_of(view)),
         interim=tuple(torques_of(view, "interim")), final=tuple(torques_of(view, "final")),
         caps=tuple(caps_of(view)), groups=groups,
         disputes=tuple(p for _, places in groups for p in places if p.disputed),
@@ -262,5 +266,6 @@ def _parts(view: FittingView) -> tuple[Part, ...]:
                 f"version {sheet.version}" if sheet else str(head.body.get("sheet", "")),
                 str(head.body.get("serial") or "not recorded"),
                 str(head.body.get("lot") or "not recorded"),
+                str(head.body.get("device_identifier") or ""),
             ))
     return tuple(found)

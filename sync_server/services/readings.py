@@ -6,9 +6,11 @@ from dataclasses import dataclass
 
 from shared_models.checks.alignment_reading import read_alignment
 from shared_models.checks.freshness import Freshness
+from shared_models.checks.torque_reading import torque_reading
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView, PlacedScrew
-from shared_models.quantities.amounts import amount_from, text_of
+from shared_models.quantities.amounts import text_of
+from shared_models.wording.torque import reading_words
 from shared_models.wording.alignment import alignment_notes
 from shared_models.wording.alignment_figures import Note
 from sync_server.services.course import anchor_of, field_words, stamp
@@ -127,11 +129,11 @@ def _torque(
     asked = f"{text_of(figure)} N·m ({text_of(lowest)} to {text_of(highest)})"
     if entry is None:
         return TorqueLine(anchor_of(slot), placed.screw.name, asked, "", False, "", "", "", "", "")
-    reading = str(entry.body.get("reading_nm") or "")
-    figure_read = amount_from(reading)
-    outside = figure_read is not None and not lowest <= figure_read <= highest
+    read = torque_reading(entry.body)
+    outside = read.true_nm is not None and not lowest <= read.true_nm <= highest
+    words = reading_words(read, str(entry.body.get("reading_nm") or ""), view.edition.words("torque_unit", read.unit))
     return TorqueLine(
-        anchor_of(slot), placed.screw.name, asked, f"{reading} N·m" if reading else "", outside,
+        anchor_of(slot), placed.screw.name, asked, words, outside,
         str(entry.body.get("wrench") or ""), str(entry.body.get("wrench_calibrated_on") or ""),
         view.edition.words("locking_method", str(entry.body.get("locking_method") or "")),
         view.record.name_of(entry.recorded_by), stamp(entry.happened_at), standing,
