@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from random import Random
-from typing import Any, Mapping
+from typing import Any, Collection, Mapping
 
 from shared_models.catalogue.edition import GROUNDS, Step
 from shared_models.checks.alignment_reading import read_alignment
@@ -185,7 +185,7 @@ class WholeFitting:
         return held
 
     def _look_at_alignment(self, function: str) -> bool:
-        """No position was good: stand anew and begin again, once; then it is left open.
+        """No position was good: set an adapter again and begin anew, once; then it is left open.
 
         The threshold begins at its low end again.
         """
@@ -194,11 +194,17 @@ class WholeFitting:
             view = self.desk.view
             if function == THRESHOLD:
                 self.trying.put_back(THRESHOLD, view.adjuster(THRESHOLD).lowest)
-            self.desk.note("static_alignment", self.forms.body("alignment/static", view))
-            self.trying.walked.aligned()
+            self._loosen({view.screws()[0].place}, "slackened", "no position was good: alignment looked at")
             self.trying.try_again(function)
-            self._again = True
         return False
+
+    def _loosen(self, places: Collection[str], what: str, why: str) -> None:
+        """Screws of these parts were slackened or moved: the leg is aligned anew from here."""
+        for screw in self.desk.view.screws():
+            if screw.place in places:
+                self.desk.note("screw_moved", {"screw": screw.key, "what": what, "why": why})
+        self.trying.walked.aligned()
+        self._again = True
 
     def _on_ground(self, slot: str, ground: str) -> bool:
         """Walk down a ground, or record why it is not cleared."""
@@ -246,13 +252,9 @@ class WholeFitting:
             return
         joints = {turn.joint for turn in way.turns}
         places = {p for p, sheet in view.sheets().items() if any(a.name in joints for a in sheet.adapters)}
-        for screw in view.screws():
-            if screw.place in places:
-                self.desk.note("screw_moved", {"screw": screw.key, "what": "moved", "why": f"load line, {way.sort.replace('_', ' ')}"})
+        self._loosen(places, "moved", f"load line, {way.sort.replace('_', ' ')}")
         self.standing.move_mm(way.moves_mm)
-        self.trying.walked.aligned()
         self.realigned += 1
-        self._again = True
 
     def _component(self, place: str) -> dict[str, str]:
         sheet = self.desk.clinic.sheets[place]

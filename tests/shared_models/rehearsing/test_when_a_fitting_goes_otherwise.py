@@ -9,6 +9,7 @@ from random import Random
 import pytest
 
 from shared_models.calculations.model_leg.people import model_person
+from shared_models.catalogue.sheets import DEMO_SHEETS, demo_sheet, sheet_from
 from shared_models.checks.verdict import INCOMPLETE, RESTRICTED
 from shared_models.rehearsing.clinic_desk import Clinic
 from shared_models.rehearsing.everyday import Standing
@@ -128,3 +129,31 @@ def test_a_standing_reading_scatters_about_the_truth():
     readings = [int(standing.read_mm()) for _ in range(400)]
     assert abs(sum(readings) / 400 - standing.offset_mm) < 0.2
     assert len(set(readings)) > 2
+
+
+def knee_in_turns() -> dict:
+    """Return the demo knee with its adjusters in fractions of a turn, some of them the other way round."""
+    body = demo_sheet("knee_alder")
+    figures = {
+        "stance_threshold": ("0.25", "5.25", "0.25", "0.25", "0.25", "less"),
+        "swing_flexion": ("0", "2.5", "1.25", "0.125", "0.375", "less"),
+        "swing_extension": ("1", "11", "4", "0.5", "1.5", "more"),
+        "stance_damping": ("0", "3.2", "1.6", "0.2", "0.2", "less"),
+    }
+    names = ("lowest", "highest", "start", "smallest_step", "largest_step", "clockwise")
+    adjusters = [{**a, "unit": "turns", **dict(zip(names, figures[a["function"]]))} for a in body["adjusters"]]
+    return {**body, "adjusters": adjusters}
+
+
+def test_a_knee_counted_in_fractions_of_a_turn_is_fitted_like_any_other():
+    knee = knee_in_turns()
+    sheets = {body["part"]: body for body in (*map(demo_sheet, DEMO_SHEETS), knee)}
+    clinic, adjusters = Clinic.founded(sheets), sheet_from(knee).adjusters
+    for number in range(1, 6):
+        fitting = WholeFitting(clinic, number, Leg(model_person(number, adjusters=adjusters)), Random(number))
+        run = fitting.run()
+        assert run.is_complete, run.why
+        assert all(count.too_large == 0 for count in run.counts.values())
+        for adjuster in adjusters:
+            place = (Decimal(fitting.desk.view.settings()[adjuster.function]) - adjuster.lowest) / adjuster.smallest_step
+            assert place == int(place), "only positions that the sheet has"
