@@ -16,6 +16,7 @@ from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
 from mobile.screens.alignment import AlignmentPart, note_banner
 from mobile.screens.correcting import CorrectionSheet
+from mobile.screens.outcomes import OUTCOME, show_outcomes
 from mobile.screens.timing_part import TIMING, show_timing
 from mobile.screens.working_panes import working_pane
 from mobile.widgets.banner import Banner
@@ -125,6 +126,8 @@ class RecordedPane:
             page.body.add_widget(Banner(kind="doubt", text=sentence))
         if self.head.kind == TIMING:
             show_timing(page, self.head)
+        if slot == OUTCOME:
+            show_outcomes(page)
         show_facts(page, self.head)
         for note in notes_beside(page.view, self.head):
             page.body.add_widget(note_banner(note))

@@ -11,9 +11,12 @@ from shared_models.checks.verdict import MET, StepVerdict, Verdict, judge
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.signatures import CHAIN_HEAD
 from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.server_folding import ClinicReading
 from shared_models.wording.masses import whole_words
+from shared_models.wording.outcome_lines import outcome_lines, published_words
 from shared_models.wording.sentences import sentence_of
 from shared_models.wording.server_sentences import server_sentence
+from shared_models.wording.timing_lines import Line
 from shared_models.wording.states import (
     SUPERVISION,
     VERDICT,
@@ -117,6 +120,8 @@ class FittingPage:
     course: tuple[CourseLine, ...]
     stops: int
     timings: tuple[TimingCard, ...]
+    outcomes: tuple[Line, ...]
+    published: tuple[str, ...]
     alignments: tuple[AlignmentColumn, ...]
     interim: tuple[TorqueLine, ...]
     final: tuple[TorqueLine, ...]
@@ -147,7 +152,8 @@ def page_of_fitting(
     with station.reading(clinic) as reading:
         view = reading.view(fitting)
         by = reviewer.account.staff_id
-        page = _page(view, judge(view, station.today()), by) if view else None
+        others = _other_fittings(reading, view) if view else []
+        page = _page(view, judge(view, station.today()), by, others) if view else None
     outcome = "shown" if page else "refused: not_found"
     station.audit.note([AuditRow(
         reviewer.account.login, "read", clinic, f"fitting/{fitting}", outcome, from_where
@@ -157,7 +163,13 @@ def page_of_fitting(
     return page
 
 
-def _page(view: FittingView, verdict: Verdict, by: str) -> FittingPage:
+def _other_fittings(reading: ClinicReading, view: FittingView) -> list[FittingView]:
+    """The person's other fittings, which outcome measures are compared with."""
+    found = [reading.view(other) for other in reading.fittings_of(view.person.id) if other != view.id]
+    return [other for other in found if other is not None]
+
+
+def _page(view: FittingView, verdict: Verdict, by: str, others: list[FittingView]) -> FittingPage:
     identity = view.head("identity")
     names = [identity.body.get("given_name"), identity.body.get("family_name")] if identity else []
     course = tuple(course_of(view))
@@ -179,6 +191,7 @@ def _page(view: FittingView, verdict: Verdict, by: str) -> FittingPage:
         review_remarks=_review_remarks(view, verdict), signed=_signed(view),
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),
+        outcomes=outcome_lines(view, others), published=published_words(view),
         alignments=tuple(alignments_of(view)),
         interim=tuple(torques_of(view, "interim")), final=tuple(torques_of(view, "final")),
         caps=tuple(caps_of(view)), groups=groups,
