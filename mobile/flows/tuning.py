@@ -25,6 +25,9 @@ from shared_models.wording.tuning import (
 )
 from mobile.keeping.session import Session
 
+#: Trouble with a step, beside those of `step_refused`; worded in `wording.tuning.step_words`.
+DAMPING_MISSING = "missing"
+
 
 @dataclass(frozen=True)
 class Past:
@@ -135,7 +138,7 @@ class Tuning:
             return ""
         found = self.suggestion()
         if found is not None and found.missing_from is not None and after >= found.missing_from:
-            return "missing"
+            return DAMPING_MISSING
         return step_refused(self.adjuster, self.position, after)
 
     def direction(self, after: Decimal) -> str:
