@@ -35,7 +35,7 @@ def make_field(
     elif field.type in ("amount", "count"):
         widget = AmountField(
             test_name=name, label=field.label, unit=limits.unit, keypad=keypad,
-            hint=_hint(field, limits, asked), steps=_steps(limits), text=str(typed or ""),
+            hint=hint_of(field, limits, asked), steps=_steps(limits), text=str(typed or ""),
             signed=limits.lowest.startswith("-"), decimals=not limits.whole,
             step_from=limits.likely_from or limits.lowest or "0",
         )
@@ -93,7 +93,8 @@ def insist(widget, reading: Reading) -> None:
     widget.message, widget.message_kind = refusal_words(reading), "refusal"
 
 
-def _hint(field: Field, limits: Limits, asked: str) -> str:
+def hint_of(field: Field, limits: Limits, asked: str) -> str:
+    """Return what stands beneath a figure: what is asked or possible, and how it is read."""
     parts = [asked, limits.words() if not asked else "", field.hint, field.signed]
     return " · ".join(part for part in parts if part)
 

@@ -11,6 +11,7 @@ from mobile.screens import fields
 from mobile.screens.form_pane import FormPane
 from mobile.widgets.banner import Banner
 from mobile.widgets.choices import ChoiceRow
+from mobile.widgets.figure_field import AmountField
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.surface import Column
 
@@ -61,8 +62,9 @@ class TorquePane(FormPane):
             if key in ("wrench", self.form.reading_key):
                 continue
             shown = str(self.form.typed.get(key) or "")
-            if hasattr(widget, "unit") and key in self.form.limits:
-                widget.unit = self.form.limits[key].unit
+            if isinstance(widget, AmountField):
+                field, limits = self.form.kind.field(key), self.form.limits[key]
+                widget.unit, widget.hint = limits.unit, fields.hint_of(field, limits, self.form.asked(field))
             if isinstance(widget, ChoiceRow):
                 if not isinstance(self.form.typed.get(key), bool):
                     widget.value = shown
