@@ -14,29 +14,36 @@ from shared_models.catalogue.tuning_tables import tuning_tables
 
 
 @dataclass(frozen=True)
-class Perceived:
-    """How surely one way of noticing shows the side; lengths as shares of the range."""
+class Side:
+    """How a position off one side of the window shows; lengths as shares of the range.
+
+    ``error_share``: standard deviation of what one trial shows, seen;
+    ``early_share``: how far inside the window's edge a finding already shows;
+    ``slight_share``: how much further out it turns from slight to marked.
+    """
 
     error_share: float
-    slight_share: float
     early_share: float
-    stray_part: float
+    slight_share: float
 
 
 @dataclass(frozen=True)
 class Assumptions:
     """What is believed of one function's adjuster before any trial.
 
-    Lengths are shares of the adjuster's range.  ``middle_share`` and
-    ``spread_share``: mean and standard deviation of the window's middle;
+    Lengths are shares of the adjuster's range.  ``width_share`` and
+    ``width_spread_share``: mean and standard deviation of the good window's
+    width, ``middle_share`` and ``spread_share`` of its middle;
     ``even_part``: part of the belief spread evenly instead; ``nowhere_part``:
     belief that no position is good; ``needed_chance``: from here on a position
     is advised to be confirmed; ``ways``: how its findings are noticed;
-    ``shared_part``: part of the error variance that these ways share.
+    ``error_factor``: the error of each way beside that of seeing; ``shared_part``:
+    part of the error variance that these ways share; ``stray_part``: part of
+    what is said that says nothing.
     """
 
-    narrowest_share: float
-    widest_share: float
+    width_share: float
+    width_spread_share: float
     middle_share: float
     spread_share: float
     even_part: float
@@ -45,20 +52,26 @@ class Assumptions:
     said_chance: float
     hopeless_chance: float
     trials_worth_of_unprotected: float
+    trials_at_the_last: float
     provisional_weight: float
     disturbed_weight: float
+    stray_part: float
     shared_part: float
     ways: tuple[str, ...]
-    perceived: Mapping[str, Perceived]
+    too_low: Side
+    too_high: Side
+    error_factor: tuple[tuple[str, float], ...]
 
-    def __hash__(self) -> int:
-        return hash((self.narrowest_share, self.widest_share, self.middle_share, self.needed_chance))
+    def factor(self, way: str) -> float:
+        """Return the error of a way of noticing, as a multiple of that of seeing."""
+        known = dict(self.error_factor)
+        return known.get(way, max(known.values()))
 
-    def scaled(self, observer_error: float) -> "Assumptions":
+    def wider(self, observer_error: float) -> "Assumptions":
         """Return the same with another error of whoever observes (a factor)."""
-        return replace(self, perceived={
-            way: replace(one, error_share=one.error_share * observer_error)
-            for way, one in self.perceived.items()
+        return replace(self, **{
+            name: replace(side, error_share=side.error_share * observer_error)
+            for name, side in (("too_low", self.too_low), ("too_high", self.too_high))
         })
 
 
@@ -66,17 +79,15 @@ class Assumptions:
 def assumptions_of(function: str) -> Assumptions:
     """Return what is assumed of a function; KeyError for one that is not tuned."""
     tables = tuning_tables()
-    sort = "swing" if function.startswith("swing") else "stance"
-    own = tables["swing" if sort == "swing" else function]
-    said = {key: float(value) for key, value in tables["decisions"].items()}
-    needed = said.pop(f"needed_chance_{sort}")
-    said = {key: value for key, value in said.items() if not key.startswith("needed_chance")}
+    own = dict(tables[function])
+    sides = {name: Side(**_figures(own.pop(name))) for name in ("too_low", "too_high")}
+    decisions, noticing = _figures(tables["decisions"]), _figures(tables["noticing"])
     return Assumptions(
-        **{key: float(value) for key, value in own.items()}, **said, needed_chance=needed,
-        shared_part=float(tables["shared"]["error_part"]), ways=tuple(tables["ways"][function]),
-        perceived={
-            way: Perceived(**{key: float(value) for key, value in one.items()})
-            for way, one in tables["perceived"].items()
-        },
+        **_figures(own), **sides, **decisions, ways=tuple(tables["ways"][function]),
+        stray_part=noticing.pop("stray_part"), shared_part=noticing.pop("shared_part"),
+        error_factor=tuple(sorted(noticing.items())),
     )
 
+
+def _figures(table: Mapping[str, str]) -> dict[str, float]:
+    return {key: float(value) for key, value in table.items()}

@@ -12,13 +12,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, sqrt
-from typing import Sequence
 
-from shared_models.calculations.tuning.assumptions import Assumptions, Perceived
-from shared_models.calculations.tuning.window import OUTCOMES, Belief, tail
+from shared_models.calculations.tuning.assumptions import Assumptions
+from shared_models.calculations.tuning.window import Belief, shown
 
 #: Positions weighed for the next trial at most; among more, an even choice.
 MOST_CANDIDATES = 13
+#: Windows of a smaller chance than this don't change which position is best.
+_LEAST = 1e-6
 
 
 @dataclass(frozen=True)
@@ -33,36 +34,30 @@ class Weighed:
 
 
 def weigh(
-    belief: Belief, place: int, reach: float, assumed: Assumptions, ways: Sequence[str],
+    belief: Belief, place: int, reach: float, assumed: Assumptions,
 ) -> Weighed:
     """Return what a trial at a place is expected to lead to.
 
-    ``reach``: largest step in smallest steps; ``ways``: how such trials are
-    perceived.  Trials already walked are not counted.
+    ``reach``: largest step in smallest steps.  Trials already walked are not
+    counted.
     """
-    way = _together(assumed, ways)
-    error, slight = way.error_share * belief.steps, way.slight_share * belief.steps
-    early = way.early_share * belief.steps
-    stray = way.stray_part / len(OUTCOMES)
-    heard = 1 - way.stray_part
-    known: dict[float, tuple[float, float]] = {}
+    factor = _together(assumed)
+    # A side's chances depend on how far off its edge lies only; few offs differ.
+    known: dict[tuple[float, float], tuple[float, ...]] = {}
     mass, good, further = [0.0] * 5, [0.0] * 5, [0.0] * 5
     high = 0.0
     for (a, b), chance in zip(belief.edges, belief.chances):
-        chances = []
-        for off in (a - place + early, place - b + early):
-            if off not in known:
-                marked = tail((off - slight) / error)
-                known[off] = (marked, max(tail(off / error) - marked, 0.0))
-            chances.append(known[off])
-        (low_marked, low_slight), (high_marked, high_slight) = chances
-        none = max(1 - low_marked - low_slight - high_marked - high_slight, 0.0)
+        if chance < _LEAST:
+            continue
+        offs = (a - place, place - b)
+        if offs not in known:
+            known[offs] = shown(*offs, assumed, belief.steps, factor)
         inside = a < place < b
-        away = 0.0 if inside else max(a - place, place - b) + 0.5
+        away = 0.0 if inside else max(offs) + 0.5
         needed = max(1, ceil(away / reach - 1e-9))
         high += chance if place > b else 0.0
-        for k, clean in enumerate((low_marked, low_slight, none, high_slight, high_marked)):
-            part = chance * (heard * clean + stray)
+        for k, likely in enumerate(known[offs]):
+            part = chance * likely
             mass[k] += part
             further[k] += part * needed
             if inside:
@@ -72,15 +67,10 @@ def weigh(
     return Weighed(place, trials, sum(good), confirmed, high)
 
 
-def _together(assumed: Assumptions, ways: Sequence[str]) -> Perceived:
-    """Several ways of noticing, taken as one of the error their mean would have."""
-    used = [assumed.perceived[way] for way in ways if way in assumed.perceived]
-    used = used or [assumed.perceived["seen"]]
-    precision = sum(1 / (one.error_share * one.error_share) for one in used)
-    precision /= 1 + (len(used) - 1) * assumed.shared_part
-    return Perceived(
-        1 / sqrt(precision), used[0].slight_share, used[0].early_share, min(one.stray_part for one in used),
-    )
+def _together(assumed: Assumptions) -> float:
+    """The error of all ways of noticing taken as one: that which their mean has."""
+    precision = sum(1 / assumed.factor(way) ** 2 for way in assumed.ways)
+    return sqrt((1 + (len(assumed.ways) - 1) * assumed.shared_part) / precision)
 
 
 def within_reach(steps: int, place: float, reach: float) -> list[int]:

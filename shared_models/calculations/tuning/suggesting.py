@@ -198,6 +198,9 @@ def _trouble(case: _Case, heard: Heard, last_confirmed: Decimal | None) -> Sugge
         if last_confirmed not in (None, case.position):
             return Suggestion("restore", last_confirmed, key)
         return Suggestion("threshold", case.position, key)
+    if heard.restores and function == THRESHOLD:
+        # With the hands on the bars at the lowest position: let the leg be loaded.
+        return Suggestion("again", case.position, heard.restores[0].key)
     if heard.restores:
         back = last_confirmed if last_confirmed is not None else case.adjuster.start
         return Suggestion("again" if back == case.position else "restore", back, heard.restores[0].key)
@@ -225,12 +228,21 @@ def _by_belief(case: _Case, heard: Heard, missing: Decimal | None) -> Suggestion
     if case.adjuster.function == THRESHOLD:
         near = [k for k in near if k >= place] or near
     price = assumed.trials_worth_of_unprotected if case.adjuster.function == THRESHOLD else 0.0
-    weighed = [weigh(belief, k, max(reach, 1.0), assumed, assumed.ways) for k in near]
+    weighed = [weigh(belief, k, max(reach, 1.0), assumed) for k in near]
     best = min(weighed, key=lambda w: (
         round(w.trials + price * w.too_high, 9), -w.good, abs(w.place - place),
     ))
     to = case.at(best.place)
+    if len(near) == 1 and _found_here(case) >= assumed.trials_at_the_last:
+        return Suggestion(_which_end(case), None, led)
     return Suggestion("again" if to == case.position else "turn", to, led)
+
+
+def _found_here(case: _Case) -> int:
+    """Return how many trials at the present position found something."""
+    return sum(
+        bool(hear(t, case.known).turns) for t in case.course if t.position == case.position
+    )
 
 
 def _which_end(case: _Case) -> str:

@@ -2,8 +2,8 @@
 
 A window is a run of positions.  Its edges lie half a smallest step outside the
 first and last good position.  A trial perceives how far the position lies from
-the edges, with a normal error: an ordered probit model (McCullagh P, Regression
-models for ordinal data, J R Stat Soc B 1980;42:109-142) with the window's edges
+the edges, with a normal error: on each side an ordered probit model (McCullagh P,
+Regression models for ordinal data, J R Stat Soc B 1980;42:109-142) with the edge
 and the slight/marked border as cut points.  Bayes' rule does the rest.
 """
 
@@ -14,15 +14,13 @@ from functools import lru_cache
 from math import erfc, exp, sqrt
 from typing import Sequence
 
-from shared_models.calculations.tuning.assumptions import Assumptions, Perceived
-from shared_models.calculations.tuning.course import RIGHT, TOO_LOW, Evidence
+from shared_models.calculations.tuning.assumptions import Assumptions
+from shared_models.calculations.tuning.course import Evidence
 
 #: At most so many places and widths are told apart; a finer grid is thinned.
 MOST_PLACES, MOST_WIDTHS = 40, 8
 #: What a trial may show: side and grade, most too low first.
 OUTCOMES = ((-1, 2), (-1, 1), (0, 0), (1, 1), (1, 2))
-#: Believed windows of a smaller share than this are no longer followed.
-_LEAST = 1e-9
 
 
 @dataclass(frozen=True)
@@ -56,21 +54,30 @@ class Belief:
 def prior(steps: int, assumed: Assumptions) -> Belief:
     """Return the belief before any trial, on a range of so many smallest steps."""
     thin = max(1, -(-steps // MOST_PLACES))
-    narrow = max(1, round(assumed.narrowest_share * steps))
-    wide = max(narrow, round(assumed.widest_share * steps))
-    stride = max(thin, -(-(wide - narrow + 1) // MOST_WIDTHS))
-    edges, weights = [], []
     middle, spread = assumed.middle_share * steps, assumed.spread_share * steps
-    for width in range(narrow, wide + 1, stride):
+    edges, weights = [], []
+    for width, likely in _widths(steps, assumed):
         for first in range(1 - width, steps + 1, thin):
-            off = (first + (width - 1) / 2 - middle) / spread
-            inside = 0 <= first + (width - 1) / 2 <= steps
-            even = assumed.even_part / (steps + 1) if inside else 0.0
-            peak = (1 - assumed.even_part) * exp(-off * off / 2) / (spread * 2.5066282746310002)
+            centre = first + (width - 1) / 2
+            even = assumed.even_part / (steps + 1) if 0 <= centre <= steps else 0.0
+            peak = (1 - assumed.even_part) * _bell(centre, middle, spread)
             edges.append((first - 0.5, first + width - 0.5))
-            weights.append(even + peak)
+            weights.append(likely * (even + peak))
     whole = sum(weights) / (1 - assumed.nowhere_part)
     return Belief(steps, tuple(edges), tuple(w / whole for w in weights), assumed.nowhere_part)
+
+
+def _widths(steps: int, assumed: Assumptions) -> list[tuple[int, float]]:
+    """Return the widths told apart, in positions, with how likely each is."""
+    mean, spread = assumed.width_share * steps, assumed.width_spread_share * steps
+    narrow, wide = max(1, round(mean - 2 * spread)), max(1, round(mean + 2 * spread))
+    stride = max(1, -(-(wide - narrow + 1) // MOST_WIDTHS))
+    return [(width, _bell(width, mean, spread)) for width in range(narrow, wide + 1, stride)]
+
+
+def _bell(value: float, mean: float, spread: float) -> float:
+    off = (value - mean) / spread
+    return exp(-off * off / 2) / (spread * 2.5066282746310002)
 
 
 def tail(value: float) -> float:
@@ -78,21 +85,30 @@ def tail(value: float) -> float:
     return 0.5 * erfc(-value / sqrt(2))
 
 
-def likelihood(
-    side: int, grade: int, place: float, edges: tuple[float, float],
-    way: Perceived, steps: int,
-) -> float:
-    """Return the chance of one thing perceived at a place, given the window's edges."""
-    error, slight = way.error_share * steps, way.slight_share * steps
-    early = way.early_share * steps
-    below, above = edges[0] + early - place, place - edges[1] + early
-    if side == RIGHT:
-        clean = 1 - tail(below / error) - tail(above / error)
-    else:
-        off = below if side == TOO_LOW else above
-        marked = tail((off - slight) / error)
-        clean = marked if grade == 2 else tail(off / error) - marked
-    return (1 - way.stray_part) * max(clean, 0.0) + way.stray_part / len(OUTCOMES)
+@lru_cache(maxsize=8192)
+def shown(off_low: float, off_high: float, assumed: Assumptions, steps: int, factor: float = 1.0) -> tuple[float, ...]:
+    """Return the chance of each of OUTCOMES.
+
+    ``off_low``, ``off_high``: how far the place lies below the lower and above
+    the upper edge, in smallest steps (negative inside); ``factor``: error beside
+    that of seeing.
+    """
+    chances = []
+    for off, side in ((off_low, assumed.too_low), (off_high, assumed.too_high)):
+        error = side.error_share * steps * factor
+        beyond = (off + side.early_share * steps) / error
+        marked = tail(beyond - side.slight_share * steps / error)
+        chances += [marked, max(tail(beyond) - marked, 0.0)]
+    low_marked, low_slight, high_marked, high_slight = chances
+    # In a window narrower than findings show early both sides may add up to more than 1.
+    whole = max(low_marked + low_slight + high_marked + high_slight, 1.0)
+    found = (low_marked, low_slight, 0.0, high_slight, high_marked)
+    none = 1.0 - sum(found) / whole
+    stray = assumed.stray_part
+    return tuple(
+        (1 - stray) * (none if k == 2 else chance / whole) + stray / len(OUTCOMES)
+        for k, chance in enumerate(found)
+    )
 
 
 def learnt(
@@ -105,14 +121,11 @@ def learnt(
     # mean of k of them has 1 + (k - 1) * shared of the information's k.
     weight /= 1 + (len(evidence) - 1) * assumed.shared_part
     for one in evidence:
-        way = assumed.perceived.get(one.perceived, assumed.perceived["felt"])
+        outcome, factor = OUTCOMES.index((one.side, one.grade)), assumed.factor(one.perceived)
         chances = [
-            c * likelihood(one.side, one.grade, place, e, way, belief.steps) ** weight
-            for c, e in zip(chances, belief.edges)
+            c * shown(a - place, place - b, assumed, belief.steps, factor)[outcome] ** weight
+            for c, (a, b) in zip(chances, belief.edges)
         ]
         nowhere *= (1 / len(OUTCOMES)) ** weight
     whole = sum(chances) + nowhere
-    kept = [(e, c / whole) for e, c in zip(belief.edges, chances) if c > _LEAST * whole]
-    return Belief(
-        belief.steps, tuple(e for e, _ in kept), tuple(c for _, c in kept), nowhere / whole,
-    )
+    return Belief(belief.steps, belief.edges, tuple(c / whole for c in chances), nowhere / whole)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy
 import pytest
 from hypothesis import given
@@ -12,24 +10,30 @@ from scipy.stats import norm
 
 from shared_models.calculations.tuning.assumptions import assumptions_of
 from shared_models.calculations.tuning.course import Evidence
-from shared_models.calculations.tuning.window import OUTCOMES, learnt, likelihood, prior, tail
+from shared_models.calculations.tuning.window import OUTCOMES, learnt, prior, shown, tail
 
 ASSUMED = assumptions_of("swing_flexion")
 STEPS = 20
 
 
-def brute_likelihood(side: int, grade: int, places: float, lower, upper, way, steps: int = STEPS):
-    """An ordered probit by scipy's normal distribution, windows as arrays."""
-    error, slight = way.error_share * steps, way.slight_share * steps
-    # What is perceived is the place plus a normal error; the cut points are the
-    # edges, and the edges moved out by the slight band.
-    at = norm(loc=places, scale=error)
-    cuts = {
-        (-1, 2): at.cdf(lower - slight), (-1, 1): at.cdf(lower) - at.cdf(lower - slight),
-        (0, 0): at.cdf(upper) - at.cdf(lower),
-        (1, 1): at.cdf(upper + slight) - at.cdf(upper), (1, 2): at.sf(upper + slight),
+def brute_likelihood(side: int, grade: int, place: float, lower, upper, factor: float):
+    """An ordered probit a side by scipy's normal distribution, windows as arrays.
+
+    What is perceived is the place plus a normal error; on each side the cut
+    points are where a finding begins to show and where it turns marked.
+    """
+    low, high = ASSUMED.too_low, ASSUMED.too_high
+    at_low = norm(loc=place, scale=low.error_share * STEPS * factor)
+    at_high = norm(loc=place, scale=high.error_share * STEPS * factor)
+    shows_low, shows_high = lower + low.early_share * STEPS, upper - high.early_share * STEPS
+    marked_low, marked_high = shows_low - low.slight_share * STEPS, shows_high + high.slight_share * STEPS
+    found = {
+        (-1, 2): at_low.cdf(marked_low), (-1, 1): at_low.cdf(shows_low) - at_low.cdf(marked_low),
+        (1, 1): at_high.sf(shows_high) - at_high.sf(marked_high), (1, 2): at_high.sf(marked_high),
     }
-    return (1 - way.stray_part) * cuts[side, grade] + way.stray_part / 5
+    whole = numpy.maximum(sum(found.values()), 1)
+    found[0, 0] = whole - sum(found.values())
+    return (1 - ASSUMED.stray_part) * found[side, grade] / whole + ASSUMED.stray_part / 5
 
 
 _outcomes = st.sampled_from(OUTCOMES)
@@ -45,9 +49,8 @@ def test_the_belief_after_some_trials_is_bayes_rule(course):
     weights, nowhere = numpy.array(start.chances), start.nowhere
     for place, (side, grade), way in course:
         belief = learnt(belief, place, [Evidence(way, side, grade)], ASSUMED)
-        weights = weights * brute_likelihood(
-            side, grade, place, edges[:, 0], edges[:, 1], ASSUMED.perceived[way],
-        )
+        factor = dict(ASSUMED.error_factor)[way]
+        weights = weights * brute_likelihood(side, grade, place, edges[:, 0], edges[:, 1], factor)
         nowhere *= 0.2
     weights, nowhere = weights / (weights.sum() + nowhere), nowhere / (weights.sum() + nowhere)
 
@@ -64,11 +67,10 @@ def test_the_tail_is_the_standard_normal_distribution(value):
     assert tail(value) == pytest.approx(norm.cdf(value), rel=1e-9, abs=1e-15)
 
 
-@given(st.integers(0, STEPS), st.integers(-3, STEPS), st.integers(1, 6), st.sampled_from(["seen", "felt", "heard"]))
-def test_the_chances_of_everything_a_trial_may_show_add_up_to_one(place, first, width, way):
-    edges = (first - 0.5, first + width - 0.5)
-    whole = sum(likelihood(s, g, place, edges, ASSUMED.perceived[way], STEPS) for s, g in OUTCOMES)
-    assert whole == pytest.approx(1, abs=1e-12)
+@given(st.floats(-30, 30), st.floats(0, 12), st.floats(0.3, 3))
+def test_the_chances_of_everything_a_trial_may_show_add_up_to_one(off_low, width, factor):
+    chances = shown(off_low, -width - off_low, ASSUMED, STEPS, factor)
+    assert sum(chances) == pytest.approx(1, abs=1e-12) and min(chances) >= 0
 
 
 @given(st.integers(2, 100))
@@ -79,13 +81,14 @@ def test_before_any_trial_the_chances_add_up_to_one_and_no_position_is_ruled_out
 
 
 @given(_course, st.sampled_from(["seen", "felt"]))
-def test_a_finding_of_too_low_never_makes_a_position_below_more_likely_good(course, way):
+def test_a_marked_finding_of_too_low_never_makes_too_low_less_likely(course, way):
     belief = prior(STEPS, ASSUMED)
     for place, (side, grade), by in course:
         belief = learnt(belief, place, [Evidence(by, side, grade)], ASSUMED)
     place = course[-1][0]
     after = learnt(belief, place, [Evidence(way, -1, 2)], ASSUMED)
-    assert after.too_low(place) >= belief.too_low(place) - 1e-9
+    # Among windows that exist; that none does may become likelier by any finding.
+    assert after.too_low(place) / (1 - after.nowhere) >= belief.too_low(place) / (1 - belief.nowhere) - 1e-6
 
 
 def test_seen_and_felt_alike_say_more_than_seen_alone():
@@ -104,5 +107,5 @@ def test_a_provisional_trial_says_less_than_a_full_one():
 
 def test_a_surer_observer_teaches_more():
     start = prior(STEPS, ASSUMED)
-    sure = replace(ASSUMED, perceived={w: replace(p, error_share=p.error_share / 2) for w, p in ASSUMED.perceived.items()})
+    sure = ASSUMED.wider(0.5)
     assert learnt(start, 10, [Evidence("seen", 0, 0)], sure).good(10) > learnt(start, 10, [Evidence("seen", 0, 0)], ASSUMED).good(10)
