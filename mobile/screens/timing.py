@@ -6,7 +6,7 @@ from kivy.uix.boxlayout import BoxLayout
 
 from shared_models.calculations.timing.contacts import SIDES
 from shared_models.checks.entering import limits_of
-from shared_models.checks.walk_timing import SLOPING
+from shared_models.checks.walk_timing import LEVEL, SLOPING
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import place_words
@@ -169,7 +169,9 @@ class TimingPage(StagePage):
         self._ask()
         self.body.add_widget(self.lines)
         self._show_lines()
-        self.side.add_widget(self.keypad)
+        self.has_side = any(fields.needs_keypad(timing_field) for timing_field in self._asked_fields())
+        if self.has_side:
+            self.side.add_widget(self.keypad)
         self.quiet("Throw away", self.throw_away, "throw_away")
         if not self.timing.typed.get("file_name") and not self.timing.trial:
             self.plain("More taps", self.tap, "more")
@@ -184,7 +186,8 @@ class TimingPage(StagePage):
                 continue
             if key == "way" and self.slot not in SLOPING or key == "distance_m" and self.slot in SLOPING:
                 continue
-            options = list(timing.view.edition.choices[field.choices].items()) if field.choices else []
+            words = timing.view.edition.choices.get(field.choices, {})
+            options = [(code, said) for code, said in words.items() if code != LEVEL]
             widget = fields.make_field(
                 field, timing.typed.get(key), limits_of(field), options, self.keypad, self._edited,
             )
@@ -241,8 +244,12 @@ class TimingPage(StagePage):
         self.timing.set_aside()
         self.leave()
 
+    def _asked_fields(self) -> list:
+        return [self.timing.kind.field(key) for key in self.asked]
+
     def _begin(self) -> None:
         self.keypad.target = None
         self.empty()
+        self.has_side = True
         self.pair = None
         self.scroll_to_top()

@@ -10,6 +10,9 @@ from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
 from mobile.widgets.surface import Words
 
+#: Characters of a value that fit beside its name; a longer one stands beneath.
+_LONGEST_BESIDE = 40
+
 
 def show_figures(column, figures: TimingFigures, changes: Sequence[str] = ()) -> Words:
     """Put the figures of a timing into a column; ``changes`` since the former one like it.
@@ -20,7 +23,9 @@ def show_figures(column, figures: TimingFigures, changes: Sequence[str] = ()) ->
         column.add_widget(Banner(kind="doubt", text=sentence))
     column.add_widget(Words(text=words.counted_words(figures), test_name="timing:counted"))
     for line in words.timing_lines(figures):
-        if line.shown:
+        if line.shown and len(line.value) > _LONGEST_BESIDE:
+            column.add_widget(ListRow(title=line.what, subtitle=f"{line.value}. {_capital(line.says)}.", pressable=False))
+        elif line.shown:
             column.add_widget(ListRow(title=line.what, subtitle=line.says, trailing=line.value, pressable=False))
         else:
             column.add_widget(ListRow(title=line.what, subtitle=f"not shown yet: {line.says}", pressable=False))
@@ -32,3 +37,7 @@ def show_figures(column, figures: TimingFigures, changes: Sequence[str] = ()) ->
     basis = Words(text=words.basis_words(figures), role="small", tone="ink_soft")
     column.add_widget(basis)
     return basis
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
