@@ -13,6 +13,7 @@ from mobile.flows.board import (
     unmet_before,
     who,
 )
+from mobile.flows.curing import waiting_for
 from mobile.flows.forms import newest_draft_step
 from mobile.flows.tuning import settings_strip
 from mobile.screens.frame import StagePage
@@ -167,6 +168,8 @@ class FittingPage(StagePage):
         before = unmet_before(self.view, self.verdict, step)
         if before:
             self.body.add_widget(Banner(kind="info", text=before))
+        for words in waiting_for(self.view, self.step_key):
+            self.body.add_widget(Banner(kind="doubt", text=words, test_name="curing"))
         restricted = restriction_line(self.verdict.restrictions)
         if restricted:
             self.body.add_widget(Banner(kind="info", lead=restricted))

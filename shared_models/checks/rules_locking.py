@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 from shared_models.calculations.torque import Place, cure_of, shown, skipped_before
@@ -51,7 +53,7 @@ def compound_not_broken(view: FittingView, entry: Entry, slot: str) -> list[Rema
     fresh = _last_fresh(view, entry, slot)
     if fresh is None:
         return []
-    minutes = _minutes_between(fresh, entry)
+    minutes = _minutes(fresh.happened_at, entry.happened_at)
     figures = {"screw": screw.screw.name, "minutes": shown(minutes, 0)}
     if minutes < 0:
         return [Remark("compound_times_disagree", slot, entry.digest, figures, blocks=False)]
@@ -87,29 +89,47 @@ def _on_same_part(view: FittingView, earlier: Entry, later: Entry) -> bool:
     return not all(parts) or bool(parts[0] & parts[1])
 
 
-def _minutes_between(earlier: Entry, later: Entry) -> Fraction:
-    passed = moment_from(later.happened_at) - moment_from(earlier.happened_at)
+def _minutes(earlier: str, later: str) -> Fraction:
+    passed = moment_from(later) - moment_from(earlier)
     return Fraction(round(passed.total_seconds()), 60)
+
+
+@dataclass(frozen=True)
+class Curing:
+    """Which compounds have not cured at a moment.
+
+    ``early``: (minutes left, screw's name, minutes since tightening, minutes to
+    cure, digest of the tightening); ``unknown``: screws whose sheet lacks the time.
+    """
+
+    early: tuple[tuple[Fraction, str, Fraction, Decimal, str], ...]
+    unknown: tuple[str, ...]
+
+
+def curing_at(view: FittingView, moment: str) -> Curing:
+    """Return what is still curing at a moment (ISO text with its offset)."""
+    early, unknown = [], []
+    for screw, tightened in compounds(view):
+        minutes, cures = _minutes(tightened.happened_at, moment), screw.screw.locking_cures_min
+        if cures is None:
+            unknown.append(screw.screw.name)
+        elif minutes < 0 or not cure_of(minutes, None, cures).is_cured:
+            early.append((Fraction(cures) - minutes, screw.screw.name, minutes, cures, tightened.digest))
+    return Curing(tuple(early), tuple(unknown))
 
 
 @rule
 def walked_after_cure(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
     """The final walk waits for each compound to cure; one remark names all that did not."""
-    early, unknown = [], []
-    for screw, tightened in compounds(view):
-        minutes, cures = _minutes_between(tightened, entry), screw.screw.locking_cures_min
-        if cures is None:
-            unknown.append(screw.screw.name)
-        elif minutes < 0 or not cure_of(minutes, None, cures).is_cured:
-            early.append((Fraction(cures) - minutes, screw.screw.name, minutes, cures, tightened.digest))
-    found = []
-    if early:
+    curing, found = curing_at(view, entry.happened_at), []
+    if curing.early:
         # The one that needs longest speaks for the others.
-        _, _, minutes, cures, cause = max(early)
-        figures = {"screws": "; ".join(name for _, name, *_ in early), "minutes": shown(minutes, 0), "cures": f"{cures}"}
+        _, _, minutes, cures, cause = max(curing.early)
+        screws = "; ".join(name for _, name, *_ in curing.early)
+        figures = {"screws": screws, "minutes": shown(minutes, 0), "cures": f"{cures}"}
         found.append(Remark("walked_before_cured", slot, cause, figures, blocks=False))
-    if unknown:
-        found.append(Remark("cure_not_available", slot, entry.digest, {"screws": "; ".join(unknown)}, blocks=False))
+    if curing.unknown:
+        found.append(Remark("cure_not_available", slot, entry.digest, {"screws": "; ".join(curing.unknown)}, blocks=False))
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 from typing import Sequence
 
@@ -80,11 +81,12 @@ def order_words(names: Sequence[str], fixed: bool) -> str:
     return f"{rule}: " + ", then ".join(names) + "."
 
 
-def wait_words(screws: Sequence[str], minutes: int, until: str) -> str:
-    """Say until when the slowest compound cures, before the person may walk."""
-    return f"The locking compound cures until {until}, {minutes} min more ({', '.join(screws)})."
+def wait_words(screws: Sequence[str], minutes: Fraction, until: str) -> str:
+    """Say until when the slowest compound cures, before the person walks or leaves."""
+    left = max(1, math.ceil(minutes))
+    return f"The locking compound cures until {until}, {left} min more ({'; '.join(screws)}). Until then nobody walks on it."
 
 
 def no_cure_words(screws: Sequence[str]) -> str:
     """Say that the sheet does not tell when a compound has cured."""
-    return REMARKS["cure_not_available"].format(screws=", ".join(screws))
+    return REMARKS["cure_not_available"].format(screws="; ".join(screws))

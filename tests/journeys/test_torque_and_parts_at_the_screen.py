@@ -205,3 +205,17 @@ def test_a_second_turn_after_the_compound_has_set_is_warned_of_before_it_is_save
     assert "its compound sets in 10 min" in said(finger, "doubt")
     finger.tap("field:cleaned_and_renewed=yes")
     assert "compound" not in said(finger, "doubt")
+
+
+def test_before_the_final_walk_it_is_said_until_when_the_compound_cures(at_screw, finger, monkeypatch):
+    from mobile.flows import curing
+
+    session, fitting, stage = at_screw
+    record(session, fitting, "torque_final/knee.top_front")
+    stage.go_fitting(fitting, "final_walk")
+    finger.settle()
+    assert "30 min more (Top screw, front)" in finger.find("curing").text
+    monkeypatch.setattr(curing, "now_here", lambda: now_here() + timedelta(minutes=31))
+    stage.go_fitting(fitting, "final_walk")
+    finger.settle()
+    assert not finger.is_there("curing")
