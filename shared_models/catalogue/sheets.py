@@ -170,9 +170,16 @@ def _screw(raw: Mapping[str, Any]) -> Screw:
         locking_method=str(raw["locking_method"]),
         locking_sets_min=_optional(raw, "locking_sets_min"),
         locking_cures_min=_optional(raw, "locking_cures_min"),
-        order=_level(raw["order"]) if "order" in raw else None,
+        order=_whole(raw["order"]) if "order" in raw else None,
         opposes=str(raw.get("opposes", "")), note=str(raw.get("note", "")),
     )
+
+
+def _whole(value: Any) -> int:
+    amount = _amount(value)
+    if amount != int(amount):
+        raise ValueError(f"{value!r} is not a whole number")
+    return int(amount)
 
 
 def _optional(raw: Mapping[str, Any], key: str) -> Decimal | None:

@@ -57,3 +57,23 @@ def test_a_name_in_another_script_gets_a_face_that_has_it(show, finger):
     finger.tap("field:name")
     finger.type("Жанна")
     assert name.text == "Жанна" and name.ids.entry.font_name == FALLBACK
+
+
+def test_a_field_for_codes_stays_in_hand_after_the_enter_that_a_scanner_types(show, finger, heard):
+    code, serial = _two_fields(show, stays_after_enter=True)
+    ended = heard(code, "on_next")
+    finger.tap("field:name")
+    finger.type("+A123BJC5D6E71G")
+    finger.key("enter")
+    finger.type("+$")
+    assert (code.text, serial.text, len(ended)) == ("+A123BJC5D6E71G+$", "", 1)
+
+
+def test_a_separator_without_a_face_is_kept_in_words(show, finger):
+    code, _serial = _two_fields(show, keeps_separators=True)
+    finger.tap("field:name")
+    finger.type("10A1\x1d211")
+    assert code.text == "10A1<GS>211"
+    entry = code.touch_part
+    entry.keyboard_on_key_down(None, (93, "]"), "]", ["ctrl"])
+    assert code.text == "10A1<GS>211<GS>"
