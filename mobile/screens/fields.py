@@ -10,9 +10,12 @@ from shared_models.wording.entering import doubt_words, refusal_words
 from mobile.widgets.choices import ChoiceRow, YesNoChoice
 from mobile.widgets.figure_field import AmountField, DateField
 from mobile.widgets.keypad import Keypad
+from mobile.widgets.stopwatch import Stopwatch
 from mobile.widgets.text_field import TextField
 
 LONGEST_SCALE = 10
+#: Times of a test that is run with a watch in the hand.
+_WATCHED = ("ten_metre_walk_s", "timed_up_and_go_s", "stairs_down_time_s", "time_s")
 _LONG_TEXTS = ("note", "goals", "follow_up", "because", "kept_because")
 
 
@@ -39,6 +42,8 @@ def make_field(
             signed=limits.lowest.startswith("-"), decimals=not limits.whole,
             step_from=limits.likely_from or limits.lowest or "0",
         )
+        if field.key in _WATCHED:
+            _give_watch(widget)
     elif field.type == "date":
         back = field.key in ("born_on", "wrench_calibrated_on")
         widget = DateField(
@@ -60,6 +65,20 @@ def make_field(
         )
     widget.fbind("on_edit", lambda w, value: show(w, on_edit(field.key, _value(field, value))))
     return widget
+
+
+def _give_watch(widget: AmountField) -> None:
+    """A stopwatch in the field: what it measured is typed in, as any digits are."""
+    watch = Stopwatch(test_name=f"{widget.test_name}:watch")
+    # A finger takes the field in hand by its label, not by the watch in its middle.
+    widget.touch_part = widget.children[-1]
+    widget.add_widget(watch)
+
+    def write(_watch, seconds: str) -> None:
+        widget.clear()
+        widget.take(seconds)
+
+    watch.fbind("on_stop", write)
 
 
 def is_scale(field: Field) -> bool:
