@@ -87,7 +87,7 @@ def predicted(body: Mapping[str, Any]) -> Predicted | None:
 
     Raises Refusal predictor_score_cannot_be.
     """
-    score, form = amount_from(body.get("predictor_score")), body.get("predictor_form")
+    score, form = amount_from(body.get("predictor_points")), body.get("predictor_form")
     if score is None or form not in ("with_prosthesis", "without_prosthesis"):
         return None
     return level_of_score(int(score), form == "with_prosthesis")
@@ -136,7 +136,7 @@ _ASKED: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "timed_up_and_go_s": ("timed_up_and_go_s", ("aid",)),
     "two_minute_walk_m": ("two_minute_walk_m", ("aid",)),
     "six_minute_walk_m": ("six_minute_walk_m", ("aid",)),
-    "mobility_predictor_points": ("predictor_score", ("predictor_form",)),
+    "mobility_predictor_points": ("predictor_points", ("predictor_form",)),
 }
 
 
@@ -146,7 +146,7 @@ def _measured(measure: str, body: Mapping[str, Any]) -> Measured:
 
     if measure == "mobility_predictor_points":
         predicted(body)  # refuses a score that the form can't give
-        return Measured(measure, figure("predictor_score"), _FORM, (("form", str(body["predictor_form"])),))
+        return Measured(measure, figure("predictor_points"), _FORM, (("form", str(body["predictor_form"])),))
     if measure == "ten_metre_speed_m_per_s":
         found = ten_metre_speed(TenMetreWalk(
             (figure("ten_metre_walk_s"),), figure("ten_metre_timed_m"), figure("ten_metre_run_up_m"),

@@ -42,6 +42,7 @@ _INDICES = {
     "gait_asymmetry_percent": ("gait asymmetry", "%", 0),
     "symmetry_angle_percent": ("symmetry angle", "%", 1),
 }
+_OTHERS = "Step time, other indices"
 _PATTERNS = {"step_over_step": "step over step", "step_to": "step to step, one foot beside the other"}
 _OTHER = {"left": "right", "right": "left"}
 
@@ -87,7 +88,7 @@ def timing_lines(figures: TimingFigures) -> tuple[Line, ...]:
 
 def brief_words(figures: TimingFigures) -> str:
     """Return the figures worth showing in one line; what is still missing when none is."""
-    shown = [line for line in timing_lines(figures) if line.shown][:5]
+    shown = [line for line in timing_lines(figures) if line.shown and line.what != _OTHERS][:5]
     if shown:
         return _capital("; ".join(f"{line.what[:1].lower()}{line.what[1:]} {line.value}" for line in shown)) + "."
     return f"No figure is worth showing yet: {figure_line(figures.symmetry, figures.prosthesis_side).says}."
@@ -198,13 +199,13 @@ def _other_indices(figures: TimingFigures) -> Line:
     """The other published indices of the same step times, each with its own zero."""
     found = [figures.index(key) for key in ("ratio_right_to_left", "gait_asymmetry_percent", "symmetry_angle_percent")]
     if not all(figure.worth_showing for figure in found):
-        return Line("Step time, other indices", "", _why_not(found[0]), shown=False)
+        return Line(_OTHERS, "", _why_not(found[0]), shown=False)
     parts = []
     for figure in found:
         name, unit, places = _INDICES[figure.statistic.removeprefix("prosthesis_")]
         parts.append(f"{name} {_round(figure.value or 0.0, places)} {unit}".strip() + f" ({figure.equal_at:g} is equal)")
     longer = "prosthesis side" if figures.prosthesis_side else "right"
-    return Line("Step time, other indices", "; ".join(parts), f"plus, or above 1, is longer on the {longer}")
+    return Line(_OTHERS, "; ".join(parts), f"plus, or above 1, is longer on the {longer}")
 
 
 def _of_steps(figures: TimingFigures) -> list[Line]:

@@ -98,11 +98,11 @@ def test_a_later_fitting_is_not_taken_for_the_one_before(desk):
     ("43", "with_prosthesis", 4), ("8", "without_prosthesis", 0), ("43", "without_prosthesis", 4),
 ])
 def test_the_predictors_score_is_read_by_the_table_of_its_own_form(score, form, level):
-    assert predicted({"predictor_score": score, "predictor_form": form}).level == level
+    assert predicted({"predictor_points": score, "predictor_form": form}).level == level
 
 
 def test_a_score_that_the_form_can_not_give_is_said_and_not_tabled(desk):
-    view = again(desk, predictor_score="45", predictor_form="without_prosthesis")
+    view = again(desk, predictor_points="45", predictor_form="without_prosthesis")
     with pytest.raises(Refusal, match="predictor_score_cannot_be"):
         predicted(view.head("outcome").body)
     line = next(each for each in outcome_lines(view, ()) if each.what == "Mobility predictor")
@@ -110,7 +110,7 @@ def test_a_score_that_the_form_can_not_give_is_said_and_not_tabled(desk):
 
 
 def test_a_predictor_score_without_its_form_has_no_level():
-    assert predicted({"predictor_score": "40"}) is None
+    assert predicted({"predictor_points": "40"}) is None
 
 
 def test_norms_carry_their_setting_and_no_level_follows_from_speed(desk):
