@@ -59,6 +59,7 @@ class FittingView:
         self.id = fitting
         self.subject = Subject("fitting", fitting)
         self._sheets: dict[str, Sheet] | None = None
+        self._screws: dict[str, PlacedScrew] | None = None
         self._heads: dict[str, tuple[Entry, ...]] = {}
         self._corrections: dict[str, tuple[set[str], Mapping[str, list[Entry]]]] = {}
         # While two openings are disputed either may lend its edition; which
@@ -155,14 +156,20 @@ class FittingView:
 
     def screws(self) -> list[PlacedScrew]:
         """Return every screw of the chain, from the socket down."""
-        return [
-            PlacedScrew(f"{place}.{screw.key}", place, sheet, screw)
-            for place, sheet in self.sheets().items() for screw in sheet.screws
-        ]
+        return list(self._screws_by_key().values())
 
     def screw(self, key: str) -> PlacedScrew | None:
         """Return one screw of the chain."""
-        return next((s for s in self.screws() if s.key == key), None)
+        return self._screws_by_key().get(key)
+
+    def _screws_by_key(self) -> dict[str, PlacedScrew]:
+        if self._screws is None:
+            placed = (
+                PlacedScrew(f"{place}.{screw.key}", place, sheet, screw)
+                for place, sheet in self.sheets().items() for screw in sheet.screws
+            )
+            self._screws = {screw.key: screw for screw in placed}
+        return self._screws
 
     def caps(self) -> list[PlacedCap]:
         """Return every cap of the chain, in the order they go on."""
