@@ -64,7 +64,7 @@ def reason_words(found: Suggestion, adjuster: Adjuster, position: Decimal | None
 
 def known_words(found: Suggestion) -> str:
     """Return what the trials showed of the range, in one sentence."""
-    low, high = found.too_low_up_to, found.too_high_from
+    low, high = _bracket(found)
     if low is not None and high is not None and low >= high:
         return f"Trials contradict each other between {text_of(high)} and {text_of(low)}."
     if low is not None and high is not None:
@@ -133,9 +133,7 @@ class RangeShown:
 
 def range_shown(found: Suggestion, adjuster: Adjuster, position: Decimal) -> RangeShown:
     """Return what is known of an adjuster's range as a bar shows it."""
-    low, high = found.too_low_up_to, found.too_high_from
-    if found.missing_from is not None:
-        high = found.missing_from if high is None else min(high, found.missing_from)
+    low, high = _bracket(found)
     if low is not None and high is not None and low >= high:
         low, high = None, None
     there = found.position if found.position != position else None
@@ -150,6 +148,12 @@ def range_shown(found: Suggestion, adjuster: Adjuster, position: Decimal) -> Ran
         f"may be right: {maybe}" if first <= last else "none left",
         f"too high from {text_of(high)}" if high is not None else f"to {text_of(adjuster.highest)}",
     )
+
+
+def _bracket(found: Suggestion) -> tuple[Decimal | None, Decimal | None]:
+    """Too low up to, too high from; where damping was missing is too high."""
+    highs = [h for h in (found.too_high_from, found.missing_from) if h is not None]
+    return found.too_low_up_to, min(highs, default=None)
 
 
 def _drawn(position: Decimal | None) -> float | None:

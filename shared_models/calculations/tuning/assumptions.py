@@ -52,6 +52,7 @@ class Assumptions:
     said_chance: float
     hopeless_chance: float
     trials_worth_of_unprotected: float
+    trials_worth_of_wrong: float
     trials_at_the_last: float
     provisional_weight: float
     disturbed_weight: float

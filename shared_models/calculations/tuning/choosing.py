@@ -24,12 +24,17 @@ _LEAST = 1e-6
 
 @dataclass(frozen=True)
 class Weighed:
-    """A position for the next trial: expected further trials, and its chances."""
+    """A position for the next trial: expected further trials, and its chances.
+
+    ``confirmed``: of being confirmed after it; ``wrong``: of being confirmed
+    though it is not good.
+    """
 
     place: int
     trials: float
     good: float
     confirmed: float
+    wrong: float
     too_high: float
 
 
@@ -64,7 +69,8 @@ def weigh(
                 good[k] += part
     confirmed = mass[2] if good[2] >= assumed.needed_chance * mass[2] else 0.0
     trials = 1 + sum(further) - (further[2] if confirmed else 0.0) + belief.nowhere
-    return Weighed(place, trials, sum(good), confirmed, high)
+    wrong = mass[2] - good[2] if confirmed else 0.0
+    return Weighed(place, trials, sum(good), confirmed, wrong, high)
 
 
 def _together(assumed: Assumptions) -> float:

@@ -230,7 +230,7 @@ def _by_belief(case: _Case, heard: Heard, missing: Decimal | None) -> Suggestion
     price = assumed.trials_worth_of_unprotected if case.adjuster.function == THRESHOLD else 0.0
     weighed = [weigh(belief, k, max(reach, 1.0), assumed) for k in near]
     best = min(weighed, key=lambda w: (
-        round(w.trials + price * w.too_high, 9), -w.good, abs(w.place - place),
+        round(w.trials + price * w.too_high + assumed.trials_worth_of_wrong * w.wrong, 9), -w.good, abs(w.place - place),
     ))
     to = case.at(best.place)
     if len(near) == 1 and _found_here(case) >= assumed.trials_at_the_last:
@@ -257,7 +257,8 @@ def _shown(case: _Case) -> tuple[Decimal | None, Decimal | None]:
     Only as far as a trial with that finding reached: beyond it there is no
     more than an assumption.
     """
-    sure, found = case.assumed.said_chance, []
+    # Among windows that exist: that none does is said by `closed`, not here.
+    sure, found = case.assumed.said_chance * (1 - case.belief.nowhere), []
     for side, chance, outermost, step in (
         (TOO_LOW, case.belief.too_low, max, -1), (TOO_HIGH, case.belief.too_high, min, 1),
     ):

@@ -37,14 +37,15 @@ class StandIn:
     first: int
     last: int
     error_share: float = 0.03
-    slight_share: float = 0.12
+    slight_share: float = 0.15
+    early_share: float = 0.05
 
     @property
     def steps(self) -> int:
         """Smallest steps of the range."""
         return int((self.adjuster.highest - self.adjuster.lowest) / self.adjuster.smallest_step)
 
-    def good_window(self, function: str) -> tuple[Decimal, Decimal] | None:
+    def good_window(self, function: str, positions=None) -> tuple[Decimal, Decimal] | None:
         """The first and last good position; None when none is in the range."""
         if self.last < 0 or self.first > self.steps:
             return None
@@ -55,12 +56,15 @@ class StandIn:
         """Perceive how far outside the window the position lies, with an error."""
         place = float((positions[function] - self.adjuster.lowest) / self.adjuster.smallest_step)
         perceived = place + chance.gauss(0, self.error_share * observer_error * self.steps)
-        off = max(self.first - 0.5 - perceived, perceived - self.last - 0.5)
+        low, high = self.first - 0.5 - perceived, perceived - self.last - 0.5
+        early = self.early_share * self.steps
+        # Damping that is missing shows only where it is; all else shows a little early.
+        off = max(low + early, high if function == "stance_threshold" else high + early)
         protected = function != "stance_threshold" or place <= self.last
         if off <= 0:
             return Walked((), protected)
         grade = "marked" if off > self.slight_share * self.steps else "slight"
-        key = LOW_HIGH[function][0 if perceived < self.first else 1]
+        key = LOW_HIGH[function][0 if low > high else 1]
         return Walked(({"finding": key, "grade": grade, "perceived": "seen"},), protected)
 
 
