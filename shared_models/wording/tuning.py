@@ -31,8 +31,8 @@ _DO = {
 }
 _WHY = {
     "walk": "Nothing was walked at {now} yet.",
-    "again": "The chance that {now} is right is about {chance} %; one more walk decides it with the fewest trials.",
-    "confirm": "The chance that {now} is right is about {chance} %.",
+    "again": "The chance that {now} is right is {chance} %; one more walk decides it with the fewest trials.",
+    "confirm": "The chance that {now} is right is {chance} %.",
     "restore": "Stance damping was missing at {missing}, so {missing} and above are not suggested again.",
     "ask": "A drop without damping asks for a lower threshold, a drop with it for more damping.",
     "threshold": "More damping can't help where none comes in.",
@@ -86,12 +86,19 @@ def _why(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> str
 
 def _why_turn(found: Suggestion, adjuster: Adjuster, position: Decimal) -> str:
     step, to = abs(found.position - position), text_of(found.position)
-    chance = round(100 * found.chance_next)
+    chance = _percent(found.chance_next)
     if adjuster.function.startswith("stance"):
-        return f"Stance settings go in the smallest steps only; the chance that {to} is right is about {chance} %."
-    if step == adjuster.largest_step and chance < 50:
+        return f"Stance settings go in the smallest steps only; the chance that {to} is right is {chance} %."
+    if step == adjuster.largest_step and found.chance_next < 0.5:
         return f"{to} is as far as the largest step goes towards where the good positions are likely."
-    return f"{to} is expected to lead to a right setting in the fewest trials; the chance that it is right is about {chance} %."
+    return f"{to} is expected to lead to a right setting in the fewest trials; the chance that it is right is {chance} %."
+
+
+def _percent(chance: float) -> str:
+    """Return a chance in words; nothing believed of a leg is ever certain."""
+    if chance > 0.99:
+        return "above 99"
+    return "below 1" if chance < 0.01 else f"about {round(100 * chance)}"
 
 
 def _figures(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> dict[str, str]:
@@ -102,7 +109,7 @@ def _figures(found: Suggestion, adjuster: Adjuster, position: Decimal | None) ->
         "now": text_of(position) if position is not None else "",
         "to": text_of(there) if there is not None else "",
         "turn": turn,
-        "chance": str(round(100 * found.chance)),
+        "chance": _percent(found.chance),
         "missing": text_of(found.missing_from) if found.missing_from is not None else "",
         "lowest": text_of(adjuster.lowest), "highest": text_of(adjuster.highest),
     }

@@ -165,8 +165,8 @@ class Swinging:
         off = math.degrees(peak - self.suited[1].peak_flexion_rad)
         error, marked = drawn.HEEL_RISE_ERROR_DEG, drawn.MARKED_HEEL_RISE_DEG
         return [
-            Complaint("heel_rise_too_high", off - self.too_high_deg, error, marked, "heel_rise", 1),
-            Complaint("heel_rise_too_low", -off - self.too_low_deg, error, marked, "heel_rise", -1),
+            Complaint("heel_rise_too_high", off - self.too_high_deg, error, marked, "heel_rise", 1, ("seen", "felt")),
+            Complaint("heel_rise_too_low", -off - self.too_low_deg, error, marked, "heel_rise", -1, ("seen", "felt")),
         ]
 
     def extension_complaints(self, positions: Mapping[str, Decimal]) -> list[Complaint]:

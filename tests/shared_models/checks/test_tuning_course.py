@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 
 from shared_models.calculations.tuning import suggest
+from shared_models.checks.stopping import to_restore
 from shared_models.checks.tuning_course import course_of, findings_in
 from tests.fitting_desk import Desk
 
@@ -117,3 +118,15 @@ def test_an_answer_of_the_form_counts_as_the_finding_it_stands_for():
     marked = [{"finding": "drops_on_descent", "grade": "marked", "perceived": "felt"}]
     assert findings_in({"descent": "drops", "sound_side_landing": "hard", "findings": marked}) == marked
     assert findings_in({"findings": "unreadable"}) == []
+
+
+def test_after_a_stop_the_threshold_is_never_put_back_to_where_damping_was_missing(desk):
+    desk.turn("stance_threshold", "2")
+    desk.walk("stance_threshold")
+    assert "stance_threshold" not in to_restore(desk.view)
+    # On the ramp it does not come in, though the threshold was confirmed there.
+    desk.walk("ramp", "stopped", damping_came_in=False, stop_reason="buckling")
+    assert to_restore(desk.view)["stance_threshold"] == ("2", "1")
+    # Somebody turns it on for another reason: still not to 2.
+    desk.turn("stance_threshold", "3")
+    assert to_restore(desk.view)["stance_threshold"] == ("3", "1")
