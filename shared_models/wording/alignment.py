@@ -141,9 +141,11 @@ def _weights(reading: AlignmentReading) -> list[Note]:
         other = f", {plain(weights.other_kg)} kg on the sound side" if weights.other_kg is not None else ""
         parts.append(f"Weight on the prosthesis {most}{tenth(weights.share_percent)} %: {tenth(weights.own_kg)} kg{other}.")
     if weights.moment_nm is not None:
-        moment = plus_minus(abs(weights.moment_nm), weights.moment_half_95_nm, "N·m")
+        half = weights.moment_half_95_nm
+        moment = plus_minus(abs(weights.moment_nm), half, "N·m")
         sense = (
-            "extending: the load holds the knee straight" if weights.moment_nm > 0
+            "too little to tell whether it extends or bends" if half is not None and abs(weights.moment_nm) <= half
+            else "extending: the load holds the knee straight" if weights.moment_nm > 0
             else "bending: the knee gives way unless it is damped" if weights.moment_nm < 0 else "none either way"
         )
         parts.append(f"Moment about the knee {moment}, {sense}.")
@@ -157,7 +159,7 @@ def _height(reading: AlignmentReading) -> list[Note]:
     word = "short" if difference < 0 else "long"
     lead = f"The prosthesis is {plain(abs(difference))} mm {word}."
     borne = abs(difference) <= float(HEIGHT_TOLERANCE_MM)
-    parts = [f"Up to {HEIGHT_TOLERANCE_MM} mm is borne."] if borne else []
+    parts = [f"Up to {HEIGHT_TOLERANCE_MM} mm is tolerated."] if borne else []
     change = "longer" if cure.tube_change_mm > 0 else "shorter"
     under = "the prosthesis" if cure.shim_under == "prosthesis" else "the sound foot"
     if cure.tube_after_mm is None:

@@ -43,14 +43,14 @@ def _suggested(reading: AlignmentReading, found: Suggestions, best: Correction, 
     sure = f" ± {tenth(half)}" if half is not None else ""
     name = "reference line" if reading.is_bench else "load line"
     where = "behind" if off > 0 else "in front of"
-    parts.append(f"Because the {name} lies {plain(abs(off))}{sure} mm {where} its target.")
+    parts.append(f"Because the {name} lies {tenth(abs(off))}{sure} mm {where} its target.")
     if best.at_limit:
         parts.append(_as_far_as(best).strip())
     if abs(best.moves_mm) > LARGEST_MOVE_MM:
         parts.append(f"More than {plain(LARGEST_MOVE_MM)} mm: go half way, stand and read again.")
     if reading.counted_from_middle:
-        parts.append("Counted as if every adapter stood in its middle; say how they stand if they don't.")
-    parts.append("Then read again.")
+        parts.append("Counted as if every adapter stood in its middle; if they don't, say below how they stand now.")
+    parts.append("After the move read again.")
     others = [f"Or: {_moves(way)} {_effect(way)}{_as_far_as(way)}" for way in found.ways[1:1 + _OTHER_WAYS]]
     return Note(
         INFO, f"To bring it to {plain(found.target_mm)} mm: {_moves(best)}",

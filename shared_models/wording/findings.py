@@ -19,12 +19,12 @@ from shared_models.entries.fitting import FittingView
 #: Labels around the findings of a trial.
 WHY = "Why? What else it could be"
 WHY_OF_LAST = "Why? What else the last trial could mean"
-WHY_CLOSE = "Close what it could be"
+WHY_CLOSE = "Hide what else it could be"
 NOT_CERTAIN = "Possibilities, the first worth looking at first. Nothing here is certain."
 PACE_LABEL = "At which pace"
 SOMETHING_ELSE = "Something else was seen, felt or heard"
 SOMETHING_STOOD_OUT = "Something was seen, felt or heard"
-SOMETHING_ELSE_CLOSE = "Nothing else"
+SOMETHING_ELSE_CLOSE = "Close this list"
 SEEN_WHERE = "Where"
 
 
@@ -167,7 +167,8 @@ def _disturbs(explanation: Explanation, edition: Edition) -> list[Section]:
     titles = [s.title for s in edition.steps if s.key in explanation.disturbs]
     if not titles:
         return []
-    line = f"{', '.join(titles)}: once something was tried, go through these again."
+    these = "this step" if len(titles) == 1 else "these steps"
+    line = f"{', '.join(titles)}: once something was tried, go through {these} again."
     return [Section("disturbs", "Trying it can disturb", (line,))]
 
 

@@ -37,7 +37,7 @@ SENTENCES = {
     "reference_line_off": "Reference line {value} mm, asked {target} ± {tolerance} mm: {off} mm too far {direction}. Shift it, or say why it is kept.",
     "load_line_off": "Load line {value} mm in front of the knee centre, asked {target} ± {tolerance} mm: {off} mm too far {direction}. Bring it in, or say why it is kept.",
     "heel_height_off": "Heel height built in is {value} mm, the shoe has {target} mm. Match them, or say why it is kept.",
-    "height_off": "The prosthesis is {off} mm {length} than the sound side, {tolerance} mm is borne. Change the height, or say why it is kept.",
+    "height_off": "The prosthesis is {off} mm {length} than the sound side, up to {tolerance} mm is tolerated. Change the height, or say why it is kept.",
     "socket_flexion_short": "Socket flexion {value}°, with a contracture of {contracture}° about {wanted}° is usual. Add flexion, or say why it is kept.",
     "no_weight": "No weight on either side: read the scales again.",
     "little_weight_on_prosthesis": "Only {share} % of the weight stands on the prosthesis, at least {least} % makes the reading worth having. Let the person load it and read again, or say why it is kept.",

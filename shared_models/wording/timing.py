@@ -17,7 +17,7 @@ REFUSALS = {
     "contact_out_of_order": "Contact {contact} ({side}, {event}): the time {time_s} s comes before {before_s} s, the contact before it. Put the contacts in the order in which they happened.",
     "contact_time_too_late": "Contact {contact} ({side}, {event}): the time {time_s} s is above {latest_s} s. Count seconds from the start of the recording.",
     "prosthesis_side_unknown": "The prosthesis is on the side '{side}'. It must be left or right.",
-    "contacts_too_few": "There are {contacts} contacts with a time, and at least {fewest} are needed. Tap every contact of both feet.",
+    "contacts_too_few": "Contacts with a time: {contacts}, and at least {fewest} are needed. Tap every contact of both feet.",
     "walk_takes_no_time": "The first contact is at {first_s} s and the last at {last_s} s: a walk takes more than 0 s. Look at the times.",
     "jitter_cannot_be": "The jitter of a contact ({field}) is {value} s. Give seconds from 0 to {largest}, for example 0.05.",
     "walk_distance_cannot_be": "The distance ({field}) is {value} m. Give metres above 0 and up to 100 000, as measured on the floor.",
@@ -31,7 +31,7 @@ REFUSALS = {
     "timed_test_length_cannot_be": "The timed length ({field}) is {value} m. Give metres above 0 and up to 100: what the watch ran for, without the run-up.",
     "timed_test_run_up_cannot_be": "The run-up ({field}) is {value} m. Give metres from 0 to {largest}.",
     "timed_test_time_cannot_be": "The time ({field}) is {value} s. Give seconds above 0 and up to {largest}.",
-    "timed_test_minutes_unknown": "A timed walk of {value} minutes has no published table. Take 2 or 6 minutes.",
+    "timed_test_minutes_unknown": "A timed walk of {value} min has no published table. Take 2 or 6 minutes.",
     "timed_test_choice_unknown": "'{value}' is no choice for {field}. Choose one of: {known}.",
     "predictor_score_cannot_be": "The predictor's score is {value}. It is a whole number from 0 to {highest}.",
     "predictor_item_unknown": "The predictor has no item {item}. Items run from 1 to {highest}.",
@@ -44,7 +44,7 @@ REFUSALS = {
     "contacts_file_too_large": "The file has {bytes} bytes, and at most {largest} are taken. Send one walk at a time.",
     "contacts_file_not_text": "The file is not text in UTF-8. Save it as CSV in UTF-8.",
     "contacts_file_empty": "The file holds no contacts. Each line is side,time in seconds, for example left,5.05.",
-    "contacts_file_without_initial": "The file holds {finals} final contacts and no initial contact. Add the initial contacts (event: initial).",
+    "contacts_file_without_initial": "The file holds no initial contact (final contacts: {finals}). Add the initial contacts (event: initial).",
     "contacts_column_missing": "Line {line}: the header has no column '{column}' (it has: {found}). Name the columns side and time_s, and event where both events are stated; times are in seconds.",
     "contacts_column_twice": "Line {line}: more than one column can be '{column}'. Keep one of them.",
     "contacts_columns_unclear": "Line {line}: '{found}' is neither a header nor a side and a time. Begin with the header side,time_s, or write lines like left,5.05.",
@@ -82,8 +82,8 @@ _LEFT_OUT = {
     "out_of_line": "out of line with the others of its side: usual is {usual_s:.2f} s",
 }
 _BECAUSE = {
-    "too_few_strides": "{n} intervals; from {fewest} on it is worth showing",
-    "too_few_for_variation": "{n} intervals; a variation needs about {fewest} to mean anything",
+    "too_few_strides": "{intervals}; from {fewest} on it is worth showing",
+    "too_few_for_variation": "{intervals}; a variation needs about {fewest} to mean anything",
     "variation_is_the_taps": "the taps' own jitter explains {percent} % of it",
     "one_side_has_no_steps": "contacts of one side only",
     "no_distance": "no measured distance was given",
@@ -91,7 +91,7 @@ _BECAUSE = {
     "no_published_change": "no minimal detectable change is published for it",
     "error_not_known": "too few intervals to tell the error",
     "score_below_table": "{score} is below the table, which begins at {lowest}",
-    "items_missing": "items {items} are missing: the score lies between {lowest} and {highest}, and the level is not the same for all of these",
+    "items_missing": "missing items ({items}): the score lies between {lowest} and {highest}, and the level is not the same for all of these",
 }
 
 
@@ -118,4 +118,7 @@ def left_out_words(left_out: LeftOut) -> str:
 
 def because_words(because: Because) -> str:
     """Return why a figure is not available, or not worth showing."""
-    return _BECAUSE[because.code].format_map(_Stated(because.figures))
+    figures = _Stated(because.figures)
+    if "n" in figures:
+        figures["intervals"] = f"{figures['n']} interval{'' if figures['n'] == 1 else 's'}"
+    return _BECAUSE[because.code].format_map(figures)

@@ -18,7 +18,7 @@ from shared_models.wording.timing import because_words, doubt_sentence, left_out
 REMARKS = {
     "timing_unreadable": "{place}: a timing of this walk can't be read, so it shows no figures. Time the walk again, or take the timing out.",
     "taps_doubled": "{place}: in its timing perhaps doubled taps, {times}. They are left out of the steady figures.",
-    "taps_missed": "{place}: in its timing the same side twice running, {times} times: a contact may have been missed. Left out of the steady figures.",
+    "taps_missed": "{place}: in its timing the same side twice running (this often: {times}): a contact may have been missed. Left out of the steady figures.",
 }
 REFUSALS = {
     "contacts_text_unreadable": "The contacts of this timing can't be read. Time the walk again.",
@@ -127,9 +127,11 @@ def shift_words(figures: TimingFigures, shifts: Sequence[Shift], since: str) -> 
 
 def basis_words(figures: TimingFigures) -> str:
     """Return instrument, event, and what the intervals allow for."""
+    speed = figures.whole.get("speed_m_per_s")
+    exact = " The distance is taken as exact." if speed is not None and speed.worth_showing else ""
     return (
         f"{_capital(figures.basis.instrument)}; counted: {figures.basis.event}. Intervals are 95 % and allow for "
-        f"contacts that are off by {figures.jitter_s:g} s (standard deviation) and for the steps' own variation."
+        f"contacts that are off by {figures.jitter_s:g} s (standard deviation) and for the steps' own variation.{exact}"
     )
 
 

@@ -19,15 +19,15 @@ REFUSALS = {
 _DO = {
     "walk": "Walk with the {name} at {now} first, and say what was seen and felt.",
     "again": "Leave the {name} at {now} and walk once more.",
-    "confirm": "Confirm: the {name} is right at {now}.",
+    "confirm": "Confirm {now}, if the person agrees: the {name} is likely right there.",
     "turn": "Turn the {name} {turn} to {to}, then walk again.",
-    "restore": "Put the {name} back to {to} at once, the last safe position.",
+    "restore": "Put the {name} back to {to} at once, before anything else.",
     "ask": "Ask first: did stance damping come in at all on the way down? Record the answer before anything is turned.",
     "threshold": "Leave the {name} at {now}: stance damping did not come in. Go back to the stance threshold; no stairs until damping comes in every time.",
-    "look": "No adjuster cures this.",
+    "look": "Leave the {name} as it is: turning it is not the first thing to try here.",
     "contradiction": "Too much and too little in one trial: look at each pace by itself before turning anything.",
     "end_of_range": "The {name} is at the end of its range and no position left can be good: look at alignment, foot, socket and weight.",
-    "closed": "Every position from {lowest} to {highest} was tried or is excluded, so none can be good here: look at alignment, foot, socket and weight.",
+    "closed": "Every position from {lowest} to {highest} was tried or is excluded, so a good one is unlikely here: look at alignment, foot, socket and weight.",
 }
 _WHY = {
     "walk": "Nothing was walked at {now} yet.",
@@ -36,7 +36,7 @@ _WHY = {
     "restore": "Stance damping was missing at {missing}, so {missing} and above are not suggested again.",
     "ask": "A drop without damping asks for a lower threshold, a drop with it for more damping.",
     "threshold": "More damping can't help where none comes in.",
-    "look": "It has another cause than this setting.",
+    "look": "What was found more often has another cause than this setting.",
     "contradiction": "Turning would mend one and worsen the other.",
     "end_of_range": "Every finding asks for more than the range gives.",
     "closed": "What was found leaves no room between too low and too high.",
@@ -68,12 +68,12 @@ def known_words(found: Suggestion) -> str:
     if low is not None and high is not None and low >= high:
         return f"Trials contradict each other between {text_of(high)} and {text_of(low)}."
     if low is not None and high is not None:
-        return f"Too low up to {text_of(low)}, too high from {text_of(high)}."
+        return f"Clearly too low up to {text_of(low)}, clearly too high from {text_of(high)}."
     if low is not None:
-        return f"Too low up to {text_of(low)}; nothing is known to be too high yet."
+        return f"Clearly too low up to {text_of(low)}; nothing was clearly too high yet."
     if high is not None:
-        return f"Too high from {text_of(high)}; nothing is known to be too low yet."
-    return "Nothing is known yet to be clearly too low or too high."
+        return f"Clearly too high from {text_of(high)}; nothing was clearly too low yet."
+    return "Nothing was clearly too low or too high yet."
 
 
 def _why(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> str:
@@ -90,7 +90,7 @@ def _why_turn(found: Suggestion, adjuster: Adjuster, position: Decimal) -> str:
     if adjuster.function.startswith("stance"):
         return f"Stance settings go in the smallest steps only; the chance that {to} is right is {chance} %."
     if step == adjuster.largest_step and found.chance_next < 0.5:
-        return f"{to} is as far as the largest step goes towards where the good positions are likely."
+        return f"{to} is one largest step towards the positions that are likely to be good."
     return f"{to} is expected to lead to a right setting in the fewest trials; the chance that it is right is {chance} %."
 
 
@@ -172,7 +172,8 @@ def recheck_words(disturbed: Sequence[str]) -> str:
     if not disturbed:
         return ""
     named = " and ".join(name[:1].lower() + name[1:] for name in disturbed)
-    return f"This turn disturbs {named}: walk that again afterwards."
+    again = "that" if len(disturbed) == 1 else "those"
+    return f"This turn disturbs {named}: walk {again} again afterwards."
 
 
 def step_words(trouble: str, adjuster: Adjuster) -> str:

@@ -38,7 +38,7 @@ def test_the_page_says_the_step_what_is_known_and_why_and_shows_it_as_a_bar(at_w
     desk.walk("swing_flexion", "change", findings=RISE)
     show(on_screen, finger, at_work, "swing_flexion", "trial/swing_flexion")
     assert finger.sees("Turn the flexion valve clockwise to 11, then walk again.")
-    assert finger.sees("Too low up to 8; nothing is known to be too high yet.")
+    assert finger.sees("Clearly too low up to 8; nothing was clearly too high yet.")
     bar = finger.find("range")
     assert (bar.low, bar.high, bar.here, bar.there) == (8, None, 8, 11)
     finger.tap("suggestion:act")

@@ -144,7 +144,7 @@ def test_the_move_is_said_with_its_reason_its_doubt_and_what_it_does(desk):
     assert "Load line 27.0 ± 1.9 mm in front of the knee centre." in said
     assert "Asked 34 ± 5 mm: outside." in said
     assert "To bring it to 34 mm: at 'Cove slide' slide what is above it 7.0 mm forward. The foot keeps its angle, the height stays." in said
-    assert "Because the load line lies 7 ± 1.9 mm behind its target." in said
+    assert "Because the load line lies 7.0 ± 1.9 mm behind its target." in said
     assert "Or: at 'Elm joint' tip what is above it 0.9° back, and 0.9° forward again at 'Alder upper joint'." in said
 
 

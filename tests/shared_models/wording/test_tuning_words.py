@@ -18,7 +18,7 @@ def advised(function, *course, confirmed=None, **sheet):
 def test_it_says_what_is_too_low_what_is_too_high_and_why_this_step():
     own, at, found = advised("swing_flexion", ("8", "marked"), ("11", "slight"), ("14", "none"), ("17", "none", "marked"))
     what, why = reason_words(found, own, at)
-    assert what.startswith("Too low up to ") and ", too high from " in what
+    assert what.startswith("Clearly too low up to ") and ", clearly too high from " in what
     assert str(found.position) in why and "chance" in why
     assert suggestion_words(found, own, at, known("swing_flexion")).startswith(f"Turn the flexion valve anticlockwise to {found.position}, then walk again.")
 
@@ -30,7 +30,7 @@ def test_the_direction_follows_the_sheets_sense_and_its_unit_of_quarter_turns():
 
 def test_a_step_held_by_the_sheet_says_so():
     own, at, found = advised("swing_flexion", ("2", "marked"))
-    assert reason_words(found, own, at)[1] == "5 is as far as the largest step goes towards where the good positions are likely."
+    assert reason_words(found, own, at)[1] == "5 is one largest step towards the positions that are likely to be good."
 
 
 def test_missing_damping_says_from_where_no_threshold_is_suggested_again():
@@ -42,7 +42,7 @@ def test_missing_damping_says_from_where_no_threshold_is_suggested_again():
 def test_a_closed_bracket_is_said_plainly_with_what_else_to_look_at():
     own, at, found = advised("stance_threshold", ("7", "marked"), ("8", "none", "marked"), ("7", "marked"), ("7", "marked"))
     words = suggestion_words(found, own, at, known("stance_threshold"))
-    assert words.startswith("Every position from 0 to 24 was tried or is excluded, so none can be good here: look at alignment, foot, socket and weight.")
+    assert words.startswith("Every position from 0 to 24 was tried or is excluded, so a good one is unlikely here: look at alignment, foot, socket and weight.")
 
 
 @pytest.mark.parametrize("course", [
@@ -65,4 +65,5 @@ def test_the_bar_shows_what_the_words_say():
 
 def test_it_says_what_a_turn_disturbs():
     assert recheck_words(["Swing extension"]) == "This turn disturbs swing extension: walk that again afterwards."
+    assert recheck_words(["Swing flexion", "Swing extension"]).endswith("swing flexion and swing extension: walk those again afterwards.")
     assert recheck_words([]) == ""

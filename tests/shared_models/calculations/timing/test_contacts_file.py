@@ -94,7 +94,7 @@ def test_columns_that_are_not_used_are_named():
     ("5.05\n5.74\n", "contacts_columns_unclear", "'5.05'"),
     ("side,time_s,event\nleft,5.05,hop\n", "contacts_line_event", "'hop'"),
     ("side,time_s\nleft,5.05\n\"right,5.74\n", "contacts_line_unreadable", "Line 3"),
-    ("side,time_s,event\nleft,5.05,final\n", "contacts_file_without_initial", "1 final contacts"),
+    ("side,time_s,event\nleft,5.05,final\n", "contacts_file_without_initial", "final contacts: 1"),
     ("side,time_s\nleft,5.05\nright,5.74\n\0", "contacts_file_not_text", "UTF-8"),
 ])
 def test_what_cannot_be_read_is_refused_with_its_line(text, code, says):

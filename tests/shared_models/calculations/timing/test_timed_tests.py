@@ -154,7 +154,7 @@ def test_a_missing_item_is_not_filled_in():
     del full[8]
     found = level_of_items(full)
     assert found.level is None and (found.lowest, found.highest) == (41, 47)
-    assert because_words(found.because).startswith("items 8, 13 are missing: the score lies between 41 and 47")
+    assert because_words(found.because).startswith("missing items (8, 13): the score lies between 41 and 47")
 
 
 @given(st.fixed_dictionaries({}, optional={i: st.integers(0, h) for i, h in ITEM_HIGHEST.items()}))
