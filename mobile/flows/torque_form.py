@@ -18,7 +18,7 @@ from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import sentence_of
-from shared_models.wording.torque import order_words, setting_words, true_torque_words
+from shared_models.wording.torque import asked_behind_extension_words, order_words, setting_words, true_torque_words
 from mobile.flows.forms import SlotForm
 
 KINDS = ("torque_interim", "torque_final")
@@ -104,9 +104,23 @@ class TorqueForm(SlotForm):
         """Return what the sheet asks, in the wrench's unit beside N·m where they differ."""
         words = super().asked(self.kind.field(READING)) if field.key == TYPED else super().asked(field)
         figure = self._figure_nm()
+        if field.key == self.reading_key and figure is not None:
+            setting = self._setting_behind_extension(figure)
+            if setting:
+                return asked_behind_extension_words(setting, self.unit_words, words)
         if field.key == TYPED and figure is not None:
             return f"{shown(from_nm(figure, self.unit), 1)} {self.unit_words}: {words}"
         return words
+
+    def _setting_behind_extension(self, figure: Fraction) -> str:
+        """What the wrench should show behind an extension; '' without one, or while it can't be told."""
+        read = torque_reading({**self._sound(), **self.fixed})
+        if not read.is_extended or read.trouble is not None or read.lacks_grip:
+            return ""
+        try:
+            return shown(read.setting(figure), 1)
+        except Refusal:
+            return ""
 
     # Typing -------------------------------------------------------------------
 

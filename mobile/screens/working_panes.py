@@ -43,6 +43,7 @@ class TorquePane(FormPane):
             self._exchange_reading()
         if key in ("wrench", "reading_unit"):
             self._show_figures()
+        self._ask()
         self._say()
 
     def _exchange_reading(self) -> None:
@@ -71,6 +72,13 @@ class TorquePane(FormPane):
             elif widget.text != shown:
                 widget.text = shown
                 fields.show(widget, self.form.judge(key))
+
+    def _ask(self) -> None:
+        """An extension changes what the wrench should show for the torque that is asked."""
+        key = self.form.reading_key
+        if key in self.widgets:
+            field = self.form.kind.field(key)
+            self.widgets[key].hint = fields.hint_of(field, self.form.limits[key], self.form.asked(field))
 
     def _say(self) -> None:
         """Say beneath the reading what is to be set, what it means, what is in the way."""

@@ -49,7 +49,7 @@ def _suggested(reading: AlignmentReading, found: Suggestions, best: Correction, 
     if abs(best.moves_mm) > LARGEST_MOVE_MM:
         parts.append(f"More than {plain(LARGEST_MOVE_MM)} mm: go half way, stand and read again.")
     if reading.counted_from_middle:
-        parts.append("Counted as if every adapter stood in its middle; if they don't, say below how they stand now.")
+        parts.append("Counted as if every adapter stood in its middle, because how they stand now is not filled in.")
     parts.append("After the move read again.")
     others = [f"Or: {_moves(way)} {_effect(way)}{_as_far_as(way)}" for way in found.ways[1:1 + _OTHER_WAYS]]
     return Note(

@@ -48,6 +48,11 @@ def setting_words(setting: str, unit: str, torque_nm: str) -> str:
     return f"Set the wrench to {setting} {unit} for {torque_nm} N·m at the screw."
 
 
+def asked_behind_extension_words(setting: str, unit: str, asked: str) -> str:
+    """Say beside the reading what the wrench should show, and that what the sheet asks is meant at the screw."""
+    return f"{setting} {unit} on the wrench; at the screw {asked}"
+
+
 def true_torque_words(torque_nm: Fraction, reading_nm: Fraction, off_nm: Fraction, extended: bool) -> str:
     """Say what a reading is in N·m at the screw, and how far outside the window it lies."""
     words = f"{shown(torque_nm, 2)} N·m at the screw" if extended else f"That is {shown(reading_nm, 2)} N·m"

@@ -165,6 +165,7 @@ def test_an_extension_shows_what_the_wrench_should_show(at_screw, finger):
     assert finger.find("field:grip_mm").message_kind == "refusal", "without the wrench's length it can't be told"
     hands.fill({"grip_mm": "250"})
     assert "Set the wrench to 9.2 N·m for 11 N·m at the screw." in said(finger)
+    assert "9.2 N·m on the wrench; at the screw asked 11 N·m" in finger.find("field:reading_nm").hint
     hands.fill({"reading_nm": "9.2"})
     assert "11.04 N·m at the screw, within the window." in said(finger)
     finger.tap("save")
