@@ -129,7 +129,8 @@ def test_a_full_disk_while_saving_is_said_what_was_typed_stays_and_saving_works_
     finger.type("hill paths")
     disk.fill()
 
-    long_goal = ", the shore, the market and the way back with a full bag" * 30
+    # Three bytes a letter: more than a page of the store, within what the field takes.
+    long_goal = ", " + "山" * 1500
     stage_window = finger.window
     stage_window.dispatch("on_textinput", long_goal)
     finger.settle()
