@@ -1,6 +1,7 @@
 """A page that has been left is let go, and a page that stays follows the theme."""
 
 import gc
+import time
 import weakref
 
 import pytest
@@ -19,9 +20,19 @@ def test_a_page_that_was_left_is_let_go(window, finger, name):
     finger.type("1")
     left = weakref.ref(page)
     del page
-    finger.pump(3)
-    gc.collect()
-    assert left() is None
+    assert let_go(left, finger), f"held by {[type(r).__name__ for r in gc.get_referrers(left())]}"
+
+
+def let_go(left, finger) -> bool:
+    """Whether it is let go once what the clock still holds of it has run out.
+
+    Scrolling, presses and keys leave timers of up to a second behind.
+    """
+    end = time.monotonic() + 3
+    while left() is not None and time.monotonic() < end:
+        finger.pump(6)
+        gc.collect()
+    return left() is None
 
 
 def test_what_is_typed_after_leaving_reaches_nothing_on_the_page_left(window, finger):
