@@ -49,7 +49,7 @@ class AnswerPart:
         reason = page.view.edition.words("stop_reason", str(self.stopped.body.get("stop_reason", "")))
         page.body.add_widget(Banner(
             kind="stop", lead=f"Stopped: {reason}.", test_name="stopped",
-            text="Restore the last confirmed settings before anything else.",
+            text="Before anything else put each setting back to where it was last confirmed, or to its start where it never was.",
         ))
         changes = to_restore(page.view)
         for function, (now, wanted) in changes.items():

@@ -111,7 +111,7 @@ class TimingPage(StagePage):
             return
         sheet = Sheet(
             test_name="starting_over", title="Start over?", main_words="Throw the taps away",
-            plain_words="Keep them", lead=f"{len(self.timing.contacts)} taps of this walk are thrown away.",
+            plain_words="Keep them", lead=f"Taps of this walk that are thrown away: {len(self.timing.contacts)}.",
         )
         sheet.fbind("on_confirm", lambda *_: (sheet.dismiss(), self.timing.start_over(), self.tap()))
         sheet.open()

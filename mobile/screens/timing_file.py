@@ -46,7 +46,7 @@ class ContactFilesPage(StagePage):
     def _taps_first(self) -> None:
         """A file would take the place of taps that are kept and not saved yet."""
         banner = Banner(
-            kind="doubt", lead=f"{len(self.timing.contacts)} contacts are kept here and not saved yet.",
+            kind="doubt", lead=f"Kept here and not saved yet: {_contacts(len(self.timing.contacts))}.",
             text="Look at them first: keep them, or throw them away.", button_words="Look at them",
             test_name="kept_first",
         )
@@ -86,7 +86,7 @@ class ContactFilesPage(StagePage):
         except Refusal as refusal:
             self.warn(f"{path.name}: {refusal_sentence(refusal)}")
             return
-        note = f"Read from {path.name}: {len(found.contacts)} contacts"
+        note = f"Read from {path.name}: {_contacts(len(found.contacts))}"
         note += f" and {len(found.finals)} ends of stance." if found.finals else "."
         if found.columns_not_used:
             note += " Columns not used: " + ", ".join(found.columns_not_used) + "."
@@ -100,3 +100,8 @@ def _file_words(path: Path) -> str:
         return ""
     changed = datetime.fromtimestamp(state.st_mtime).astimezone()
     return f"{state.st_size} bytes, {changed:%Y-%m-%d %H:%M}"
+
+
+def _contacts(count: int) -> str:
+    """Return so many contacts in words."""
+    return f"{count} {'contact' if count == 1 else 'contacts'}"

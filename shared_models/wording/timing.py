@@ -17,7 +17,7 @@ REFUSALS = {
     "contact_out_of_order": "Contact {contact} ({side}, {event}): the time {time_s} s comes before {before_s} s, the contact before it. Put the contacts in the order in which they happened.",
     "contact_time_too_late": "Contact {contact} ({side}, {event}): the time {time_s} s is above {latest_s} s. Count seconds from the start of the recording.",
     "prosthesis_side_unknown": "The prosthesis is on the side '{side}'. It must be left or right.",
-    "contacts_too_few": "Contacts with a time: {contacts}, and at least {fewest} are needed. Tap every contact of both feet.",
+    "contacts_too_few": "Contacts with a time: {contacts}, and at least {fewest} are needed. Every contact of both feet counts.",
     "walk_takes_no_time": "The first contact is at {first_s} s and the last at {last_s} s: a walk takes more than 0 s. Look at the times.",
     "jitter_cannot_be": "The jitter of a contact ({field}) is {value} s. Give seconds from 0 to {largest}, for example 0.05.",
     "walk_distance_cannot_be": "The distance ({field}) is {value} m. Give metres above 0 and up to 100 000, as measured on the floor.",
