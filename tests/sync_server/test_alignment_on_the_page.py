@@ -29,7 +29,7 @@ def test_the_page_shows_line_interval_and_move(house, tablet):
     page = house.lead().open()
     assert page.status_code == 200
     assert "Load line 27.0 ± 1.9 mm in front of the knee centre." in page.text
-    assert "7.0 mm forward." in page.text and "Because the load line lies 7 ± 1.9 mm behind its target." in page.text
+    assert "7.0 mm forward." in page.text and "Because the load line lies 7.0 ± 1.9 mm behind its target." in page.text
     assert "Back scale, prosthesis on the board" in page.text, "the readings themselves, as typed"
 
 
