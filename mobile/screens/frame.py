@@ -96,8 +96,9 @@ class StagePage(PageFrame):
             self.foot.add_widget(strip)
 
     def empty(self) -> None:
-        """Take everything out of body, side and foot, for the next content."""
-        for part in (self.body, self.side):
+        """Take everything out of body, picture, side and foot, for the next content."""
+        self.has_picture = False
+        for part in (self.body, self.picture, self.side):
             for child in part.children[:]:
                 part.remove_widget(child)
         for child in self.foot.shown:

@@ -16,35 +16,45 @@ class BodyColumn(Column):
 
 
 class SidePane(Surface):
-    """What stays in reach beside or beneath: the keypad, or a drawing."""
+    """What stays in reach beside or beneath: the keypad."""
+
+
+class PicturePane(Surface):
+    """A drawing that stays in sight beside what scrolls."""
 
 
 class PageFrame(Named, BoxLayout):
     """Header at the top, the step rail, a body that scrolls, a side pane and the foot.
 
-    Fill ``header`` and ``rail``, add widgets to ``body`` (a column), ``side`` (keypad or drawing)
-    and ``foot`` (words first, then buttons, the main one last). ``has_rail`` and ``has_side`` leave
-    those parts out. In landscape the rail runs down at the left and the side pane stands beside the
-    body; in portrait the rail runs across the top and the side pane lies beneath. A left-handed
-    theme changes the sides of pane and buttons.
+    Fill ``header`` and ``rail``, add widgets to ``body`` (a column), ``picture`` (a drawing), ``side``
+    (the keypad) and ``foot`` (words first, then buttons, the main one last). ``has_rail``,
+    ``has_picture`` and ``has_side`` leave those parts out. In landscape the rail runs down at the
+    left and the side pane stands beside the body; in portrait the rail runs across the top and the
+    side pane lies beneath. The picture stands before the body both ways up. A left-handed theme
+    changes the sides of panes and buttons.
     """
 
     header = ObjectProperty(None)
     rail = ObjectProperty(None)
     body = ObjectProperty(None)
+    picture = ObjectProperty(None)
     side = ObjectProperty(None)
     foot = ObjectProperty(None)
     has_rail = BooleanProperty(True)
     has_side = BooleanProperty(False)
+    has_picture = BooleanProperty(False)
     side_share = NumericProperty(0.42)
     """How much of the width beside the rail the side pane takes in landscape."""
+    picture_share = NumericProperty(0.4)
+    """How much of the width that side pane and rail leave the picture takes."""
 
     def __init__(self, **kwargs):
         super().__init__(orientation="vertical", **kwargs)
         self.header, self.rail, self.foot = HeaderBar(), StepRail(), FootBar()
         self.body, self.side, self._page = BodyColumn(), SidePane(), Page()
+        self.picture = PicturePane()
         self._page.add_widget(self.body)
-        for name in ("size", "has_rail", "has_side", "side_share"):
+        for name in ("size", "has_rail", "has_side", "has_picture", "side_share", "picture_share"):
             self.fbind(name, self._arrange)
         theme.bind(left_handed=self._arrange)
         self._arrangement = None
@@ -60,24 +70,40 @@ class PageFrame(Named, BoxLayout):
         self._page.to_top()
 
     def _arrange(self, *_args):
-        wanted = (self.is_wide, self.has_rail, self.has_side, theme.left_handed, self.side_share)
+        wanted = (
+            self.is_wide, self.has_rail, self.has_side, self.has_picture, theme.left_handed,
+            self.side_share, self.picture_share,
+        )
         if wanted == self._arrangement:
             return
         self._arrangement = wanted
-        for part in (self.header, self.rail, self._page, self.side, self.foot):
+        for part in (self.header, self.rail, self.picture, self._page, self.side, self.foot):
             if part.parent is not None:
                 part.parent.remove_widget(part)
         self.clear_widgets()
         self.add_widget(self.header)
         (self._stand_beside if self.is_wide else self._lie_beneath)()
 
+    def _shown(self):
+        """What scrolls, with the picture before it where there is one."""
+        if not self.has_picture:
+            return self._page
+        both = BoxLayout()
+        self.picture.size_hint = (self.picture_share, 1)
+        self._page.size_hint_x = 1 - self.picture_share
+        order = [self.picture, self._page]
+        for part in reversed(order) if theme.left_handed else order:
+            both.add_widget(part)
+        return both
+
     def _stand_beside(self):
         self.rail.direction = "down"
         beside, right = BoxLayout(), BoxLayout(orientation="vertical")
         panes = BoxLayout()
-        self._page.size_hint_x = 1 - self.side_share if self.has_side else 1
+        shown = self._shown()
+        shown.size_hint_x = 1 - self.side_share if self.has_side else 1
         self.side.size_hint = (self.side_share, 1)
-        order = [self._page, *([self.side] if self.has_side else [])]
+        order = [shown, *([self.side] if self.has_side else [])]
         for part in reversed(order) if theme.left_handed else order:
             panes.add_widget(part)
         right.add_widget(panes)
@@ -91,8 +117,9 @@ class PageFrame(Named, BoxLayout):
         self.rail.direction = "across"
         if self.has_rail:
             self.add_widget(self.rail)
-        self._page.size_hint_x = 1
-        self.add_widget(self._page)
+        shown = self._shown()
+        shown.size_hint_x = 1
+        self.add_widget(shown)
         if self.has_side:
             self.side.size_hint = (1, None)
             self.add_widget(self.side)
