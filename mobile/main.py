@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 from mobile.device import display, kivy_settings
@@ -20,6 +21,7 @@ def main(argv: list[str] | None = None) -> int:
     parser.add_argument("--folder", type=Path, default=None, help="where the tablet keeps its record (default: Stancebook in the home folder)")
     parser.add_argument("--demo", action="store_true", help="begin with an invented clinic when the folder is fresh")
     parser.add_argument("--contacts-folder", type=Path, default=None, help="where CSV files of foot contacts are looked for (default: contacts in the folder)")
+    parser.add_argument("--check", action="store_true", help="open the window, say which page is shown, and end")
     parser.add_argument("--size", default="1280x800", help="size of the window, WIDTHxHEIGHT")
     options = parser.parse_args(argv)
     folder = options.folder or (DEFAULT_FOLDER / "demo" if options.demo else DEFAULT_FOLDER)
@@ -39,11 +41,11 @@ def main(argv: list[str] | None = None) -> int:
         from mobile.demo import found_demo
 
         found_demo(tablet)
-    return run(tablet)
+    return run(tablet, check=options.check)
 
 
-def run(tablet) -> int:
-    """Show the app until its window is closed."""
+def run(tablet, check: bool = False) -> int:
+    """Show the app until its window is closed; with ``check`` only until it is drawn once."""
     window = None
     if display.is_there():
         from kivy.core.window import Window as window
@@ -53,6 +55,24 @@ def run(tablet) -> int:
         return 3
     from mobile.app import StancebookApp
 
-    StancebookApp(tablet).run()
+    app = StancebookApp(tablet)
+    if check:
+        _end_when_drawn(app)
+    app.run()
     tablet.close()
     return 0
+
+
+def _end_when_drawn(app) -> None:
+    """Say which page is there once frames have been drawn with it, then end."""
+    from kivy.clock import Clock
+
+    def end(_dt) -> None:
+        print(f"The window is open and shows {type(app.stage.page).__name__}.", flush=True)
+        app.stop()
+
+    Clock.schedule_once(end, 1.0)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
