@@ -110,7 +110,7 @@ class DrawingView(Named, Widget):
             Line(circle=(x, y, radius), width=pen)
 
     def _draw_label(self, shape) -> None:
-        texture = _texture(shape.text, theme.type_size(shape.role), shape.bold)
+        texture = _texture(shape.text, theme.type_size(shape.role), shape.bold, shape.across)
         x, y = self.to_pixels(shape.at)
         wide, high = texture.size
         x += dp(shape.shift_dp[0]) - {"left": 0, "middle": wide / 2, "right": wide}[shape.across]
@@ -176,7 +176,8 @@ def dashes(points: list[float], length: float) -> list[list[float]]:
     return found
 
 
-def _texture(text: str, size: float, bold: bool):
-    label = CoreLabel(text=text, font_size=size, font_name=font_for(text), bold=bold)
+def _texture(text: str, size: float, bold: bool, across: str):
+    halign = "center" if across == "middle" else across
+    label = CoreLabel(text=text, font_size=size, font_name=font_for(text), bold=bold, halign=halign)
     label.refresh()
     return label.texture

@@ -13,6 +13,7 @@ from typing import Any, Mapping
 
 from shared_models.calculations.alignment.chain import Chain, Leg, Turn
 from shared_models.calculations.alignment.corrections import (
+    Correction,
     HeelChange,
     Suggestions,
     corrections,
@@ -97,6 +98,42 @@ class AlignmentReading:
         """Whether too little weight stands on the prosthesis for two scales to say anything."""
         share = self.weights.share_percent
         return self.by_scales and share is not None and share < LEAST_SHARE_PERCENT
+
+    @property
+    def is_outside(self) -> bool | None:
+        """Whether the reading itself lies outside the tolerance; None where that can't be said."""
+        if self.line is None or self.target.target_mm is None or self.is_void:
+            return None
+        return not self.line.is_within(self.target.target_mm, self.target.tolerance_mm)
+
+    @property
+    def is_unsure(self) -> bool:
+        """Whether the 95 % interval lies across an edge of the tolerance."""
+        line, target = self.line, self.target
+        return line is not None and target.target_mm is not None and line.straddles(target.target_mm, target.tolerance_mm)
+
+    @property
+    def asks_move(self) -> bool:
+        """Whether something is to be moved, or would be if it were known or possible."""
+        if self.suggestions is None or self.weights.refusal or self.is_outside is None:
+            return False
+        return self.is_outside or self.is_unsure
+
+    @property
+    def is_too_coarse(self) -> bool:
+        """Whether the line lies nearer to its target than the reading is sure."""
+        half = self.line.half_width_95_mm if self.line else None
+        return (
+            half is not None and self.line is not None and self.target.target_mm is not None
+            and abs(self.target.target_mm - self.line.offset_mm) < half
+        )
+
+    @property
+    def move(self) -> Correction | None:
+        """The move that is suggested: the gentlest that reaches, None where none is."""
+        if not self.asks_move or self.is_too_coarse or self.suggestions is None:
+            return None
+        return self.suggestions.best
 
 
 def read_alignment(view: FittingView, kind: str, body: Mapping[str, Any]) -> AlignmentReading:

@@ -21,16 +21,13 @@ _OTHER_WAYS = 2
 def suggestion_notes(reading: AlignmentReading) -> list[Note]:
     """Return what to move so that the line comes to its target; nothing where it is right."""
     found, line, target = reading.suggestions, reading.line, reading.target
-    if found is None or line is None or target.target_mm is None or reading.is_void or reading.weights.refusal:
-        return []
-    if line.is_within(target.target_mm, target.tolerance_mm) and not line.straddles(target.target_mm, target.tolerance_mm):
+    if found is None or line is None or target.target_mm is None or not reading.asks_move:
         return []
     off = target.target_mm - line.offset_mm
-    half = line.half_width_95_mm
-    if half is not None and abs(off) < half:
+    if reading.is_too_coarse:
         return [Note(
             DOUBT, "Read again before anything is moved.",
-            f"It is {plain(abs(off))} mm from the target, less than the reading is sure to (± {tenth(half)} mm).",
+            f"It is {plain(abs(off))} mm from the target, less than the reading is sure to (± {tenth(line.half_width_95_mm or 0)} mm).",
         )]
     if found.best is None:
         return [_not_reachable(found)]

@@ -1,0 +1,117 @@
+"""Words in and beside the drawings of an alignment."""
+
+from __future__ import annotations
+
+from shared_models.calculations.alignment.weights import LEAST_SHARE_PERCENT
+from shared_models.checks.alignment_reading import AlignmentReading
+from shared_models.checks.rules_alignment import HEIGHT_TOLERANCE_MM
+from shared_models.wording.alignment_figures import plain, tenth
+
+#: Keeps a figure with its unit where a line is broken.
+_FAST = "\N{NO-BREAK SPACE}"
+FRONT = "front"
+NOT_READ = "not read yet"
+PLANES = (("side", "From the side"), ("front", "From the front"))
+#: Seen so that the front is at the right, which on a left prosthesis is from the midline.
+SEEN_FROM = {
+    "right": "Seen from the prosthesis side, to scale.",
+    "left": "Seen from the midline, so that the front is at the right; to scale.",
+    "": "Front at the right, to scale.",
+}
+STANDS_IN = {
+    "leg_length": "Leg length not recorded, drawn at {knee} mm.",
+    "socket_length": "Socket and adapter drawn in a usual length.",
+}
+FLEXION_NOT_READ = "Socket drawn in line with the leg (dashed): its flexion is not read yet."
+ADDUCTION_NOT_READ = "Socket drawn in line with the leg (dashed): its adduction is not read yet."
+SEEN_FROM_FRONT = "Seen from the front, to scale."
+FROM_THE_FRONT = "Seen from the front, to scale. Pelvis and sound leg in usual proportions."
+
+
+def asked_words(reading: AlignmentReading) -> str:
+    """Return what the sheet asks of the line, '' where it asks nothing."""
+    target = reading.target
+    if target.target_mm is None:
+        return ""
+    return f"asked {plain(target.target_mm)} ± {plain(target.tolerance_mm)}"
+
+
+def figure_words(reading: AlignmentReading) -> str:
+    """Return the reading as it is written in the drawing."""
+    if reading.line is None:
+        return ""
+    half = reading.line.half_width_95_mm
+    figure = plain(reading.line.offset_mm) if half is None else f"{tenth(reading.line.offset_mm)} ±{_FAST}{tenth(half)}"
+    return f"{figure}{_FAST}mm".replace("-", "\N{MINUS SIGN}")
+
+
+def judged_words(reading: AlignmentReading) -> str:
+    """Return where the reading lies, in a word or two."""
+    line, target = reading.line, reading.target
+    if line is None:
+        return NOT_READ
+    if reading.is_void:
+        return "void"
+    if reading.is_outside is None or target.target_mm is None:
+        return ""
+    off = line.offset_mm - target.target_mm
+    if reading.is_outside:
+        return f"{plain(abs(off))} too far {'forward' if off > 0 else 'back'}"
+    return "near the edge" if reading.is_unsure else "as asked"
+
+
+def move_words(sound_end: str, moved_mm: float) -> tuple[str, str]:
+    """Return the suggested move in two short lines: what goes, and how far.
+
+    ``sound_end`` is the end of the leg that stays: ``socket`` or ``foot``.
+    """
+    what = "foot and knee" if sound_end == "socket" else "knee and socket"
+    return what, f"{tenth(abs(moved_mm))} mm {'forward' if moved_mm > 0 else 'back'}"
+
+
+def height_words(difference_mm: float) -> str:
+    """Return a difference of height in words."""
+    if difference_mm == 0:
+        return "equally high"
+    return f"{plain(abs(difference_mm))} mm {'short' if difference_mm < 0 else 'long'}"
+
+
+def height_is_doubted(difference_mm: float) -> bool:
+    """Whether a difference of height is more than is borne."""
+    return abs(difference_mm) > float(HEIGHT_TOLERANCE_MM)
+
+
+def share_words(share: float, at_most: bool) -> str:
+    """Return the share of weight on the prosthesis in words."""
+    return f"{'at most ' if at_most else ''}{plain(share)} % on the prosthesis"
+
+
+def share_is_doubted(share: float) -> bool:
+    """Whether too little weight stands on the prosthesis to tell anything."""
+    return share < float(LEAST_SHARE_PERCENT)
+
+
+def least_share_words() -> str:
+    """Return the least share that tells something, as it stands beneath the bar."""
+    return f"at least {LEAST_SHARE_PERCENT} %"
+
+
+def magnified_words(times: int) -> str:
+    """Return how much larger an inset is drawn."""
+    return f"knee, {times} times"
+
+
+def outward_words(outward_mm: float) -> str:
+    """Return how far the socket's reference point stands beside the knee centre, from the front."""
+    return f"{plain(abs(outward_mm))} mm {'outside' if outward_mm >= 0 else 'inside'}"
+
+
+def tilt_words(name: str, degrees: float) -> str:
+    """Return an angle of the socket: ``flexion`` or ``adduction``, or their opposites."""
+    opposite = {"flexion": "extension", "adduction": "abduction"}[name]
+    return f"{name if degrees >= 0 else opposite} {plain(abs(degrees))}°"
+
+
+def kilograms(kg: float | None) -> str:
+    """Return a weight under a foot, a dash where it is not read yet."""
+    return "\N{EN DASH}" if kg is None else f"{plain(kg)} kg"
