@@ -44,6 +44,8 @@ class Finger:
     def __init__(self, window, *, rest_s: float = 0.0):
         self.window = window
         self.rest_s = rest_s
+        #: How often it was put down, and how many characters and keys it typed.
+        self.taps = self.typed = 0
         self._numbers = count(1)
 
     # Looking
@@ -121,6 +123,7 @@ class Finger:
 
         ``hold_s`` is the time the finger stays on the last point.
         """
+        self.taps += 1
         touch = _Touch("finger", next(self._numbers), self._share(points[0]))
         EventLoop.post_dispatch_input("begin", touch)
         self.pump(1)
@@ -169,6 +172,7 @@ class Finger:
     def type(self, text: str) -> None:
         """Type text as a keyboard or a barcode scanner would, into whatever has the focus."""
         for character in text:
+            self.typed += 1
             code = ord(character.lower()) if ord(character) < 128 else 0
             self.window.dispatch("on_key_down", code, 0, character, [])
             self.window.dispatch("on_textinput", character)
@@ -178,6 +182,7 @@ class Finger:
 
     def key(self, name: str, *modifiers: str) -> None:
         """Press a key of :data:`KEYS`, such as ``'tab'`` or ``'backspace'``."""
+        self.typed += 1
         code = KEYS[name]
         self.window.dispatch("on_key_down", code, 0, None, list(modifiers))
         self.window.dispatch("on_key_up", code, 0)

@@ -25,9 +25,9 @@ def main(argv: list[str] | None = None) -> int:
 
 
 def _without_screens(options: argparse.Namespace) -> int:
-    for name in ("window", "folder", "size", "pictures", "alone", "server", "code", "witness"):
+    for name in ("window", "folder", "size", "pictures", "alone", "server", "code", "witness", "glove", "dim", "type_size"):
         if getattr(options, name):
-            raise Refusal("not_with_people", option=f"--{name}")
+            raise Refusal("not_with_people", option=f"--{name.replace('_', '-')}")
     from shared_models.rehearsing import people_options
 
     people_options.run(options.people, options.seed, options.json, sys.stdout, sys.stderr)
@@ -53,8 +53,15 @@ def _on_the_screens(options: argparse.Namespace) -> int:
         Config.set("graphics", "height", str(height))
     from mobile.rehearsal.play import Play, RehearsalFailed
 
+    from mobile.widgets.theme import theme
+
+    theme.name = "dim" if options.dim else "sun"
+    theme.font_scale = (options.type_size or 100) / 100
     started = time.monotonic()
-    play = Play(folder, options.server, options.code, options.witness, watched=options.window, pictures=options.pictures)
+    play = Play(
+        folder, options.server, options.code, options.witness, watched=options.window,
+        pictures=options.pictures, gloved=options.glove,
+    )
     try:
         play.run(alone=options.alone)
     except RehearsalFailed as failure:
@@ -81,6 +88,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--window", action="store_true", help="show it in a window, slowly enough to follow")
     parser.add_argument("--folder", type=Path, default=None, help="where the records are kept (default: a fresh temporary folder)")
     parser.add_argument("--size", default="", help=f"size of the tablet, WIDTHxHEIGHT (default: {USUAL_SIZE})")
+    parser.add_argument("--glove", action="store_true", help="press as a gloved finger does: broad, a little off, never quite still")
+    parser.add_argument("--dim", action="store_true", help="in the colours for a dim room")
+    parser.add_argument("--type-size", type=int, choices=range(100, 151), metavar="PERCENT", default=None, help="size of type, 100 to 150 percent")
     parser.add_argument("--pictures", type=Path, default=None, help="with a window: save a picture of each page here")
     parser.add_argument("--alone", action="store_true", help="without a server: ends with a complete record on the tablet")
     parser.add_argument("--server", default="", help="use the server at this address instead of starting one")

@@ -43,7 +43,8 @@ class Hands:
             self._figure(widget, wanted)
         elif isinstance(widget, TextField):
             self.finger.tap(widget)
-            self.finger.key("end")
+            if widget.text:
+                self.finger.key("end")
             while widget.text:
                 self.finger.key("backspace")
             self.finger.type(wanted)

@@ -15,8 +15,10 @@ from mobile.app import StancebookApp
 from mobile.demo import found_demo
 from mobile.device.finger import Finger
 from mobile.device.finding import NotOnScreen
+from mobile.device.glove import Glove
 from mobile.flows.people import DRAFT
 from mobile.keeping.tablet import Tablet
+from mobile.rehearsal.counting import Counting
 from mobile.rehearsal.course import Course, LostOnTheWay
 from mobile.rehearsal.pictures import Pictures
 from mobile.rehearsal.lead import Lead, PageRefused
@@ -35,14 +37,18 @@ class RehearsalFailed(RuntimeError):
 class Play:
     """One rehearsal in one folder; a second one in the same folder goes on."""
 
-    def __init__(self, folder: Path, server: str, code: str, witness: Path | None, watched: bool, pictures: Path | None) -> None:
+    def __init__(
+        self, folder: Path, server: str, code: str, witness: Path | None, watched: bool,
+        pictures: Path | None, gloved: bool = False,
+    ) -> None:
         self.folder = folder
         self.server_address, self.code = server, code
         self.server: ServerProcess | None = None
         self.witness = Witness(witness)
         self.tablet = Tablet(folder / "tablet")
         self.app = StancebookApp(self.tablet, on_saved=self.witness.saved)
-        self.finger = Finger(Window, rest_s=WATCHING_REST_S if watched else 0.0)
+        hand = Glove if gloved else Finger
+        self.finger = hand(Window, rest_s=WATCHING_REST_S if watched else 0.0)
         self.pictures = Pictures(pictures, self.finger)
         self.demo = demo_people()
 
@@ -51,8 +57,10 @@ class Play:
         try:
             self._open(alone)
             self.course = Course(self.app.stage, self.finger, self.say, self._typed, at=self.witness.at)
+            self._counting = Counting(self.finger, self._view)
             if alone:
                 self.course.run_until(self.course.complete)
+                self._tell_effort()
                 self._tell("on the tablet", self._verdict())
             else:
                 self._whole()
@@ -94,11 +102,13 @@ class Play:
         if TECHNICIAN not in self.tablet.people():
             self._colleague()
         self.say("The fitting:")
+        self._counting = Counting(self.finger, self._view)
         self.course.run_until(lambda: self.course.only_last_gap() or self.course.complete())
         if self.course.only_last_gap():
             self._sync()
             self._tell("on the server, before the last gap is closed", self._server_verdict())
             self.course.run_until(self.course.complete)
+        self._tell_effort()
         if self._verdict().review == "":
             self.finger.tap("request_review")
             self.say("Sent for review, signed by the prosthetist.")
@@ -166,6 +176,17 @@ class Play:
             lead.log_in(person["login"], person["password"])
             lead.accept(self.course.own_fitting(), person["password"])
         self.say(f"{person['name']} accepted the fitting on the review page, over HTTP.")
+
+    def _view(self):
+        """The rehearsal's own fitting as recorded so far, None before it is opened."""
+        session = self.app.stage.session
+        own = self.course.own_fitting() if session is not None else ""
+        return session.fitting(own) if own else None
+
+    def _tell_effort(self) -> None:
+        effort = self._counting.effort()
+        if effort.facts:
+            print(f"By hand: {effort}, PINs and refused tries among them.", flush=True)
 
     # Verdicts --------------------------------------------------------------------
 

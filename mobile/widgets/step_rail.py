@@ -9,7 +9,7 @@ from kivy.uix.scrollview import ScrollView
 
 from mobile.widgets import kv_beside
 from mobile.widgets.marks import STATES, StateMark
-from mobile.widgets.surface import Column, Named, Row, Surface
+from mobile.widgets.surface import Column, Named, Row, SteadyScroll, Surface
 from mobile.widgets.theme import theme
 
 
@@ -113,7 +113,7 @@ class AcrossLine(Surface):
     """The steps side by side."""
 
 
-class StepRail(Named, ScrollView):
+class StepRail(SteadyScroll, Named, ScrollView):
     """The steps with their states, scrolled to the current one.
 
     ``steps`` is a list of dicts with ``key``, ``title``, ``state`` (one of

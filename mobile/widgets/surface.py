@@ -52,7 +52,24 @@ class Row(Surface):
     least_height = NumericProperty(0)
 
 
-class Page(Named, ScrollView):
+class SteadyScroll:
+    """Mixed in before a ScrollView: a press that trembles in place stays a press.
+
+    Kivy adds up every little movement of a finger, so a gloved fingertip that wanders on the spot
+    soon counts as a drag, and the press is lost. What counts here is how far it is from where it
+    was put down.
+    """
+
+    def on_scroll_move(self, touch):
+        known = touch.ud.get(self._get_uid())
+        if known and known["mode"] == "unknown":
+            # What Kivy is about to add makes it the distance from where the finger was put down.
+            known["dx"] = abs(touch.x - touch.ox) - abs(touch.dx)
+            known["dy"] = abs(touch.y - touch.oy) - abs(touch.dy)
+        return super().on_scroll_move(touch)
+
+
+class Page(SteadyScroll, Named, ScrollView):
     """A pane that scrolls up and down; put one :class:`Column` in it.
 
     It stops at its ends. The springing effect that Kivy takes by default would go on pulling for
@@ -108,4 +125,4 @@ class Words(Named, Label):
 
 kv_beside.load(__file__)
 
-__all__ = ["Column", "Named", "Page", "Row", "Surface", "Words", "theme"]
+__all__ = ["Column", "Named", "Page", "Row", "SteadyScroll", "Surface", "Words", "theme"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -14,7 +15,10 @@ from mobile.rehearsal import person
 from tests.journeys.at_work import PINS, PROSTHETIST
 from tests.journeys.conftest import ROOT
 
-SIZES = ("1280x800", "800x1280")
+#: Both ways up: once with a glove in the sun, once with large type in a dim room.
+SIZES = {"1280x800": ("--glove",), "800x1280": ("--dim", "--type-size", "150")}
+#: Taps and typed characters for each recorded fact; what paper would take a few strokes for.
+MOST_PER_FACT = 2.5
 MOST_SECONDS = 400
 _COMMAND = "import sys; from shared_models.command import main; sys.exit(main())"
 
@@ -25,7 +29,7 @@ def rehearsals(tmp_path_factory):
     folders = {size: tmp_path_factory.mktemp(size) for size in SIZES}
     running = {
         size: subprocess.Popen(
-            [sys.executable, "-c", _COMMAND, "rehearse", "--folder", str(folder), "--size", size],
+            [sys.executable, "-c", _COMMAND, "rehearse", "--folder", str(folder), "--size", size, *SIZES[size]],
             cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         )
         for size, folder in folders.items()
@@ -53,6 +57,17 @@ def test_one_command_rehearses_a_whole_fitting_to_the_accepted_record(rehearsals
         f"The record lies in {folder / 'tablet' / STORE_NAME}",
     ):
         assert line in said, line
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_whole_fitting_takes_few_taps_for_each_fact(rehearsals, size):
+    said = rehearsals[size][2]
+    told = re.search(r"By hand: (\d+) taps and (\d+) typed characters for (\d+) recorded facts: ([\d.]+) for each", said)
+    assert told, said
+    taps, typed, facts = (int(n) for n in told.groups()[:3])
+    assert float(told[4]) == pytest.approx((taps + typed) / facts, abs=0.01)
+    # Far fewer facts than a fitting holds would mean that the counting went wrong.
+    assert facts > 200 and float(told[4]) <= MOST_PER_FACT
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -92,7 +107,7 @@ def test_nothing_readable_is_left_in_any_file_that_the_tablet_wrote(rehearsals, 
 
 
 def test_the_search_finds_what_a_store_without_sealing_would_show(rehearsals):
-    server = rehearsals[SIZES[0]][0] / "server"
+    server = rehearsals["1280x800"][0] / "server"
     shown = [words for words in planted() if any(readable(f, words) for f in server.rglob("*") if f.is_file())]
     assert {"Example-Marsh", "D-2041", "Bo Helper", "DEMO-KNE-0417"} <= set(shown)
     assert not set(PINS.values()) & set(shown)
