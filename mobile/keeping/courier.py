@@ -23,6 +23,7 @@ from shared_models.exchange.answers import (
     decode_standing,
 )
 from shared_models.exchange.intake import Reason
+from shared_models.exchange.practice import PracticeRefusal
 from shared_models.ledger.engine import program_version
 from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.moments import moment_text, now_here
@@ -113,7 +114,12 @@ class Courier:
         self, session: Session, progress: Progress, on_pulled: Pulled,
         is_cancelled: Callable[[], bool],
     ) -> SyncResult:
-        """Send what is unsent, then fetch what is new; raises SyncRefusal."""
+        """Send what is unsent, then fetch what is new; raises SyncRefusal.
+
+        Practice is refused before anybody is asked: PracticeRefusal.
+        """
+        if session.is_practice:
+            raise PracticeRefusal("practice_never_sent")
         state = session.entries.sync_state(session.clinic)
         if not state.access:
             raise SyncRefusal("no_server")

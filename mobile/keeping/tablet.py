@@ -18,10 +18,12 @@ from shared_models.entries.envelope import Subject
 from shared_models.entries.record import Record
 from shared_models.entries.signatures import new_key, public_text
 from shared_models.exchange.clocks import latest_believed
+from shared_models.exchange.practice import BEHIND, PREFIX, PracticeRefusal, is_practice
 from shared_models.exchange.pull import Pull
 from shared_models.ledger.engine import open_store
 from shared_models.ledger.key_slots import KeySlots, Stretch, Unlocked
 from shared_models.ledger.pins import refuse_weak
+from shared_models.ledger.sealing import Plain
 from shared_models.ledger.store import EntryStore
 from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.refusals import Refusal
@@ -44,16 +46,30 @@ class Newcomer:
 class Tablet:
     """One tablet's store, opened; locked until somebody's PIN fits.
 
-    Raises the refusals of `open_store` when the file can't be opened.
+    With ``practice`` it takes a practice clinic only.  Raises the refusals of
+    `open_store` when the file can't be opened, and PracticeRefusal
+    ``practice_holds_real_record`` when practice is opened on a record of people.
     """
 
-    def __init__(self, folder: Path, stretch: Stretch = Stretch()) -> None:
+    def __init__(self, folder: Path, stretch: Stretch = Stretch(), practice: bool = False) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self.path = folder / STORE_NAME
         #: Where other instruments' files of foot contacts are looked for.
         self.contacts_folder = folder / "contacts"
         self.store = open_store(self.path, "tablet")
         self.slots = KeySlots(self.store, stretch)
+        self._for_practice = practice
+        if practice and self.people() and not self._holds_practice():
+            self.close()
+            raise PracticeRefusal("practice_holds_real_record")
+
+    @property
+    def is_practice(self) -> bool:
+        """Whether nobody is fitted here; a copied practice store says so too, still locked."""
+        return self._for_practice or self._holds_practice()
+
+    def _holds_practice(self) -> bool:
+        return EntryStore(self.store, Plain()).holds_clinic_between(PREFIX, BEHIND)
 
     def close(self) -> None:
         """Close the file."""
@@ -82,8 +98,11 @@ class Tablet:
         """Begin a clinic on this tablet, with no server, and open it.
 
         The first of ``people`` is the one who is then at work.  Raises
-        PinRefusal for a PIN that is too weak.
+        PinRefusal for a PIN that is too weak, PracticeRefusal
+        ``practice_clinic_only`` where practice and care would be mixed.
         """
+        if is_practice(clinic) != self._for_practice:
+            raise PracticeRefusal("practice_clinic_only")
         first, *others = people
         # A tablet cut off half-way through its setting up would lock everybody out.
         with self.store.together():
@@ -105,8 +124,11 @@ class Tablet:
     ) -> Session:
         """Open this tablet for the first person of a clinic that a server knows.
 
-        ``pages`` is everything fetched of the clinic so far.
+        ``pages`` is everything fetched of the clinic so far.  Practice joins
+        nothing: PracticeRefusal ``practice_never_joins``.
         """
+        if self.is_practice or is_practice(enrolment.clinic):
+            raise PracticeRefusal("practice_never_joins")
         pulled_to = pages[-1].next if pages else 0
         state = SyncState(
             enrolment.clinic, enrolment.epoch, pulled_to, access=enrolment.access()

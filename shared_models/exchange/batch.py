@@ -25,6 +25,7 @@ from shared_models.exchange.packing import (
     text_in,
     unpack,
 )
+from shared_models.exchange.practice import refuse_practice
 
 MOST_ITEMS = 2000
 USUAL_ENTRIES = 500
@@ -57,7 +58,8 @@ def batch_of(
 
 
 def encode(batch: Batch) -> bytes:
-    """Return the bytes that travel."""
+    """Return the bytes that travel; PracticeRefusal ``practice_never_sent`` for practice."""
+    refuse_practice((batch.clinic, *(envelope.get("clinic") for _, envelope in batch.entries)))
     return pack({
         "format": FORMAT,
         "clinic": batch.clinic,

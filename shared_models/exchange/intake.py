@@ -16,6 +16,7 @@ from shared_models.entries.envelope import BadEnvelope, Entry, entry_from
 from shared_models.entries.signatures import Signature
 from shared_models.exchange.batch import Batch
 from shared_models.exchange.keys import Keys
+from shared_models.exchange.practice import is_practice
 from shared_models.exchange.signing_rules import check_signatures
 
 
@@ -130,6 +131,8 @@ def _formed(batch: Batch) -> tuple[dict[int, Entry], list[Reason]]:
             reasons.append(Reason(
                 where, digest, "digest_differs", {"found": entry.digest}
             ))
+        elif is_practice(entry.clinic):
+            reasons.append(Reason(where, entry.digest, "practice_entry"))
         elif entry.clinic != batch.clinic:
             reasons.append(Reason(
                 where, digest, "other_clinic",

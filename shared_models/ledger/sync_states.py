@@ -12,7 +12,7 @@ from shared_models.entries.canonical import canonical_bytes, strict_json
 from shared_models.entries.signatures import key_from, private_text
 from shared_models.ledger.engine import Store
 from shared_models.ledger.sealing import Codec
-from shared_models.ledger.tables import device, sync_state
+from shared_models.ledger.tables import device, entry, sync_state
 from shared_models.quantities.moments import moment_text, now_here
 
 
@@ -61,6 +61,20 @@ class SyncStates:
             return tuple(connection.scalars(
                 select(sync_state.c.clinic).order_by(sync_state.c.clinic)
             ))
+
+    def holds_clinic_between(self, first: str, behind: str) -> bool:
+        """Return whether an id from ``first`` up to before ``behind`` is a clinic of this store.
+
+        Looks at what is readable before anybody unlocks: entries and sync states.
+        """
+        with self._store.reading() as connection:
+            return any(
+                connection.scalar(
+                    select(table.c.clinic)
+                    .where(table.c.clinic >= first, table.c.clinic < behind).limit(1)
+                ) is not None
+                for table in (sync_state, entry)
+            )
 
     def keep_sync_state(self, state: SyncState) -> None:
         """Keep a clinic's state; durable when this returns."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Mapping, Protocol
 
-from shared_models.wording import alignment, model_leg, part_codes, rehearsing, timing, timing_lines, torque, tuning
+from shared_models.wording import alignment, model_leg, part_codes, practice, rehearsing, timing, timing_lines, torque, tuning
 
 
 class Coded(Protocol):
@@ -82,6 +82,7 @@ _TRAVELLING = {
 #: Why one entry or signature of a batch is refused.
 _INTAKE = {
     "digest_differs": "An entry does not match its digest: it was changed on the way. Send it again from where it was made.",
+    "practice_entry": "An entry of practice came: nobody was fitted, and nothing of practice is taken. Send only what was recorded of people.",
     "other_clinic": "An entry of clinic {entry} came in a batch of clinic {batch}. Send it with its own clinic.",
     "follows_refused_entry": "This entry follows one that is refused. Mend that one, then send both.",
     "chain_gap": "Entry {number} of tablet {tablet} does not follow what is known, which ends at {known_number}. Send the entries between.",
@@ -142,6 +143,7 @@ SENTENCES: Mapping[str, str] = {
     **timing.REFUSALS,
     **timing_lines.REFUSALS,
     **rehearsing.REFUSALS,
+    **practice.REFUSALS,
 }
 _UNKNOWN = "Refused for a reason that this version has no words for ({code}). Bring Stancebook up to date."
 

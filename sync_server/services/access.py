@@ -12,6 +12,7 @@ from typing import Any, Mapping
 
 from shared_models.entries.canonical import NotStrictJson, strict_json
 from shared_models.entries.envelope import Subject
+from shared_models.exchange.practice import refuse_practice
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tablet_access import Access, AccessRefusal, TabletAccess
@@ -43,7 +44,8 @@ class Gate:
         self._wrong = WrongTries(_FREE_TRIES, _LONGEST_WAIT_S)
 
     def new_code(self, clinic: str, tablet_name: str = "") -> str:
-        """Return a fresh one-time enrolment code for a clinic."""
+        """Return a fresh one-time enrolment code for a clinic; never for one of practice."""
+        refuse_practice([clinic])
         return self._access.new_code(clinic, tablet_name)
 
     def revoke(self, tablet: str) -> int:
