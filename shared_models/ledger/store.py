@@ -11,12 +11,13 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any, Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Any, Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
 from sqlalchemy import Connection, Table, func, insert, select, update
 
 from shared_models.entries.envelope import Entry
 from shared_models.entries.signatures import Signature
+from shared_models.ledger.attachments import Attachments, whole_ones
 from shared_models.ledger.drafts import Drafts, remove_draft
 from shared_models.ledger.engine import Store
 from shared_models.ledger.faults_of_storage import NotSaved
@@ -42,8 +43,8 @@ class Added:
     signatures: tuple[str, ...]
 
 
-class EntryStore(EntryReading, Drafts, SyncStates):
-    """The entries, signatures, drafts and sync states of one open store.
+class EntryStore(EntryReading, Drafts, SyncStates, Attachments):
+    """The entries, signatures, drafts, sync states and attachments of one open store.
 
     ``codec`` seals and opens content: ``Plain()`` on a server, the unlocked
     person's ``codec`` on a tablet.  ``now`` gives the moment of receipt.
@@ -69,17 +70,21 @@ class EntryStore(EntryReading, Drafts, SyncStates):
 
     def append(
         self, entry: Entry, signatures: Iterable[Signature] = (), *,
-        fulfils_draft: str | None = None,
+        fulfils_draft: str | None = None, attached: Collection[str] = (),
     ) -> None:
         """Add the next entry of a chain; durable when this returns.
 
-        The draft that it fulfils goes in the same transaction.  Appending an
+        The draft that it fulfils goes in the same transaction.  ``attached``
+        are the digests of the bytes that it names; where they are not here
+        whole, NotSaved ``attachment_not_whole`` and nothing is added.  Appending an
         entry that is stored already changes nothing, so that it may be tried
         again after ``not_saved``.  Raises NotSaved ``chain_moved_on`` (figures
         ``number``, ``end``) when it does not follow the chain's end: compose
         it again; ``not_saved_disk_full``, ``not_saved``, ``store_busy``.
         """
         with self._store.writing() as connection:
+            if attached and not set(attached) <= whole_ones(connection, attached):
+                raise NotSaved("attachment_not_whole")
             self._add(connection, [entry], list(signatures), None, in_order=True)
             if fulfils_draft is not None:
                 remove_draft(connection, fulfils_draft)

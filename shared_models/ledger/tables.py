@@ -12,6 +12,7 @@ from sqlalchemy import (
     Column,
     ForeignKey,
     Index,
+    Integer,
     LargeBinary,
     MetaData,
     String,
@@ -120,6 +121,24 @@ key_slot = Table(
     Column("wrapped_data_key", LargeBinary, nullable=False),
     Column("wrapped_signing_key", LargeBinary, nullable=False),
     count("wrong_tries"),
+    info=ON_TABLET,
+)
+
+#: Says that bytes named by an entry are here whole; written with the last piece.
+attachment = Table(
+    "attachment", metadata,
+    digest("digest", primary_key=True),
+    Column("bytes", BigInteger, nullable=False),
+    count("pieces"),
+    moment("kept_at"),
+    info=ON_TABLET,
+)
+
+attachment_piece = Table(
+    "attachment_piece", metadata,
+    digest("digest", primary_key=True),
+    Column("number", Integer, primary_key=True, nullable=False),
+    content(),
     info=ON_TABLET,
 )
 

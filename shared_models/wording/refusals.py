@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Mapping, Protocol
 
-from shared_models.wording import alignment, model_leg, part_codes, practice, rehearsing, timing, timing_lines, torque, tuning
+from shared_models.wording import alignment, attachments, model_leg, part_codes, practice, rehearsing, timing, timing_lines, torque, tuning
 
 
 class Coded(Protocol):
@@ -138,6 +138,7 @@ SENTENCES: Mapping[str, str] = {
     **{f"envelope_{code}": sentence for code, sentence in _ENVELOPE.items()},
     **torque.REFUSALS, **model_leg.REFUSALS,
     **alignment.REFUSALS,
+    **attachments.REFUSALS,
     **part_codes.REFUSALS,
     **tuning.REFUSALS,
     **timing.REFUSALS,

@@ -19,7 +19,7 @@ from shared_models.ledger.schema import KNOWN_REVISIONS, Schema
 from shared_models.ledger.sealing import Plain, Sealed
 from shared_models.ledger.store import EntryStore
 from shared_models.ledger.tables import SIDES, metadata_of
-from tests.shared_models.ledger.released.make_released import PIN
+from tests.shared_models.ledger.released.make_released import PHOTO, PIN
 from tests.shared_models.making import CHEAP, DATA_KEY, unzipped
 
 RELEASED = Path(__file__).parent / "released"
@@ -89,6 +89,8 @@ def test_a_store_of_each_released_schema_opens_with_all_its_entries(
     if side == "tablet":
         assert store.draft("fitting/fitting-1/note") == {"text": "half a word"}
         assert store.device_key() is not None
+        kept = {digest: store.attachment(digest) for digest in store.attachments()}
+        assert list(kept.values()) == ([] if revision == "0001" else [PHOTO])
         assert KeySlots(open_store(path, side), CHEAP).unlock("staff-1", PIN)
 
 

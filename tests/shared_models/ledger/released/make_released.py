@@ -27,6 +27,8 @@ from tests.shared_models.making import (
 
 HERE = Path(__file__).parent
 PIN = "481502"
+#: Bytes of two pieces; kept in stores of schema 0002 and later.
+PHOTO = bytes(range(256)) * 1100
 
 
 def fill(store: EntryStore) -> None:
@@ -38,6 +40,7 @@ def fill(store: EntryStore) -> None:
     if store.side == "tablet":
         store.keep_draft("fitting/fitting-1/note", {"text": "half a word"})
         store.keep_device("released-tablet", chain.key)
+        store.keep_attachment(PHOTO)
         KeySlots(opened(store), CHEAP).begin("staff-1", PIN)
 
 
