@@ -16,6 +16,8 @@ from shared_models.checks.alignment_reading import (
 )
 from shared_models.checks.entering import FormReading, Reading, read_amount
 from shared_models.checks.masses import masses_of
+from shared_models.drawings.alignment import Picture, alignment_picture
+from shared_models.drawings.plain_shapes import Room
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.wording.alignment import alignment_notes, impossible_words
@@ -66,6 +68,11 @@ class AlignmentForm(SlotForm):
     def reading(self) -> AlignmentReading:
         """Work out what is typed, as far as it can be read."""
         return read_alignment(self.view, self.kind.key, self._asked().body)
+
+    def picture(self, plane: str, room: Room) -> Picture:
+        """Return the drawing of what is typed, as far as it can be read."""
+        body = self._asked().body
+        return alignment_picture(self.view, self.kind.key, body, plane, room)
 
     def notes(self) -> tuple[Note, ...]:
         """Return what is to be said beside what is typed."""
@@ -130,6 +137,11 @@ def notes_beside(view: FittingView, entry: Entry) -> tuple[Note, ...]:
     if entry.kind not in KINDS:
         return ()
     return alignment_notes(read_alignment(view, entry.kind, entry.body), view.edition)
+
+
+def picture_of(view: FittingView, entry: Entry, plane: str, room: Room) -> Picture:
+    """Return the drawing of a recorded alignment."""
+    return alignment_picture(view, entry.kind, entry.body, plane, room)
 
 
 def notes_of_open(view: FittingView, slot: str) -> tuple[Note, ...]:

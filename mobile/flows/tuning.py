@@ -189,7 +189,8 @@ def settings_strip(view: FittingView) -> list[tuple[str, str]]:
             if function in confirmed:
                 figure = f"{figure} of {_plain(adjuster.highest)}"
             found.append((view.edition.words("function", function), figure))
-    return found
+    # One line says it where nothing is confirmed yet: the room is for the reading.
+    return found if confirmed or not found else [("settings", "none yet")]
 
 
 def _decimal(text: object) -> Decimal | None:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from kivy.metrics import dp
 
-from shared_models.checks.alignment_reading import METHOD
+from shared_models.checks.alignment_reading import KINDS, METHOD
+from shared_models.drawings.alignment import plane_of, planes_of
+from shared_models.entries.envelope import Entry
 from shared_models.wording.alignment_figures import LINE, STANDING, Note
-from mobile.flows.alignment import AlignmentForm
+from mobile.flows.alignment import AlignmentForm, picture_of
+from mobile.screens.alignment_picture import AlignmentPicture
 from mobile.screens.form_pane import FormPane
 from mobile.widgets.banner import Banner
 from mobile.widgets.focus_order import bring_into_sight
@@ -16,6 +20,9 @@ from mobile.widgets.surface import Column
 
 #: The last field about the line, for each way of reading it.
 _LAST_OF_LINE = ("reading_within_mm", "distances_within_mm")
+
+#: Of the width beside the rail: the keypad; of what it leaves: the drawing.
+_KEYPAD_SHARE, _PICTURE_SHARE = 0.32, 0.44
 
 
 class AlignmentPart:
@@ -32,8 +39,13 @@ class AlignmentPart:
         self.all: dict[str, Any] = dict(pane.widgets)
         self.said = {LINE: Column(spacing=dp(16)), STANDING: Column(spacing=dp(16))}
         self.form.after_edit = self.edited
+        view, kind = self.form.view, self.form.kind.key
+        self.picture = AlignmentPicture(planes_of(view, kind), self.form.picture)
+        show_picture(page, self.picture)
         self.arrange()
         self.say()
+        for key in self.order:
+            self._follow(key)
 
     @classmethod
     def beside(cls, page, pane: FormPane) -> "AlignmentPart | None":
@@ -44,7 +56,15 @@ class AlignmentPart:
         """Something was typed: other fields may be asked, and other things are to be said."""
         if key == METHOD:
             self.arrange()
+        self.picture.redraw()
+        self.picture.show(plane_of(key))
         self.say()
+
+    def _follow(self, key: str) -> None:
+        """The plane in which a field is read comes into sight when it is taken in hand."""
+        widget = self.all[key]
+        if hasattr(widget, "focus"):
+            widget.fbind("focus", lambda _w, taken: taken and self.picture.show(plane_of(key)))
 
     def refuses(self) -> bool:
         """Say what can't be recorded as it is; tell whether there is anything."""
@@ -63,6 +83,7 @@ class AlignmentPart:
             if key not in self.all:  # unfolded meanwhile
                 self.all[key] = widget
                 self.order.append(key)
+                self._follow(key)
         self.pane.widgets.clear()
         shown = []
         for key in self.order:
@@ -111,6 +132,20 @@ class AlignmentPart:
                 column.remove_widget(banner)
             for note in wanted[len(there):]:
                 column.add_widget(note_banner(note))
+
+
+def show_picture(page, picture: AlignmentPicture) -> None:
+    """Put the drawing into the page's picture pane, and give the keypad less of the width."""
+    page.picture.add_widget(picture)
+    page.side_share, page.picture_share = _KEYPAD_SHARE, _PICTURE_SHARE
+    page.has_picture = True
+
+
+def show_recorded_alignment(page, entry: Entry) -> None:
+    """The drawing of a recorded alignment before its figures; nothing for other kinds."""
+    if entry.kind in KINDS:
+        draw = partial(picture_of, page.view, entry)
+        show_picture(page, AlignmentPicture(planes_of(page.view, entry.kind), draw))
 
 
 def note_banner(note: Note) -> Banner:

@@ -85,11 +85,11 @@ class StagePage(PageFrame):
         return button
 
     def strip(self, settings) -> None:
-        """Show the last confirmed settings: above the keypad, or at the foot without one."""
+        """Show the last confirmed settings: above the keypad, at the foot without one or beside a picture."""
         if not settings:
             return
         strip = LastSettings(label="Last confirmed", settings=settings, test_name="last_confirmed")
-        if self.has_side:
+        if self.has_side and not self.has_picture:
             strip.padding = [dp(20), dp(14), dp(12), dp(6)]
             self.side.add_widget(strip, index=len(self.side.children))
         else:
@@ -98,6 +98,8 @@ class StagePage(PageFrame):
     def empty(self) -> None:
         """Take everything out of body, picture, side and foot, for the next content."""
         self.has_picture = False
+        for share in ("side_share", "picture_share"):
+            setattr(self, share, self.property(share).defaultvalue)
         for part in (self.body, self.picture, self.side):
             for child in part.children[:]:
                 part.remove_widget(child)

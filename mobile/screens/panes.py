@@ -14,7 +14,7 @@ from mobile.flows.board import card as card_of
 from mobile.flows.form_for import form_for
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
-from mobile.screens.alignment import AlignmentPart, note_banner
+from mobile.screens.alignment import AlignmentPart, note_banner, show_recorded_alignment
 from mobile.screens.correcting import CorrectionSheet
 from mobile.screens.outcomes import OUTCOME, show_outcomes
 from mobile.screens.timing_part import TIMING, show_timing
@@ -128,6 +128,7 @@ class RecordedPane:
             show_timing(page, self.head)
         if slot == OUTCOME:
             show_outcomes(page)
+        show_recorded_alignment(page, self.head)
         show_facts(page, self.head)
         for note in notes_beside(page.view, self.head):
             page.body.add_widget(note_banner(note))

@@ -98,6 +98,7 @@ class PageFrame(Named, BoxLayout):
 
     def _stand_beside(self):
         self.rail.direction = "down"
+        self.rail.narrow = self.has_picture and self.has_side
         beside, right = BoxLayout(), BoxLayout(orientation="vertical")
         panes = BoxLayout()
         shown = self._shown()

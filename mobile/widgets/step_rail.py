@@ -87,6 +87,7 @@ class AcrossPiece(StringPiece):
 class _OnTheLine:
     """What a step on the line shows, whichever way the line runs."""
 
+    narrow = BooleanProperty(False)
     key = StringProperty("")
     title = StringProperty("")
     state_of_step = OptionProperty("open", options=STATES)
@@ -127,6 +128,8 @@ class StepRail(SteadyScroll, Named, ScrollView):
     steps = ListProperty([])
     current = StringProperty("")
     direction = OptionProperty("down", options=["down", "across"])
+    narrow = BooleanProperty(False)
+    """Marks and bob only, where the line runs down and its page needs the room."""
 
     def __init__(self, **kwargs):
         self._make = Clock.create_trigger(self._make_steps, -1)
@@ -134,6 +137,7 @@ class StepRail(SteadyScroll, Named, ScrollView):
         self._made = []
         self.fbind("steps", self._make)
         self.fbind("direction", self._make)
+        self.fbind("narrow", self._make_narrow)
         self.fbind("current", self._mark_current)
         self.fbind("size", self._to_current)
         theme.bind(font_scale=self._size_across)
@@ -152,6 +156,11 @@ class StepRail(SteadyScroll, Named, ScrollView):
             widget.state_word = step["state_word"]
         self._mark_current()
 
+    def _make_narrow(self, *_args):
+        for widget in self._made:
+            widget.narrow = self.narrow
+        self._size_across()
+
     def _build(self, keys):
         self.clear_widgets()
         down = self.direction == "down"
@@ -160,6 +169,7 @@ class StepRail(SteadyScroll, Named, ScrollView):
         for number, key in enumerate(keys):
             widget = (DownStep if down else AcrossStep)(
                 key=key,
+                narrow=self.narrow,
                 test_name=f"step_rail:{key}",
                 first=number == 0,
                 last=number == len(keys) - 1,
@@ -180,7 +190,7 @@ class StepRail(SteadyScroll, Named, ScrollView):
             self.height = self.children[0].height if self.children else theme.touch
         else:
             self.size_hint = (None, 1)
-            self.width = dp(292) * (0.5 + 0.5 * theme.font_scale)
+            self.width = dp(74) if self.narrow else dp(292) * (0.5 + 0.5 * theme.font_scale)
 
     def _choose(self, widget):
         self.dispatch("on_choose", widget.key)

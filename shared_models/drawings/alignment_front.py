@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from shared_models.checks.alignment_reading import AlignmentReading
 from shared_models.drawings.balance import balance_bar
-from shared_models.drawings.leg_figures import LegFigures
+from shared_models.drawings.leg_figures import LEG_UP_TO_LINE, LegFigures
 from shared_models.drawings.plain_shapes import Room, turned
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
 from shared_models.wording import alignment_drawing as words
@@ -33,6 +33,8 @@ def outward(side: str) -> int:
 def front_scene(leg: LegFigures, reading: AlignmentReading, room: Room) -> Scene:
     """Return the leg from the front, with the pelvis and the weights where the alignment reads them."""
     away = outward(leg.side)
+    if room.line > LEG_UP_TO_LINE and reading.kind in WEIGHED:
+        return _weights_scene(leg, reading, away, room)
     at = STANCE_SHARE * leg.hips_apart_mm
     standing, weighed = not reading.is_bench, reading.kind in WEIGHED
     top = leg.hip_mm if standing else leg.knee_mm + leg.socket_to_mm
@@ -55,6 +57,20 @@ def front_scene(leg: LegFigures, reading: AlignmentReading, room: Room) -> Scene
     ]
     bottom = -(high - top - 30.0 - over * line)
     return Scene(-half, bottom, 2 * half, high, tuple(shapes), says=_says(leg, reading))
+
+
+def _weights_scene(leg: LegFigures, reading: AlignmentReading, away: int, room: Room) -> Scene:
+    """Return height and weights alone, for a place too low for the legs above their words."""
+    high = 400.0
+    line, half = high * room.line, high * room.wide / 2
+    difference = reading.height_difference_mm
+    told = words.NOT_READ if difference is None else words.height_words(difference)
+    doubt = difference is not None and words.height_is_doubted(difference)
+    shapes = [
+        Label((0, 1.3 * line), told, "unit", "doubt_text" if doubt else "ink", bold=difference is not None, up="top"),
+        *_weights(reading, away, half, line, brief=True),
+    ]
+    return Scene(-half, 1.5 * line - high, 2 * half, high, tuple(shapes), says=_says(leg, reading))
 
 
 def reference_point(leg: LegFigures, reading: AlignmentReading) -> Point:
@@ -131,7 +147,7 @@ def _pelvis(leg: LegFigures, reading: AlignmentReading, away: int) -> list[Shape
     ]
 
 
-def _weights(reading: AlignmentReading, away: int, half: float, line: float) -> list[Shape]:
+def _weights(reading: AlignmentReading, away: int, half: float, line: float, brief: bool = False) -> list[Shape]:
     """The kilograms on each side beneath the floor, and how the weight is shared."""
     weights = reading.weights
     shapes: list[Shape] = []
@@ -142,7 +158,7 @@ def _weights(reading: AlignmentReading, away: int, half: float, line: float) -> 
             across="right" if side > 0 else "left", up="top",
         ))
     bar = -4.0 - 1.35 * line - _BAR_HIGH_MM
-    return shapes + balance_bar(weights, away, (-whole, bar, 2 * whole, _BAR_HIGH_MM), line)
+    return shapes + balance_bar(weights, away, (-whole, bar, 2 * whole, _BAR_HIGH_MM), line, brief)
 
 
 def _says(leg: LegFigures, reading: AlignmentReading) -> str:

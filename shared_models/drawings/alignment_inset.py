@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from shared_models.checks.alignment_reading import AlignmentReading
-from shared_models.drawings.plain_shapes import arrow, cut, wrapped
-from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Shape, rectangle
+from shared_models.drawings.plain_shapes import Room, arrow, cut, wrapped
+from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
 from shared_models.wording import alignment_drawing as words
 
 if TYPE_CHECKING:
@@ -95,6 +95,51 @@ def inset(
     return shapes + _move(ghost, right, frame.bottom - line)
 
 
+def knee_scene(
+    reading: AlignmentReading, now: "SideLeg", ghost: "tuple[SideLeg, str] | None", room: Room,
+) -> Scene:
+    """Return the knee alone, for a place too low for the whole leg beside its words."""
+    needs = _needs(reading, ghost)
+    told = words.figure_words(reading) or words.NOT_READ
+    judged = words.judged_words(reading) if reading.line else words.asked_words(reading)
+    wide = max(needs[1] - needs[0], 6 * RING_MM * room.wide)
+    high = wide / room.wide
+    line, middle = high * room.line, (needs[0] + needs[1]) / 2
+    left = middle - wide / 2
+    level = max(0.0, (high - (_FIGURE + 1) * line) / 2)
+    bottom, top = -level - line, -level - line + high
+    frame = _Bare(left, left + wide, bottom, top)
+    tone = "doubt_text" if reading.is_outside else "ink"
+    shapes: list[Shape] = [
+        *_band(frame, reading), *frame.line(now.points, "ink", 4.0), *_ghost(frame, ghost),
+        *_line(frame, reading), Disc((0.0, 0.0), RING_MM, "field", "ink", 3.0),
+    ]
+    if reading.line is not None:
+        shapes += arrow((0.0, 0.0), (reading.line.offset_mm, 0.0), min(4.0, RING_MM), "doubt" if reading.is_outside else "ink", 3.5)
+    shapes += [
+        Label((middle, top), told, "unit" if reading.line else "body", tone, bold=reading.line is not None, up="top", ground_tone="field"),
+        Label((middle, bottom), judged, "body", tone, bold=bool(reading.is_outside), up="bottom", ground_tone="field"),
+    ]
+    return Scene(left, bottom, wide, high, tuple(shapes))
+
+
+class _Bare:
+    """The same frame in the leg's own size: the whole drawing is the knee."""
+
+    times = 1
+
+    def __init__(self, left: float, right: float, bottom: float, top: float) -> None:
+        self.left, self.right, self.bottom, self.top = left, right, bottom, top
+
+    def at(self, point: Point) -> Point:
+        return point
+
+    def line(self, points: tuple[Point, ...], tone: str, pen_dp: float, dashed: bool = False) -> list[Shape]:
+        box = (self.left, self.bottom, self.right, self.top)
+        pieces = [cut(a, b, box) for a, b in zip(points, points[1:])]
+        return [Line(piece, tone, pen_dp, dashed) for piece in pieces if piece]
+
+
 def _lines(text: str) -> int:
     return text.count("\n") + 1
 
@@ -120,7 +165,7 @@ def _leader(frame: Inset) -> list[Shape]:
     ]
 
 
-def _band(frame: Inset, reading: AlignmentReading) -> list[Shape]:
+def _band(frame: "Inset | _Bare", reading: AlignmentReading) -> list[Shape]:
     target = reading.target
     if target.target_mm is None:
         return []
@@ -131,7 +176,7 @@ def _band(frame: Inset, reading: AlignmentReading) -> list[Shape]:
     ]
 
 
-def _ghost(frame: Inset, ghost: "tuple[SideLeg, str] | None") -> list[Shape]:
+def _ghost(frame: "Inset | _Bare", ghost: "tuple[SideLeg, str] | None") -> list[Shape]:
     if ghost is None:
         return []
     after, _keeps = ghost
@@ -141,7 +186,7 @@ def _ghost(frame: Inset, ghost: "tuple[SideLeg, str] | None") -> list[Shape]:
     ]
 
 
-def _line(frame: Inset, reading: AlignmentReading) -> list[Shape]:
+def _line(frame: "Inset | _Bare", reading: AlignmentReading) -> list[Shape]:
     if reading.line is None:
         return []
     x = frame.at((reading.line.offset_mm, 0))[0]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Iterable
 
 from shared_models.calculations.alignment.chain import FOOT, SOCKET, Chain
 from shared_models.checks.alignment_reading import AlignmentReading
-from shared_models.drawings.alignment_inset import inset
-from shared_models.drawings.leg_figures import LegFigures
+from shared_models.drawings.alignment_inset import inset, knee_scene
+from shared_models.drawings.leg_figures import LEG_UP_TO_LINE, LegFigures
 from shared_models.drawings.plain_shapes import Room, arrow, bob, text_width, turned
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
 from shared_models.wording import alignment_drawing as words
@@ -110,6 +110,8 @@ def side_scene(leg: LegFigures, reading: AlignmentReading, room: Room) -> Scene:
     """Return the leg from the side, as it is shown in a room."""
     now = side_leg(leg, leg.chain)
     ghost = ghost_leg(leg, reading)
+    if room.line > LEG_UP_TO_LINE:
+        return replace(knee_scene(reading, now, ghost, room), says=_says(reading))
     outline = shoe(leg, now.points[0][0], now.floor_mm)
     socket = socket_corners(now.socket_foot, now.socket_tilt_deg, leg.socket_to_mm - leg.pivot_mm)
     top = max(y for _, y in socket)

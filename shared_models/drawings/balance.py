@@ -20,10 +20,11 @@ def share_place(share_percent: float, away: int, left: float, width: float) -> f
     return left + width - part if away > 0 else left + part
 
 
-def balance_bar(weights: Weights, away: int, place: tuple[float, float, float, float], line: float) -> list[Shape]:
+def balance_bar(weights: Weights, away: int, place: tuple[float, float, float, float], line: float, brief: bool = False) -> list[Shape]:
     """Return the bar in ``place`` (left, bottom, width, height), with the range that tells too little.
 
-    ``line`` is the height of a line of type in the same unit.
+    ``line`` is the height of a line of type in the same unit; ``brief`` says
+    the share in the fewest words.
 
     That range is hatched, so that it is told without colour too.
     """
@@ -41,8 +42,8 @@ def balance_bar(weights: Weights, away: int, place: tuple[float, float, float, f
     shapes.append(Line(rectangle(left, bottom, width, high), "ink", 1.5, closed=True))
     shapes.append(Line(((least, bottom - 14), (least, bottom + high)), "ink", 2.0))
     doubt = share is not None and words.share_is_doubted(share)
-    told = words.NOT_READ if share is None else words.share_words(share, weights.share_is_most)
-    if doubt:
+    told = words.NOT_READ if share is None else words.share_words(share, weights.share_is_most, brief)
+    if doubt and not brief:
         told += f", {words.least_share_words()}"
     told = wrapped(told, width, 1.12 * line)  # bold letters are that much wider
     shapes.append(Label((left + width / 2, bottom - 12), told, "body", "doubt_text" if doubt else "ink", bold=share is not None, up="top"))

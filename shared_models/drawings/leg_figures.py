@@ -20,6 +20,8 @@ from shared_models.checks.alignment_reading import BENCH, AlignmentReading
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import amount_from
 
+#: Where a line of type takes more of the height than this, the whole leg is not drawn.
+LEG_UP_TO_LINE = 0.09
 #: A person of this stature lends a leg its length where none is recorded; common practice.
 USUAL_STATURE_MM = 1700.0
 #: Where the foot's axis and its ball lie along the shoe, from the back edge; common practice.

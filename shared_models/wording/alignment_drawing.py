@@ -11,11 +11,11 @@ from shared_models.wording.alignment_figures import plain, tenth
 _FAST = "\N{NO-BREAK SPACE}"
 FRONT = "front"
 NOT_READ = "not read yet"
-PLANES = (("side", "From the side"), ("front", "From the front"))
-#: Seen so that the front is at the right, which on a left prosthesis is from the midline.
+PLANES = (("side", "Side"), ("front", "Front"))
+#: The front is at the right on both sides, which on a left prosthesis is from the midline.
 SEEN_FROM = {
     "right": "Seen from the prosthesis side, to scale.",
-    "left": "Seen from the midline, so that the front is at the right; to scale.",
+    "left": "Seen from the midline, to scale.",
     "": "Front at the right, to scale.",
 }
 STANDS_IN = {
@@ -81,9 +81,12 @@ def height_is_doubted(difference_mm: float) -> bool:
     return abs(difference_mm) > float(HEIGHT_TOLERANCE_MM)
 
 
-def share_words(share: float, at_most: bool) -> str:
-    """Return the share of weight on the prosthesis in words."""
-    return f"{'at most ' if at_most else ''}{plain(share)} % on the prosthesis"
+def share_words(share: float, at_most: bool, brief: bool = False) -> str:
+    """Return the share of weight on the prosthesis in words, ``brief`` where there is little room."""
+    told = f"{'at most ' if at_most else ''}{plain(share)}{_FAST}%"
+    if brief:
+        return f"{told}, too little" if share_is_doubted(share) else told
+    return f"{told} on the prosthesis"
 
 
 def share_is_doubted(share: float) -> bool:

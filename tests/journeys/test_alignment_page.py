@@ -131,13 +131,72 @@ def test_the_board_is_remembered_and_what_it_read_is_not(at_work, on_screen, fin
 
 
 @pytest.mark.parametrize("way_up", SIZES)
-@pytest.mark.parametrize("way", ["direct", "two_scales"])
-def test_the_alignment_page_fits_the_tablet_either_way_up(at_work, on_screen, finger, window, way_up, way):
+@pytest.mark.parametrize("read_by", ["direct", "two_scales"])
+def test_the_alignment_page_fits_the_tablet_either_way_up(at_work, on_screen, finger, window, way_up, read_by):
     window.set_size(*SIZES[way_up])
     page = show_fitting(on_screen, finger, at_work, "static", SLOT)
     finger.tap("fold:1")
-    typed = {**BOARD, "knee_from_heel_mm": "107"} if way == "two_scales" else {"load_line_offset_mm": "22", "reading_within_mm": "2"}
+    typed = {**BOARD, "knee_from_heel_mm": "107"} if read_by == "two_scales" else {"load_line_offset_mm": "22", "reading_within_mm": "2"}
     hands(finger).fill({**typed, "height_difference_mm": "-45"})
     finger.settle()
     assert "To bring it to" in said(finger) and "Not reachable with this tube" in said(finger)
     must_fit(window, page)
+
+
+def scene(finger, plane: str = "side"):
+    return finger.find(f"drawing:{plane}").scene
+
+
+def test_the_drawing_follows_each_digit_and_stands_beside_the_fields(at_work, on_screen, finger):
+    page = show_fitting(on_screen, finger, at_work, "static", SLOT)
+    assert "not read yet" in scene(finger).says
+    finger.tap("field:load_line_offset_mm")
+    finger.tap("key:4")
+    assert scene(finger).says.startswith("Load line: 4")
+    finger.tap("key:6")
+    assert "12 too far forward" in scene(finger).says
+    view = finger.find("drawing:side")
+    assert view.get_parent_window() is not None and page.has_picture
+    assert not overlaps(view, finger.find("field:load_line_offset_mm"))
+
+
+def overlaps(one, other) -> bool:
+    from mobile.device.finding import window_box
+
+    a, b = window_box(one), window_box(other)
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def test_the_plane_of_the_field_in_hand_comes_into_sight_and_a_tab_brings_the_other(at_work, on_screen, finger, window):
+    window.set_size(1280, 800)
+    show_fitting(on_screen, finger, at_work, "static", SLOT)
+    assert finger.is_there("drawing:side") and not finger.is_there("drawing:front")
+    hands(finger).fill({"weight_on_prosthesis_kg": "36", "weight_on_sound_side_kg": "44"})
+    assert finger.is_there("drawing:front") and not finger.is_there("drawing:side")
+    assert "45" in scene(finger, "front").says
+    if finger.is_there("plane=side"):
+        finger.tap("plane=side")
+        assert finger.is_there("drawing:side")
+
+
+def test_a_figure_that_can_not_be_is_not_drawn(at_work, on_screen, finger):
+    show_fitting(on_screen, finger, at_work, "static", SLOT)
+    hands(finger).fill({"load_line_offset_mm": "900"})
+    assert "not read yet" in scene(finger).says
+    assert finger.find("field:load_line_offset_mm").text == "900", "kept as typed"
+
+
+def test_a_recorded_alignment_shows_its_drawing(at_work, on_screen, finger):
+    _, _, desk = at_work
+    desk.stand("36")
+    show_fitting(on_screen, finger, at_work, "static", SLOT)
+    assert scene(finger).says.startswith("Load line: 36")
+
+
+def test_in_landscape_the_rail_is_narrow_beside_drawing_and_keypad_and_wide_elsewhere(at_work, on_screen, finger, window):
+    window.set_size(1280, 800)
+    page = show_fitting(on_screen, finger, at_work, "static", SLOT)
+    assert page.rail.width < 100 and finger.sees("Standing alignment")
+    page.go("person")
+    finger.settle()
+    assert page.rail.width > 250 and not page.has_picture

@@ -264,3 +264,13 @@ def test_a_drawing_tells_in_words_what_it_shows(fitted):
     assert drawn(fitted.view, {"load_line_offset_mm": "46"}).says.replace("\N{NO-BREAK SPACE}", " ") == "Load line: 46 mm, 12 too far forward, asked 34 ± 5."
     assert "not read yet" in drawn(fitted.view, {}).says
     assert replace(drawn(fitted.view, {}), says="").says == ""
+
+
+@given(offset=st.integers(-150, 150), wide=st.sampled_from([1.0, 1.6, 3.0]))
+def test_where_there_is_little_height_the_knee_alone_is_drawn_to_scale(fitted, offset, wide):
+    scene = drawn(fitted.view, {"load_line_offset_mm": str(offset)}, room=Room(wide, 0.2))
+    assert scene.to_scale and scene.left <= min(offset, 0) and max(offset, 39) <= scene.left + scene.width
+    tone = "doubt" if abs(offset - 34) > 5 else "ink"
+    assert [s for s in scene.shapes if isinstance(s, Line) and s.tone == tone and s.dashed and s.points[0][0] == offset]
+    weights = drawn(fitted.view, {"weight_on_prosthesis_kg": "20", "weight_on_sound_side_kg": "60"}, FRONT, room=Room(wide, 0.2))
+    assert "20 kg" in words(weights) and any("25 %, too little" in text for text in words(weights))
