@@ -12,6 +12,7 @@ from math import cos, pi, sin
 
 from kivy.metrics import dp
 
+from mobile.device import finding
 from mobile.device.finger import Finger
 
 #: One dp is 1/160 inch, whatever the screen.
@@ -35,6 +36,19 @@ class Glove(Finger):
         """Press near a point and wander a little before lifting."""
         x, y = self._near(point, OFF_MM)
         self.drag([(x, y), *(self._near((x, y), WANDER_MM) for _ in range(_WANDERINGS))], hold_s=hold_s)
+
+    def _centre_is_inside(self, widget, pane) -> bool:
+        """What lies at the very edge of a pane is scrolled further in, as one does with a glove."""
+        room = dp((OFF_MM + WANDER_MM) * DP_PER_MM)
+        x, y = self._centre(widget)
+        left, bottom, right, top = finding.window_box(pane)
+        room_x, room_y = min(room, (right - left) / 2), min(room, (top - bottom) / 2)
+        # At its ends a pane can't scroll further: what is wholly in sight is near enough.
+        own = finding.window_box(widget)
+        whole = left <= own[0] and bottom <= own[1] and own[2] <= right and own[3] <= top
+        return whole or (
+            left + room_x <= x <= right - room_x and bottom + room_y <= y <= top - room_y
+        )
 
     def _near(self, point, most_mm: float) -> tuple[float, float]:
         away = dp(most_mm * DP_PER_MM) * self._random.random()

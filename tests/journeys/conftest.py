@@ -15,6 +15,7 @@ import pytest
 
 from shared_models.catalogue.sheets import demo_people
 from mobile.rehearsal.server_process import ServerProcess
+from tests.journeys.ways import PLAIN, Way, way_of
 
 ROOT = Path(__file__).resolve().parents[2]
 _KIVY_HOME = tempfile.TemporaryDirectory(prefix="stancebook-kivy-")
@@ -50,8 +51,16 @@ def pins() -> dict[str, str]:
 
 
 @pytest.fixture
-def window():
-    """The tablet's window without a display, empty before and after."""
+def in_a_way(request) -> Way:
+    """How this journey is walked; a journey that turns the tablet itself asks for the plain way."""
+    chosen = PLAIN if request.node.get_closest_marker("plain_way") else way_of(request.node.name)
+    request.node.add_report_section("setup", "way", str(chosen))
+    return chosen
+
+
+@pytest.fixture
+def window(in_a_way):
+    """The tablet's window without a display, empty before and after, in this journey's way."""
     if "kivy" not in sys.modules:
         from mobile.device import kivy_settings
 
@@ -64,8 +73,12 @@ def window():
 
     if EventLoop.status != "started":
         EventLoop.start()
-    window.set_size(1280, 800)
+    from mobile.widgets.theme import theme
+
+    window.set_size(*in_a_way.size)
+    theme.name, theme.font_scale = in_a_way.theme, in_a_way.type_scale
     yield window
+    theme.name, theme.font_scale, theme.left_handed = "sun", 1.0, False
     for child in window.children[:]:
         window.remove_widget(child)
     from kivy.uix.behaviors import FocusBehavior
@@ -76,11 +89,12 @@ def window():
 
 
 @pytest.fixture
-def finger(window):
-    """A finger on that window."""
+def finger(window, in_a_way):
+    """A finger on that window, gloved or bare."""
     from mobile.device.finger import Finger
+    from mobile.device.glove import Glove
 
-    return Finger(window)
+    return Glove(window) if in_a_way.gloved else Finger(window)
 
 
 @pytest.fixture
