@@ -88,6 +88,15 @@ def drive_at(gait: Gait, time_s: float) -> Moment:
     return Moment(*_Series(gait).at(time_s))
 
 
+def thigh_deg(gait: Gait, time_s: float) -> float:
+    """Return the thigh's angle at any moment of the stride, counted from toe-off; nothing is held."""
+    turn = 2 * math.pi * time_s / gait.stride_s
+    return gait.amplitude * sum(
+        c * math.cos(n * turn) + s * math.sin(n * turn)
+        for n, (c, s) in enumerate(THIGH_HARMONICS_DEG, 1)
+    ) + THIGH_MEAN_DEG
+
+
 class _Series:
     """The series of one gait, with everything that does not change in time done once."""
 

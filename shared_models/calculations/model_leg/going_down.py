@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Mapping
 
 from shared_models.calculations.model_leg import drawn
 from shared_models.calculations.model_leg.damper import Damper
-from shared_models.calculations.model_leg.descent import RISE_M, Descent, Lowered, descend
+from shared_models.calculations.model_leg.descent import RISE_M, START_FLEXION_RAD, Descent, Lowered, descend
 from shared_models.calculations.model_leg.perceiving import Complaint
 from shared_models.calculations.model_leg.segments import GRAVITY_M_S2, LEG_LENGTH_SHARE
 from shared_models.quantities.refusals import Refusal
@@ -22,6 +22,9 @@ _WAYS = ("seen", "felt")
 EASIER_GROUND = 1.5
 #: What is left of the yield's damping when the stance damping did not come in (assumption).
 WITHOUT_DAMPING = Damper(flexion_linear=1.0, flexion_square=0.5)
+
+#: Points at which the course of a step down is worked out.
+COURSE_POINTS = 16
 
 
 class GoingDown:
@@ -53,6 +56,30 @@ class GoingDown:
             place = own.place_of(self.person.placed("stance_damping", positions))
             moment_nm = own.law(self.suited_nm).at(place)
         return self._descend(self.damper(moment_nm), moment_nm, left, ground)
+
+    def course(self, positions: Mapping[str, Decimal], ground: str) -> list[tuple[float, float]]:
+        """Return the knee's flexion in degrees in time, from the weight coming on to the other foot down.
+
+        A knee that yields so slowly that the person gives up ends where it is then.
+        """
+        done = self.descent(positions, 1.0, ground)
+        damper = WITHOUT_DAMPING
+        if self.person.standing.stance(positions, 1.0, down=True).comes_in:
+            own, nm = self.person.ranges.get("stance_damping"), self.suited_nm
+            if own is not None:
+                nm = own.law(nm).at(own.place_of(self.person.placed("stance_damping", positions)))
+            damper = self.damper(nm)
+        start_m = self.body.link_m * 2 * (1 - math.cos(START_FLEXION_RAD / 2))
+        found = [(0.0, math.degrees(START_FLEXION_RAD))]
+        for k in range(1, COURSE_POINTS + 1):
+            rise = RISE_M[ground] * k / COURSE_POINTS
+            part = descend(self.body, damper, rise)
+            if part.is_given_up:
+                break
+            found.append((part.time_s, math.degrees(self.body.flexion_rad(start_m + rise))))
+        if done.is_given_up:
+            found.append((done.time_s, found[-1][1]))
+        return found
 
     def wanted(self, ground: str) -> Descent:
         """Return the step down that suits the person best."""

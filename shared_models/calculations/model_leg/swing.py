@@ -68,6 +68,11 @@ class SwingLeg:
             for q, rate, forward, up in drive.moments
         ]
 
+    @property
+    def moments_deg(self) -> list[float]:
+        """Return the thigh's angle in degrees at every half step."""
+        return [math.degrees(moment[0]) for moment in self._moments]
+
     def steps(self, damper: Damper, start: Step) -> Iterator[Step]:
         """Follow the knee from a step on, with no stop, as long as the drive lasts."""
         h, moments, inertia = self.step_s, self._moments, self.pendulum.inertia_kg_m2

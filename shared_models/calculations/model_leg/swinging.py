@@ -156,6 +156,20 @@ class Swinging:
         held = self.person.standing.held_part(positions)
         return self._swing(*self.moments_nm(positions), held, self.suited[1].contact_s)
 
+    def course(self, positions: Mapping[str, Decimal]) -> list[tuple[float, float]]:
+        """Return the knee's flexion in degrees in time, from toe-off to full extension or contact."""
+        held = self.person.standing.held_part(positions)
+        less = 1 - HELD_BENDS_LESS * held
+        swing, damper = self.swing(positions), self.damper(*self.moments_nm(positions))
+        start = (0, self.toe_off_rad * less, self.toe_off_rad_s * self.gait.amplitude * less)
+        until_s = swing.extended_at_s if swing.extended_at_s is not None else swing.contact_s
+        found = [(0.0, math.degrees(start[1]))]
+        for number, knee, _rate in self.leg.steps(damper, start):
+            found.append((number * self.leg.step_s, math.degrees(knee)))
+            if number * self.leg.step_s >= until_s:
+                break
+        return found
+
     # What is found --------------------------------------------------------------------
 
     def heel_rise_complaints(self, positions: Mapping[str, Decimal]) -> list[Complaint]:
