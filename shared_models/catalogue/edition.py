@@ -28,16 +28,18 @@ NEWEST = "2026.1"
 _FOLDERS = {"2026.1": "edition_2026_1"}
 _KIND_FILES = (
     "kinds_person.toml", "kinds_components.toml", "kinds_walking.toml",
-    "kinds_closing.toml", "kinds_timing.toml",
+    "kinds_closing.toml", "kinds_timing.toml", "kinds_attached.toml",
 )
 FIELD_TYPES = (
     "amount", "count", "text", "yes_no", "choice", "several", "date",
     "findings", "remarks", "people", "person", "staff", "place", "sheet",
     "digest", "screw", "cap", "function", "ground", "own_id", "step", "contacts",
+    "strokes",
 )
 #: Slots that an edition may rest on by a rule in code instead of by a pattern.
 NAMED_RESTS = (
     "@sheet", "@component_of_screw", "@covered_by_cap", "@whole_fitting",
+    "@signed_under",
 )
 GROUNDS = ("ramp", "low_steps", "stairs")
 

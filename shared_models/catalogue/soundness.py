@@ -22,6 +22,7 @@ _NAMED_PATTERNS = {
     "@sheet": ("sheet",),
     "@component_of_screw": ("component/*",),
     "@covered_by_cap": ("component/*", "setting/*", "screw_moved/*", "torque_final/*"),
+    "@signed_under": ("consent", "handover", "sign_off"),
 }
 
 

@@ -14,6 +14,7 @@ from typing import Any, Mapping
 
 from shared_models.catalogue.edition import Edition, Field
 from shared_models.checks.contacts_text import CONTACTS
+from shared_models.checks.strokes import are_strokes
 from shared_models.entries.envelope import Entry
 from shared_models.entries.record import edition_of
 
@@ -43,6 +44,8 @@ def _fits(field: Field, value: Any, edition: Edition) -> bool:
     if field.type in ("several", "people"):
         words = edition.choices.get(field.choices, {})
         return _texts(value) and (field.type == "people" or all(v in words for v in value))
+    if field.type == "strokes":
+        return are_strokes(value)
     if field.type in ("findings", "remarks"):
         return isinstance(value, list) and all(
             isinstance(item, dict) and _texts(list(item.values())) for item in value

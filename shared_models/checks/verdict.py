@@ -11,6 +11,7 @@ from datetime import date
 from typing import Any
 
 from shared_models.catalogue.edition import Step
+from shared_models.checks.attached import BESIDE
 from shared_models.checks.freshness import Freshness
 from shared_models.checks.fields import field_remarks
 from shared_models.checks.remarks import Remark
@@ -255,8 +256,9 @@ class _Judge:
         return found
 
     def _apart(self, slot: str, heads: tuple[Entry, ...]) -> tuple[Remark, ...]:
+        blocks, name_of = not slot.startswith(BESIDE), self.view.record.name_of
         return tuple(
-            Remark("changed_apart", slot, h.digest, {"by": self.view.record.name_of(h.recorded_by), "tablet": h.tablet})
+            Remark("changed_apart", slot, h.digest, {"by": name_of(h.recorded_by), "tablet": h.tablet}, blocks)
             for h in heads
         )
 

@@ -232,6 +232,8 @@ class FittingView:
                 found.append("component/" + str(body.get("screw", "")).split(".")[0])
             elif pattern == "@covered_by_cap":
                 found += self._covered(str(body.get("cap", "")))
+            elif pattern == "@signed_under":
+                found += self.filled(str(body.get("under", "")))
             elif pattern == "@whole_fitting":
                 found += sorted(n for n in self.record.slots(self.subject) if n != "review")
                 found.append("identity")

@@ -4,16 +4,17 @@ Addressed by the SHA-256 of the plain bytes and never overwritten.  Pieces are
 written one short transaction after the other, so that nobody who types waits
 for a photo; the row that says an attachment is whole comes with the last one.
 An entry that names bytes is stored only where they are whole, in the same
-transaction as the look at them (``EntryStore.append``).  What a cut-off save
-left is named by nothing, and `drop_attachments` takes it away.
+transaction as the look at them (``EntryStore.append``); from then on they are
+marked as named and never taken away.  What a cut-off save left is named by
+nothing, and `drop_loose` takes it away.
 """
 
 from __future__ import annotations
 
 import hashlib
-from typing import Callable, Collection, Iterable
+from typing import Callable, Collection
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, delete, func, insert, select, update
 
 from shared_models.ledger.engine import Store
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
@@ -57,10 +58,7 @@ class Attachments:
                         digest=digest, number=number, content=sealed,
                     ))
                     if number == pieces - 1:
-                        connection.execute(insert(attachment).values(
-                            digest=digest, bytes=len(data), pieces=pieces,
-                            kept_at=moment_text(now_here()),
-                        ))
+                        _say_whole(connection, digest, len(data), pieces)
                 on_share((number + 1) / pieces)
         except NotSaved:
             self._drop_pieces_if_possible(digest)
@@ -96,32 +94,45 @@ class Attachments:
     def has_attachment(self, digest: str) -> bool:
         """Tell whether the bytes of a digest are here, whole."""
         with self._store.reading() as connection:
-            return bool(whole_ones(connection, [digest]))
+            return connection.scalar(
+                select(attachment.c.digest).where(attachment.c.digest == digest)
+            ) is not None
 
-    def attachments(self) -> dict[str, int]:
-        """Return the digest of every whole attachment with its size in bytes."""
+    def attachments(self, named: bool | None = None) -> dict[str, int]:
+        """Return the digest of every whole attachment with its size in bytes.
+
+        ``named``: only those that an entry names, or that none does.
+        """
+        found = select(attachment.c.digest, attachment.c.bytes)
+        if named is not None:
+            found = found.where(attachment.c.named.is_(named))
         with self._store.reading() as connection:
-            rows = connection.execute(select(attachment.c.digest, attachment.c.bytes))
-            return {row.digest: row.bytes for row in rows}
+            return {row.digest: row.bytes for row in connection.execute(found)}
 
-    def drop_attachments(self, named: Collection[str]) -> int:
-        """Take away all bytes that nothing names any more; return how many digests.
+    def drop_loose(self, drafted: Collection[str] = ()) -> int:
+        """Take away bytes that no entry names; return of how many digests.
 
-        ``named`` must hold every digest that any entry or draft names.
+        ``drafted`` are the digests that drafts name: those stay.
         """
         with self._store.reading() as connection:
             there = set(connection.scalars(select(attachment_piece.c.digest).distinct()))
-            there |= set(connection.scalars(select(attachment.c.digest)))
-        gone = sorted(there - set(named))
+            named = set(connection.scalars(
+                select(attachment.c.digest).where(attachment.c.named.is_(True))
+            ))
+            whole = set(connection.scalars(select(attachment.c.digest)))
+        gone = sorted((there | whole) - named - (set(drafted) & whole))
         for digest in gone:
             self._drop_pieces(digest)
         return len(gone)
 
     def _drop_pieces(self, digest: str) -> None:
         with self._store.writing() as connection:
-            connection.execute(delete(attachment).where(attachment.c.digest == digest))
+            loose = (attachment.c.digest == digest) & attachment.c.named.is_(False)
+            connection.execute(delete(attachment).where(loose))
+            kept = select(attachment.c.digest).where(attachment.c.digest == digest)
             connection.execute(
-                delete(attachment_piece).where(attachment_piece.c.digest == digest)
+                delete(attachment_piece)
+                .where(attachment_piece.c.digest == digest, ~kept.exists())
             )
 
     def _drop_pieces_if_possible(self, digest: str) -> None:
@@ -132,11 +143,27 @@ class Attachments:
             pass
 
 
-def whole_ones(connection: Connection, digests: Iterable[str]) -> set[str]:
-    """Return those of the digests whose bytes are here, whole, within a transaction."""
-    wanted = list(digests)
-    return set(connection.scalars(
-        select(attachment.c.digest).where(attachment.c.digest.in_(wanted))
+def name_attachments(connection: Connection, digests: Collection[str]) -> None:
+    """Mark bytes as named by an entry, within the transaction that stores it.
+
+    Raises NotSaved ``attachment_not_whole`` unless all of them are here.
+    """
+    marked = connection.execute(
+        update(attachment).where(attachment.c.digest.in_(set(digests))).values(named=True)
+    )
+    if marked.rowcount != len(set(digests)):
+        raise NotSaved("attachment_not_whole")
+
+
+def _say_whole(connection: Connection, digest: str, size: int, pieces: int) -> None:
+    there = connection.scalar(
+        select(func.count()).select_from(attachment_piece)
+        .where(attachment_piece.c.digest == digest)
+    )
+    if there != pieces:  # somebody tidied up meanwhile
+        raise NotSaved("attachment_not_whole")
+    connection.execute(insert(attachment).values(
+        digest=digest, bytes=size, pieces=pieces, kept_at=moment_text(now_here()), named=False,
     ))
 
 

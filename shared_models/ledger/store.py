@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Table, func, insert, select, update
 
 from shared_models.entries.envelope import Entry
 from shared_models.entries.signatures import Signature
-from shared_models.ledger.attachments import Attachments, whole_ones
+from shared_models.ledger.attachments import Attachments, name_attachments
 from shared_models.ledger.drafts import Drafts, remove_draft
 from shared_models.ledger.engine import Store
 from shared_models.ledger.faults_of_storage import NotSaved
@@ -83,8 +83,8 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments):
         it again; ``not_saved_disk_full``, ``not_saved``, ``store_busy``.
         """
         with self._store.writing() as connection:
-            if attached and not set(attached) <= whole_ones(connection, attached):
-                raise NotSaved("attachment_not_whole")
+            if attached:
+                name_attachments(connection, attached)
             self._add(connection, [entry], list(signatures), None, in_order=True)
             if fulfils_draft is not None:
                 remove_draft(connection, fulfils_draft)

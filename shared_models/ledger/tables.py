@@ -124,13 +124,15 @@ key_slot = Table(
     info=ON_TABLET,
 )
 
-#: Says that bytes named by an entry are here whole; written with the last piece.
+#: Says that bytes are here whole; written with the last piece.  ``named``: by an
+#: entry of this tablet, saved in the same transaction; such bytes are for ever.
 attachment = Table(
     "attachment", metadata,
     digest("digest", primary_key=True),
     Column("bytes", BigInteger, nullable=False),
     count("pieces"),
     moment("kept_at"),
+    Column("named", Boolean, nullable=False),
     info=ON_TABLET,
 )
 

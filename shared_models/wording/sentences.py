@@ -7,11 +7,12 @@ says what is wrong and what would mend it.
 from __future__ import annotations
 
 from shared_models.checks.remarks import Remark
+from shared_models.checks.strokes import strokes_from
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import clock_face, moment_from
 from shared_models.quantities.refusals import Refusal
-from shared_models.wording import alignment, part_codes, timing_lines, torque
+from shared_models.wording import alignment, attachments, part_codes, timing_lines, torque
 from shared_models.wording.refusals import refusal_sentence
 
 _BASIS = {"bare": "body mass alone", "with_carried_load": "body mass with carried load"}
@@ -191,6 +192,8 @@ def value_words(field, value, view: FittingView) -> str:
         return "yes" if value is True else "no"
     if field.type == "choice":
         return view.edition.words(field.choices, str(value))
+    if field.type == "strokes":
+        return attachments.strokes_words(len(strokes_from(value)))
     if field.type == "several":
         return ", ".join(view.edition.words(field.choices, str(v)) for v in value)
     if field.type in ("screw", "cap", "function", "place", "ground"):

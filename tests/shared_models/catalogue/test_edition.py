@@ -152,7 +152,7 @@ def test_every_step_of_the_rail_is_reached_by_the_first_screen_to_the_last():
     kinds = {edition.kind_of_slot(pattern).key for pattern in asked}
     beside = {
         "clinic", "staff", "staff_key", "tablet", "component_sheet", "screw_moved", "stop_answered", "restriction",
-        "adverse_event", "walk_timing", "waiver", "not_applicable", "review_requested", "review_decision",
+        "adverse_event", "walk_timing", "photo", "drawn_signature", "waiver", "not_applicable", "review_requested", "review_decision",
     }
     assert kinds | beside == set(edition.kinds)
     assert not kinds & beside

@@ -117,9 +117,23 @@ def test_a_disk_full_of_a_photo_keeps_nothing_half_and_works_again_with_room(tab
 
 
 def test_what_nothing_names_is_taken_away_and_what_is_named_stays(tablet):
-    named, loose = tablet.keep_attachment(b"named"), tablet.keep_attachment(b"loose")
-    assert tablet.drop_attachments({named}) == 1
-    assert tablet.attachment(named) == b"named" and not tablet.has_attachment(loose)
+    named, drafted, loose = (tablet.keep_attachment(data) for data in (b"named", b"drafted", b"loose"))
+    tablet.append(Chain().add(), attached=[named])
+    assert tablet.drop_loose({drafted}) == 1
+    assert tablet.attachment(named) == b"named" and tablet.attachment(drafted) == b"drafted"
+    assert not tablet.has_attachment(loose)
+    assert set(tablet.attachments(named=True)) == {named}
+
+
+def test_tidying_up_while_a_photo_is_being_saved_never_leaves_half_of_it(tablet):
+    def tidy(share: float) -> None:
+        if share == 0.5:
+            tablet.drop_loose()
+
+    with pytest.raises(NotSaved) as caught:
+        tablet.keep_attachment(os.urandom(4 * PIECE_BYTES), tidy)
+    assert caught.value.code == "attachment_not_whole"
+    assert pieces_in(tablet) == set() and tablet.attachments() == {}
 
 
 def pieces_in(store) -> set[str]:
@@ -166,7 +180,7 @@ def test_a_tablet_killed_while_a_photo_is_saved_has_it_whole_or_not_at_all(tmp_p
         for digest in named:
             assert hashlib.sha256(store.attachment(digest)).hexdigest() == digest
         seen_cut_off += bool(pieces_in(store) - named)
-        store.drop_attachments(named)
+        store.drop_loose()
         assert pieces_in(store) == named == set(store.attachments())
         with opened(store).reading() as connection:
             assert connection.scalar(text("PRAGMA integrity_check")) == "ok"

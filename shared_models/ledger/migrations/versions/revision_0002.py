@@ -22,6 +22,7 @@ def upgrade() -> None:
         sa.Column("bytes", sa.BigInteger(), nullable=False),
         sa.Column("pieces", sa.Integer(), nullable=False),
         sa.Column("kept_at", sa.String(40), nullable=False),
+        sa.Column("named", sa.Boolean(), nullable=False),
     )
     op.create_table(
         "attachment_piece",
