@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any, Callable, Mapping, Sequence
 
 from shared_models.catalogue.edition import load_edition
+from shared_models.checks.attached import bytes_named
 from shared_models.checks.verdict import Verdict, judge
 from shared_models.entries.composing import Author
 from shared_models.entries.envelope import Entry, Subject
@@ -20,6 +21,10 @@ from shared_models.ledger.key_slots import Unlocked
 from shared_models.ledger.store import EntryStore
 from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
+
+
+#: Stands in the place of every draft of a photo; the draft names the bytes.
+PHOTO_DRAFT = "/photo/"
 
 
 class Session:
@@ -153,7 +158,9 @@ class Session:
         with self._turn:
             entry = compose()
             signatures = self._signatures(entry, by)
-            self.entries.append(entry, signatures, fulfils_draft=draft)
+            self.entries.append(
+                entry, signatures, fulfils_draft=draft, attached=bytes_named(entry)
+            )
             self.author.accepted(entry)
             self.record.add([entry], signatures)
             self._recorded_at[entry.number] = entry.recorded_at
@@ -203,6 +210,21 @@ class Session:
 
     def _say_kept(self) -> None:
         self.on_draft(Refusal("draft_not_kept") if self._not_kept else None)
+
+    # Attached bytes ---------------------------------------------------------
+
+    def photos_here(self) -> int:
+        """Return how many photos that the record names lie on this tablet."""
+        return len(self.entries.attachments(named=True))
+
+    def tidy_attachments(self) -> None:
+        """Take away bytes that neither an entry nor a draft names: cut off, or set aside."""
+        with self._turn:
+            drafts = [
+                self.draft(place) for place in (*self.entries.draft_places("fitting/"), *self._not_kept)
+                if PHOTO_DRAFT in place
+            ]
+            self.entries.drop_loose({str(typed.get("sha256", "")) for typed in drafts})
 
     # What a sync needs ------------------------------------------------------
 

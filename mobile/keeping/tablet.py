@@ -58,6 +58,10 @@ class Tablet:
         self.contacts_folder = folder / "contacts"
         self.store = open_store(self.path, "tablet")
         self.slots = KeySlots(self.store, stretch)
+        #: Where photos are looked for; where the camera leaves them until they are kept.
+        self.photos_folder = folder / "photos"
+        self.camera_folder = folder / "camera"
+        self._tidied = False
         self._for_practice = practice
         if practice and self.people() and not self._holds_practice():
             self.close()
@@ -83,7 +87,18 @@ class Tablet:
         """Open the store for a person; raises PinRefusal as `KeySlots.unlock`."""
         session = self._session(self.slots.unlock(staff, pin))
         self._introduce_forgotten(session, session.unlocked)
+        self._tidy_once(session)
         return session
+
+    def _tidy_once(self, session: Session) -> None:
+        """Once a start, take away what a photo's cut-off save left; a full disk can wait."""
+        if self._tidied:
+            return
+        self._tidied = True
+        try:
+            session.tidy_attachments()
+        except Refusal:
+            pass
 
     def unlock_beside(self, session: Session, staff: str, pin: str) -> Unlocked:
         """Open a second person's own keys while somebody is at work.
