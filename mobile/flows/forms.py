@@ -18,6 +18,8 @@ from shared_models.checks.entering import (
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import now_here
+from mobile.flows.correcting import correction_place
+from mobile.flows.last_readings import LastReadings
 from mobile.keeping.session import Session
 
 #: Field types that the slot itself fills in.
@@ -53,6 +55,7 @@ class SlotForm:
             self.fixed |= {f.key: wrong.body[f.key] for f in self.kind.fields if f.type in FIXED and f.key in wrong.body}
         self.fields = [f for f in self.kind.fields if f.key not in self.fixed and f.type not in FIXED]
         self.limits = {f.key: self._limits(f) for f in self.fields}
+        self.last = LastReadings(self.view, slot, self.kind, wrong)
         kept = session.draft(self.draft_place)
         self.had_draft = bool(kept)
         self.typed: dict[str, Any] = {} if fresh else self._start()
@@ -61,8 +64,9 @@ class SlotForm:
     @property
     def draft_place(self) -> str:
         """Where the draft of this form is kept; holds ids and slots only."""
-        mode = f"/correct/{self.wrong.digest[:16]}" if self.wrong else ""
-        return f"fitting/{self.fitting}/{self.slot}{mode}"
+        if self.wrong is not None:
+            return correction_place(self.fitting, self.slot, self.wrong)
+        return f"fitting/{self.fitting}/{self.slot}"
 
     @property
     def subject(self) -> Subject:

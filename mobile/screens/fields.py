@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any, Callable
 
 from shared_models.catalogue.edition import Field
 from shared_models.checks.entering import Limits, Reading
 from shared_models.wording.entering import doubt_words, refusal_words
+from mobile.flows.last_readings import LastReading
 from mobile.widgets.choices import ChoiceRow, YesNoChoice
 from mobile.widgets.figure_field import AmountField, DateField
 from mobile.widgets.keypad import Keypad
@@ -22,11 +24,13 @@ _LONG_TEXTS = ("note", "goals", "follow_up", "because", "kept_because")
 def make_field(
     field: Field, typed: Any, limits: Limits, options: list[tuple[str, str]],
     keypad: Keypad, on_edit: Callable[[str, Any], Reading], asked: str = "",
+    last: LastReading | None = None,
 ):
     """Return the widget of one field; each edit goes to ``on_edit`` at once.
 
     ``typed`` is what stands there now, ``options`` the (code, words) of a
-    choice, ``asked`` what the component sheet asks for.
+    choice, ``asked`` what the component sheet asks for, ``last`` the figure
+    recorded last.
     """
     name = f"field:{field.key}"
     if is_scale(field):
@@ -38,9 +42,9 @@ def make_field(
     elif field.type in ("amount", "count"):
         widget = AmountField(
             test_name=name, label=field.label, unit=limits.unit, keypad=keypad,
-            hint=hint_of(field, limits, asked), steps=_steps(limits), text=str(typed or ""),
+            hint=hint_of(field, limits, asked, last), steps=_steps(limits, last), text=str(typed or ""),
             signed=limits.lowest.startswith("-"), decimals=not limits.whole,
-            step_from=limits.likely_from or limits.lowest or "0",
+            step_from=last.value if last else limits.likely_from or limits.lowest or "0",
         )
         if field.key in _WATCHED:
             _give_watch(widget)
@@ -112,13 +116,35 @@ def insist(widget, reading: Reading) -> None:
     widget.message, widget.message_kind = refusal_words(reading), "refusal"
 
 
-def hint_of(field: Field, limits: Limits, asked: str) -> str:
-    """Return what stands beneath a figure: what is asked or possible, and how it is read."""
-    parts = [asked, limits.words() if not asked else "", field.hint, field.signed]
+def has_last(field: Field) -> bool:
+    """Whether the figure recorded last is shown beside a field."""
+    return field.type in ("amount", "count") and not is_scale(field)
+
+
+def hint_of(field: Field, limits: Limits, asked: str, last: LastReading | None = None) -> str:
+    """Return what stands beneath a figure: what is asked or possible, what it was last, how it is read."""
+    parts = [asked or limits.words(), last.words if last else "", field.hint, field.signed]
     return " · ".join(part for part in parts if part)
 
 
-def _steps(limits: Limits) -> list[str]:
-    down = [f"-{step}" for step in limits.steps]
-    up = [f"+{step}" for step in reversed(limits.steps)]
-    return down + up
+def _steps(limits: Limits, last: LastReading | None) -> list[str]:
+    """The keys of a figure's likely changes, with the last figure itself in their middle."""
+    steps = limits.steps or likely_steps(limits)
+    down = [f"-{step}" for step in steps]
+    up = [f"+{step}" for step in reversed(steps)]
+    return down + ([f"={last.value}"] if last else []) + up
+
+
+def likely_steps(limits: Limits) -> tuple[str, ...]:
+    """Steps for a figure that states none: a tenth of what is likely of it, rounded to 1, 2 or 5, and 1."""
+    if not (limits.likely_from and limits.likely_to):
+        return ()
+    tenth = (Decimal(limits.likely_to) - Decimal(limits.likely_from)) / 10
+    if tenth <= 0:
+        return ()
+    size = Decimal(1).scaleb(tenth.adjusted())
+    step = max(size * n for n in (1, 2, 5) if size * n <= tenth)
+    if limits.whole:
+        step = max(step, Decimal(1))
+        return (f"{step.normalize():f}", "1") if step > 1 else ("1",)
+    return (f"{step.normalize():f}",)

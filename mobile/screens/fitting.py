@@ -16,6 +16,7 @@ from mobile.flows.board import (
 from mobile.flows.curing import waiting_for
 from mobile.flows.forms import newest_draft_step
 from mobile.flows.tuning import settings_strip
+from mobile.screens.correcting import show_last_saved
 from mobile.screens.frame import StagePage
 from mobile.widgets.banner import Banner
 from mobile.widgets.keypad import Keypad
@@ -38,6 +39,8 @@ class FittingPage(StagePage):
         self.rail.fbind("on_choose", lambda _rail, key: self.go(key))
         self.step_key = ""
         self.slot = ""
+        #: The fact that was saved last on this page, for whoever takes it back.
+        self.last_saved = None
         self.read()
         if not step:
             drafted = newest_draft_step(self.session, fitting)
@@ -144,6 +147,7 @@ class FittingPage(StagePage):
             self.body.add_widget(Banner(kind="doubt", text=text))
         self._side_doors()
         self.strip(settings_strip(self.view))
+        show_last_saved(self)
         following = next_open(board)
         if following:
             self.main(f"Next: {following.title}", lambda: self.open(following.slot))
@@ -215,5 +219,6 @@ class FittingPage(StagePage):
 
     def saved(self, entry) -> None:
         """An entry is durable: say so, and read anew."""
+        self.last_saved = entry
         self.stage.saved(entry)
         self.read()

@@ -47,6 +47,7 @@ class FormPane:
         widget = fields.make_field(
             field, form.typed.get(field.key), form.limits[field.key],
             options(form, field), self.keypad, self._edit, form.asked(field),
+            form.last.of(field.key) if fields.has_last(field) else None,
         )
         self.widgets[field.key] = widget
         self.body.add_widget(widget, index=index)
@@ -88,10 +89,11 @@ class FormPane:
         return any(f.key in self.widgets and fields.needs_keypad(f) for f in self.form.fields)
 
     def take_first(self) -> None:
-        """Take the first empty figure in hand."""
+        """Take the first empty figure in hand; of a correction the first one that is there."""
+        correcting = self.form.wrong is not None
         for field in self.form.fields:
             widget = self.widgets.get(field.key)
-            if widget is not None and fields.needs_keypad(field) and not widget.text:
+            if widget is not None and fields.needs_keypad(field) and bool(widget.text) is correcting:
                 widget.focus = True
                 return
 

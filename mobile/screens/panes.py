@@ -11,11 +11,12 @@ from shared_models.wording.sentences import said, value_words
 from shared_models.wording.states import REASON
 from mobile.flows.alignment import notes_beside, notes_of_open
 from mobile.flows.board import card as card_of
+from mobile.flows.correcting import KeptReason, correction_place
 from mobile.flows.form_for import form_for
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
 from mobile.screens.alignment import AlignmentPart, note_banner, show_recorded_alignment
-from mobile.screens.correcting import CorrectionSheet
+from mobile.screens.correcting import CorrectionSheet, reason_buttons, show_last_saved
 from mobile.screens.outcomes import OUTCOME, show_outcomes
 from mobile.screens.timing_part import TIMING, show_timing
 from mobile.screens.working_panes import working_pane
@@ -79,7 +80,12 @@ class EntryPane:
         self._show_keypad()
         page.strip(settings_strip(page.view))
         page.plain("Back", self.back, "back")
-        page.main("Save the correction" if wrong else "Save", self.save, "save")
+        if wrong is None:
+            show_last_saved(page)
+            page.main("Save", self.save, "save")
+        else:
+            self.kept = KeptReason(page.session, form.draft_place, form.typed)
+            reason_buttons(page, self.save_correction, self.ask_reason)
         self.pane.take_first()
 
     def _show_keypad(self) -> None:
@@ -94,19 +100,30 @@ class EntryPane:
         self.page.show_cards() if self.page.step_key != "missing" else self.page.show_missing()
 
     def save(self) -> None:
-        """Save; a correction asks for its reason first."""
+        """Save, and go on to the next."""
         if self.part is not None and self.part.refuses():
             return
-        if self.pane.form.wrong is None:
-            if self.pane.save(self.page.saved):
-                self.page.go_on(self.slot)
-            return
-        if self.pane.refuse():
-            return
+        if self.pane.save(self.page.saved):
+            self.page.go_on(self.slot)
+
+    def may_correct(self) -> bool:
+        """Whether what is typed can stand as a correction; says why not."""
+        if self.part is not None and self.part.refuses() or self.pane.refuse():
+            return False
         if not self.pane.form.changes_something:
             self.pane.say("Nothing differs from what is recorded. Change a figure, or go back.")
-            return
-        CorrectionSheet(self.corrected).open()
+            return False
+        return True
+
+    def save_correction(self, code: str) -> None:
+        """Save the correction for a reason that was one tap."""
+        if self.may_correct():
+            self.corrected(code, "")
+
+    def ask_reason(self) -> None:
+        """Ask for another reason, with a word."""
+        if self.may_correct():
+            CorrectionSheet(self.corrected, self.kept).open()
 
     def corrected(self, code: str, note: str) -> None:
         """Save the correction with its reason."""
@@ -139,6 +156,7 @@ class RecordedPane:
                 pressable=False,
             ))
         page.strip(settings_strip(page.view))
+        self.kept = KeptReason(page.session, correction_place(page.fitting, slot, self.head))
         page.quiet("Should not be here", self.withdraw, "withdraw")
         page.plain("Correct", self.correct, "correct")
         if self.head.kind not in ("identity", "opened", TIMING):
@@ -157,12 +175,13 @@ class RecordedPane:
 
     def withdraw(self) -> None:
         """Take it out: recorded for the wrong person, or by mistake."""
-        CorrectionSheet(self.withdrawn, title="Take this out", first="wrong_person").open()
+        CorrectionSheet(self.withdrawn, self.kept, title="Take this out", first="wrong_person").open()
 
     def withdrawn(self, code: str, note: str) -> None:
         """Record the withdrawal with its reason."""
         try:
             self.page.saved(self.page.session.withdraw(self.head, code, note))
+            self.kept.drop()
         except Refusal as refusal:
             self.page.body.add_widget(Banner(kind="doubt", lead=refusal_sentence(refusal)))
             return

@@ -65,7 +65,7 @@ class TorquePane(FormPane):
             shown = str(self.form.typed.get(key) or "")
             if isinstance(widget, AmountField):
                 field, limits = self.form.kind.field(key), self.form.limits[key]
-                widget.unit, widget.hint = limits.unit, fields.hint_of(field, limits, self.form.asked(field))
+                widget.unit, widget.hint = limits.unit, fields.hint_of(field, limits, self.form.asked(field), self.form.last.of(key))
             if isinstance(widget, ChoiceRow):
                 if not isinstance(self.form.typed.get(key), bool):
                     widget.value = shown
@@ -78,7 +78,7 @@ class TorquePane(FormPane):
         key = self.form.reading_key
         if key in self.widgets:
             field = self.form.kind.field(key)
-            self.widgets[key].hint = fields.hint_of(field, self.form.limits[key], self.form.asked(field))
+            self.widgets[key].hint = fields.hint_of(field, self.form.limits[key], self.form.asked(field), self.form.last.of(key))
 
     def _say(self) -> None:
         """Say beneath the reading what is to be set, what it means, what is in the way."""

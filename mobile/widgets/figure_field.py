@@ -185,7 +185,8 @@ class FigureField(FocusBehavior, Column):
 
 
 class AmountField(FigureField):
-    """One amount. ``steps`` are likely changes as decimal text, such as ``['-0.5', '+0.5']``.
+    """One amount. ``steps`` are likely changes as decimal text, such as ``['-0.5', '+0.5']``; a step
+    ``'=38'`` puts that figure in, such as the one recorded last.
 
     A step keeps the decimal places of whichever has more, so 38.0 and +1 make 39.0. From an empty
     field steps count from ``step_from``.
@@ -194,6 +195,9 @@ class AmountField(FigureField):
     step_from = StringProperty("0")
 
     def step(self, step):
+        if step.startswith("="):
+            self._edit(step[1:])
+            return
         try:
             figure = Decimal(self.text.strip() or self.step_from) + Decimal(step)
         except InvalidOperation:
@@ -201,7 +205,8 @@ class AmountField(FigureField):
         self._edit(format(figure, "f"))
 
     def step_words(self, step):
-        return str(step).replace("-", "\N{MINUS SIGN}")
+        words = str(step).replace("-", "\N{MINUS SIGN}")
+        return f"= {words[1:]}" if words.startswith("=") else words
 
 
 class DateField(FigureField):

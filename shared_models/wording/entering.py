@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from shared_models.checks.entering import Reading
+from shared_models.quantities.moments import clock_face, day_of
 
 _REFUSED = {
     "missing": "Still missing. Fill this in to record.",
@@ -35,3 +38,19 @@ def doubt_words(reading: Reading) -> str:
     """Return the doubt beside a value that is kept, '' when there is none."""
     template = _DOUBTED.get(reading.doubt, "")
     return template.format_map(dict(reading.figures)).replace(" .", ".")
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August",
+    "September", "October", "November", "December",
+)
+
+
+def last_words(value: str, happened_at: str, today: date) -> str:
+    """Return the figure recorded last and when: 'last 38 on 12 May', 'last 38 at 10:42' on the same day."""
+    day = day_of(happened_at)
+    figure = f"last {value}".replace("-", "\N{MINUS SIGN}")
+    if day == today:
+        return f"{figure} at {clock_face(happened_at)}"
+    year = "" if day.year == today.year else f" {day.year}"
+    return f"{figure} on {day.day} {_MONTHS[day.month - 1]}{year}"

@@ -87,7 +87,6 @@ def test_a_typing_error_is_corrected_in_two_taps_and_the_old_figure_stays_readab
     finger.tap("correct")
     hands(finger).enter("body_mass_kg", "85.2")
     finger.tap("save")
-    finger.tap("correction:confirm")
     entry = session.fitting("fitting-1").head("body")
     assert (entry.body["body_mass_kg"], entry.because_code) == ("85.2", "mistyped")
     page.go("person", "body")

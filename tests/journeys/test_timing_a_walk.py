@@ -208,7 +208,6 @@ def test_a_distance_of_a_recorded_timing_is_corrected_and_the_timing_keeps_its_t
     finger.tap("correct")
     hands(finger).enter("distance_m", "10")
     finger.tap("save")
-    finger.tap("correction:confirm")
     view = session.fitting("fitting-1")
     timing = view.head(next(name for name in view.filled("timing/*")))
     assert (timing.body["distance_m"], timing.because_code) == ("10", "mistyped")

@@ -1,0 +1,79 @@
+"""The figure recorded last for the same thing, to hold a new reading against.
+
+It is shown and offered, never taken over: what was measured once is measured
+again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Iterator
+
+from shared_models.catalogue.edition import Kind
+from shared_models.entries.envelope import Entry, Subject
+from shared_models.entries.fitting import FittingView
+from shared_models.quantities.moments import now_here
+from shared_models.wording.entering import last_words
+
+
+@dataclass(frozen=True)
+class LastReading:
+    """One figure as it was typed, and when that was."""
+
+    value: str
+    happened_at: str
+
+    @property
+    def words(self) -> str:
+        """The figure and its day, as it stands beside a field."""
+        return last_words(self.value, self.happened_at, now_here().date())
+
+
+class LastReadings:
+    """Finds figures recorded before: in the slot, elsewhere in the fitting, in the person's earlier fittings.
+
+    ``wrong`` is an entry being corrected, which is no earlier reading.
+    """
+
+    def __init__(self, view: FittingView, slot: str, kind: Kind, wrong: Entry | None = None) -> None:
+        self._view, self._slot, self._kind = view, slot, kind
+        self._wrong = wrong.digest if wrong else ""
+        self._earlier: list[FittingView] | None = None
+
+    def of(self, key: str) -> LastReading | None:
+        """Return the last reading of a field, None when there is none or it is disputed."""
+        here = max(self._in(self._view, key), key=lambda e: e.order, default=None)
+        if here is None and not self._kind.for_each:
+            found = [e for view in self._earlier_fittings() for e in self._in(view, key)]
+            here = max(found, key=lambda e: e.order, default=None)
+        return LastReading(str(here.body[key]), here.happened_at) if here else None
+
+    def _in(self, view: FittingView, key: str) -> Iterator[Entry]:
+        for slot in self._slots(key):
+            head = view.head(slot)
+            if head is not None and head.digest != self._wrong and head.body.get(key) not in (None, ""):
+                yield head
+
+    def _slots(self, key: str) -> list[str]:
+        """The own slot; and where a field is read in several places of a fitting, those."""
+        if self._kind.for_each or "{" in self._kind.slot:
+            return [self._slot]
+        same = [
+            kind.slot for kind in self._view.edition.kinds.values()
+            if kind.subject == self._kind.subject and "{" not in kind.slot and any(f.key == key for f in kind.fields)
+        ]
+        return list(dict.fromkeys([self._slot, *same]))
+
+    def _earlier_fittings(self) -> list[FittingView]:
+        """The person's other fittings; looked for once."""
+        if self._earlier is None:
+            record, person = self._view.record, self._view.person
+            self._earlier = [
+                FittingView(record, fitting) for fitting in record.subjects("fitting")
+                if fitting != self._view.id and person.id and _is_for(record.head(Subject("fitting", fitting), "opened"), person)
+            ]
+        return self._earlier
+
+
+def _is_for(opened: Entry | None, person: Subject) -> bool:
+    return opened is not None and opened.body.get("person") == person.id
