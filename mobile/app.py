@@ -14,17 +14,20 @@ class StancebookApp(App):
 
     title = "Stancebook"
 
-    def __init__(self, tablet: Tablet, courier: Courier | None = None, on_saved=None, **kwargs):
+    def __init__(self, tablet: Tablet, courier: Courier | None = None, on_saved=None, practise: bool = False, **kwargs):
         super().__init__(**kwargs)
         self.tablet = tablet
         self.courier = courier or Courier()
         self.stage: Stage | None = None
         self._on_saved = on_saved
+        self._practise = practise
 
     def build(self):
         """Make the stage and show its first page."""
         self.stage = Stage(self.tablet, self.courier, self._on_saved)
         self.stage.begin()
+        if self._practise:
+            self.stage.practising.enter()
         return self.stage
 
     def on_pause(self) -> bool:

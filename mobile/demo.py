@@ -16,6 +16,8 @@ from mobile.keeping.tablet import Newcomer, Tablet
 #: Who practises, and where practice is kept: a folder beside the tablet's own store.
 PRACTISING = "demo-prosthetist"
 PRACTICE_FOLDER = "practice"
+#: PINs that are shown need no costly stretching; practice opens at once.
+SHOWN_PINS = Stretch(memory_kib=1024, passes=1, lanes=1)
 
 
 def demo_newcomers() -> list[Newcomer]:
@@ -31,7 +33,7 @@ def found_demo(tablet: Tablet) -> Session:
     return _found(tablet, people["clinic"], people["clinic_name"])
 
 
-def open_practice(folder: Path, stretch: Stretch = Stretch()) -> Tablet:
+def open_practice(folder: Path, stretch: Stretch = SHOWN_PINS) -> Tablet:
     """Return the practice tablet in a folder of its own; a fresh one gets the invented clinic.
 
     Raises PracticeRefusal ``practice_holds_real_record``, and leaves such a folder as it was.

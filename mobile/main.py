@@ -20,6 +20,7 @@ def main(argv: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="stancebook tablet", description="Open the tablet app.")
     parser.add_argument("--folder", type=Path, default=None, help="where the tablet keeps its record (default: Stancebook in the home folder)")
     parser.add_argument("--demo", action="store_true", help="begin with an invented clinic when the folder is fresh")
+    parser.add_argument("--practise", action="store_true", help="begin in practice: a whole fitting on an invented person; nothing of it is ever sent")
     parser.add_argument("--contacts-folder", type=Path, default=None, help="where CSV files of foot contacts are looked for (default: contacts in the folder)")
     parser.add_argument("--check", action="store_true", help="open the window, say which page is shown, and end")
     parser.add_argument("--size", default="1280x800", help="size of the window, WIDTHxHEIGHT")
@@ -41,11 +42,14 @@ def main(argv: list[str] | None = None) -> int:
         from mobile.demo import found_demo
 
         found_demo(tablet)
-    return run(tablet, check=options.check)
+    return run(tablet, check=options.check, practise=options.practise)
 
 
-def run(tablet, check: bool = False) -> int:
-    """Show the app until its window is closed; with ``check`` only until it is drawn once."""
+def run(tablet, check: bool = False, practise: bool = False) -> int:
+    """Show the app until its window is closed; with ``check`` only until it is drawn once.
+
+    ``practise`` begins in practice.
+    """
     window = None
     if display.is_there():
         from kivy.core.window import Window as window
@@ -55,7 +59,7 @@ def run(tablet, check: bool = False) -> int:
         return 3
     from mobile.app import StancebookApp
 
-    app = StancebookApp(tablet)
+    app = StancebookApp(tablet, practise=practise)
     if check:
         _end_when_drawn(app)
     app.run()

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Callable
 from kivy.metrics import dp
 
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.practice import NEVER_SENT
 from shared_models.wording.refusals import refusal_sentence
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import MainButton, PlainButton, QuietButton
@@ -38,7 +39,7 @@ class StagePage(PageFrame):
             self.header.unsent = self.header.saved = ""
             return
         count, since = session.unsent()
-        self.header.unsent = self.stage.unsent_words(count, since)
+        self.header.unsent = NEVER_SENT if session.is_practice else self.stage.unsent_words(count, since)
         self.header.saved = f"saved {moment}" if moment else self.stage.saved_words
 
     def warn(self, sentence: str) -> None:

@@ -14,6 +14,7 @@ from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from mobile.keeping.session import Session
 from mobile.keeping.tablet import Tablet
+from mobile.screens.practising import Practising
 
 #: Where one was, kept as a sealed draft, so that a restart comes back to it.
 WHERE = "where"
@@ -38,6 +39,7 @@ class Stage(FloatLayout):
         #: The sync under way or done last; one at a time.
         self.sync_run = None
         self.demo_people: tuple = ()
+        self.practising = Practising(self)
         self._touched = time.monotonic()
         Window.fbind("on_touch_down", self._note_touch)
         Window.fbind("on_key_down", self._note_touch)
@@ -53,6 +55,7 @@ class Stage(FloatLayout):
     def close(self) -> None:
         """Let go of the window: it outlives a stage that nobody sees any more."""
         self._idle.cancel()
+        self.practising.close()
         Window.funbind("on_touch_down", self._note_touch)
         Window.funbind("on_key_down", self._note_touch)
         self.session = None
@@ -66,6 +69,7 @@ class Stage(FloatLayout):
         self.saved_words = f"saved {clock_face(entry.recorded_at)}"
         if self.page is not None:
             self.page.show_saved()
+        self.practising.saved(entry)
         if self.on_saved is not None:
             self.on_saved(entry)
 
@@ -96,6 +100,7 @@ class Stage(FloatLayout):
         self.page = page
         page.show_saved()
         self.add_widget(page)
+        self.practising.attend(page)
 
     def go_welcome(self) -> None:
         """Set up: begin a clinic here, or join one."""
@@ -164,6 +169,7 @@ class Stage(FloatLayout):
     def keep_where(self, fitting: str, step: str, slot: str = "") -> None:
         """Remember where this tablet is, durably."""
         self.session.keep_draft(WHERE, {"fitting": fitting, "step": step, "slot": slot})
+        self.practising.at(fitting, step, slot)
 
     def _note_touch(self, *_args):
         self._touched = time.monotonic()

@@ -94,6 +94,7 @@ class TimingPage(StagePage):
             return
         self._say("")
         self._count()
+        self.stage.practising.tapped(side, moment_s)
 
     def landing(self) -> None:
         """The last contact was on the landing between two flights (or was not, after all)."""

@@ -1,6 +1,6 @@
 """The frame every page of a fitting stands in, in landscape and in portrait."""
 
-from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty
+from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from mobile.widgets import kv_beside
@@ -40,6 +40,8 @@ class PageFrame(Named, BoxLayout):
     picture = ObjectProperty(None)
     side = ObjectProperty(None)
     foot = ObjectProperty(None)
+    marks = ListProperty([])
+    """What lies across the whole page beneath the header, first on top."""
     has_rail = BooleanProperty(True)
     has_side = BooleanProperty(False)
     has_picture = BooleanProperty(False)
@@ -54,7 +56,7 @@ class PageFrame(Named, BoxLayout):
         self.body, self.side, self._page = BodyColumn(), SidePane(), Page()
         self.picture = PicturePane()
         self._page.add_widget(self.body)
-        for name in ("size", "has_rail", "has_side", "has_picture", "side_share", "picture_share"):
+        for name in ("size", "marks", "has_rail", "has_side", "has_picture", "side_share", "picture_share"):
             self.fbind(name, self._arrange)
         theme.bind(left_handed=self._arrange)
         self._arrangement = None
@@ -72,7 +74,7 @@ class PageFrame(Named, BoxLayout):
     def _arrange(self, *_args):
         wanted = (
             self.is_wide, self.has_rail, self.has_side, self.has_picture, theme.left_handed,
-            self.side_share, self.picture_share,
+            self.side_share, self.picture_share, tuple(self.marks),
         )
         if wanted == self._arrangement:
             return
@@ -81,7 +83,8 @@ class PageFrame(Named, BoxLayout):
             if part.parent is not None:
                 part.parent.remove_widget(part)
         self.clear_widgets()
-        self.add_widget(self.header)
+        for part in (self.header, *self.marks):
+            self.add_widget(part)
         (self._stand_beside if self.is_wide else self._lie_beneath)()
 
     def _shown(self):
