@@ -16,8 +16,10 @@ from mobile.flows.board import (
 from mobile.flows.curing import waiting_for
 from mobile.flows.forms import newest_draft_step
 from mobile.flows.tuning import settings_strip
+from mobile.screens.attached import step_doors
 from mobile.screens.correcting import show_last_saved
 from mobile.screens.frame import StagePage
+from mobile.screens.step_pictures import show_for_step
 from mobile.widgets.banner import Banner
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.listing import ListRow
@@ -146,6 +148,7 @@ class FittingPage(StagePage):
         for text in self._step_notes():
             self.body.add_widget(Banner(kind="doubt", text=text))
         self._side_doors()
+        show_for_step(self)
         self.strip(settings_strip(self.view))
         show_last_saved(self)
         following = next_open(board)
@@ -204,6 +207,7 @@ class FittingPage(StagePage):
         step = self.verdict.step(self.step_key)
         if self.step.may_be_waived and step.state not in DONE:
             self.quiet("Waive this step, with a reason", lambda: self.open(f"waiver/{self.step_key}"), "waive", self.body)
+        step_doors(self)
 
     def show_screws(self) -> None:
         """Choose the screw that was touched."""

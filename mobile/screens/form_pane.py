@@ -30,6 +30,8 @@ class FormPane:
         self.widgets: dict[str, Any] = {}
         self.folds: dict[str, Any] = {}
         self.on_unfold: Callable[[], None] = lambda: None
+        #: Called behind `edited`, for a drawing that follows what is typed.
+        self.after_edit: Callable[[str], None] = lambda _key: None
         self.trouble = Banner(kind="doubt", test_name="form:trouble")
         self._leave_out = leave_out
         for field in form.fields:
@@ -57,6 +59,7 @@ class FormPane:
     def _edit(self, key: str, value: Any) -> Reading:
         reading = self.form.edit(key, value)
         self.edited(key)
+        self.after_edit(key)
         return reading
 
     def edited(self, key: str) -> None:

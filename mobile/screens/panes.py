@@ -16,8 +16,10 @@ from mobile.flows.form_for import form_for
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
 from mobile.screens.alignment import AlignmentPart, note_banner, show_recorded_alignment
+from mobile.screens.attached import doors_beside
 from mobile.screens.correcting import CorrectionSheet, reason_buttons, show_last_saved
 from mobile.screens.outcomes import OUTCOME, show_outcomes
+from mobile.screens.step_pictures import show_for_form, show_for_slot
 from mobile.screens.timing_part import TIMING, show_timing
 from mobile.screens.working_panes import working_pane
 from mobile.widgets.banner import Banner
@@ -76,8 +78,10 @@ class EntryPane:
         keypad = page.keypad
         self.pane = working_pane(form, page.body, keypad)
         self.part = AlignmentPart.beside(page, self.pane)
+        show_for_form(page, self.pane)
         self.pane.on_unfold = self._show_keypad
         self._show_keypad()
+        doors_beside(page, slot)
         page.strip(settings_strip(page.view))
         page.plain("Back", self.back, "back")
         if wrong is None:
@@ -146,6 +150,7 @@ class RecordedPane:
         if slot == OUTCOME:
             show_outcomes(page)
         show_recorded_alignment(page, self.head)
+        show_for_slot(page, slot)
         show_facts(page, self.head)
         for note in notes_beside(page.view, self.head):
             page.body.add_widget(note_banner(note))
@@ -155,6 +160,7 @@ class RecordedPane:
                 subtitle=f"corrected, {REASON.get(self.head.because_code, '')} {self.head.because_note}".strip(),
                 pressable=False,
             ))
+        doors_beside(page, slot)
         page.strip(settings_strip(page.view))
         self.kept = KeptReason(page.session, correction_place(page.fitting, slot, self.head))
         page.quiet("Should not be here", self.withdraw, "withdraw")

@@ -1,0 +1,23 @@
+"""Words in and beside the drawings of the component chain and of the shoe."""
+
+from __future__ import annotations
+
+IN_HAND, RECORDED, OPEN, DISPUTED = "in hand", "recorded", "open", "disputed"
+CHAIN_CAPTION = "From socket to foot; a plan, not to scale."
+SHOE_CAPTION = "The shoe from the side, to scale. Heel height: sole under the heel minus sole under the ball."
+NOT_MEASURED = "not measured yet"
+
+
+def chain_says(states: list[tuple[str, str]]) -> str:
+    """Return the chain in words: each piece and its state."""
+    return "; ".join(f"{name}: {state}" for name, state in states) + "."
+
+
+def heel_words(heel_mm: str) -> str:
+    """Return the heel height as it stands in the drawing."""
+    return f"{heel_mm}\N{NO-BREAK SPACE}mm"
+
+
+def built_for_words(heel_mm: str) -> str:
+    """Return the heel height that the leg is built for, where the shoe has another."""
+    return f"leg built for {heel_mm}\N{NO-BREAK SPACE}mm"
