@@ -15,6 +15,7 @@ from importlib.resources import files
 from typing import Any, Mapping
 
 from shared_models.catalogue.adapters import Adapter, adapter_from, adapter_troubles
+from shared_models.catalogue.part_drawing import PartDrawing, drawing_from, drawing_troubles
 from shared_models.quantities.amounts import amount_from
 
 PLACES = ("socket", "upper_adapter", "knee", "tube", "foot")
@@ -103,6 +104,8 @@ class Sheet:
     alignment: Mapping[str, Decimal] = field(default_factory=dict)
     adapters: tuple[Adapter, ...] = ()
     build: Mapping[str, Decimal] = field(default_factory=dict)
+    #: None where the sheet has no drawing, as every older one.
+    drawing: PartDrawing | None = None
 
     def adjuster(self, function: str) -> Adjuster | None:
         """Return the adjuster of that function, if the component has one."""
@@ -131,6 +134,7 @@ def sheet_from(body: Mapping[str, Any]) -> Sheet:
         alignment={k: _amount(v) for k, v in body.get("alignment", {}).items()},
         adapters=tuple(adapter_from(raw) for raw in body.get("adapters", ())),
         build={str(k): _amount(v) for k, v in body.get("build", {}).items()},
+        drawing=drawing_from(body.get("drawing")),
     )
 
 
@@ -209,7 +213,14 @@ def sheet_troubles(body: Mapping[str, Any]) -> list[str]:
         troubles += _screw_troubles(screw)
     troubles += _opposite_troubles(sheet)
     troubles += adapter_troubles(sheet.part, sheet.adapters, sheet.build)
+    troubles += drawing_troubles(sheet.drawing, _own(sheet))
     return troubles + _alignment_troubles(sheet) + _key_troubles(sheet) + _cap_troubles(sheet)
+
+
+def _own(sheet: Sheet) -> set[str]:
+    """What a sheet lists, in its own names: ``screw/``, ``cap/`` and ``setting/`` with their keys."""
+    own = {f"setting/{a.function}" for a in sheet.adjusters} | {f"screw/{s.key}" for s in sheet.screws}
+    return own | {f"cap/{c.key}" for c in sheet.caps}
 
 
 def _screw_troubles(screw: Screw) -> list[str]:

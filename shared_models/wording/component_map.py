@@ -1,0 +1,24 @@
+"""Words of the drawing that shows where caps, screws and adjusters sit."""
+
+from __future__ import annotations
+
+VIEWS = {"front": "Front", "back": "Back", "left": "Left side", "right": "Right side"}
+STATES = {
+    "open": "open", "met": "done", "doubt": "look again", "stale": "stale", "disputed": "disputed",
+    "waived": "waived",
+}
+
+
+def no_drawing_words(name: str) -> str:
+    """Say that a sheet holds no drawing; places are never made up."""
+    return f"The sheet of {name} has no drawing, so only the list is shown."
+
+
+def not_placed_words(name: str) -> str:
+    """Say that a sheet has a drawing, but not of where this one sits."""
+    return f"{name}: its place is not drawn in the sheet."
+
+
+def map_words(marks: list[tuple[int, str, str]]) -> str:
+    """Return what the drawing shows, for whoever can't see it; marks are number, name and state."""
+    return ". ".join(f"{number}, {name}: {STATES.get(state, state)}" for number, name, state in marks)
