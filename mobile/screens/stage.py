@@ -143,9 +143,10 @@ class Stage(FloatLayout):
 
     def go_fitting(self, fitting: str, step: str = "", slot: str = "") -> None:
         """One fitting, at a step (the next open one by default)."""
+        from mobile.screens.attached import page_of
         from mobile.screens.fitting import FittingPage
 
-        self.show(FittingPage(self, fitting, step, slot))
+        self.show(page_of(self, fitting, step, slot) or FittingPage(self, fitting, step, slot))
 
     def go_timing(self, fitting: str, step: str, slot: str, looking: bool = False, note: str = "") -> None:
         """Time the walk of a trial by taps, or look at what was timed."""

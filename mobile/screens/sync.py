@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kivy.clock import Clock
 
+from shared_models.wording.attachments import photos_here_words
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.syncing import SyncRun
 from mobile.screens.frame import StagePage
@@ -28,6 +29,9 @@ class SyncPage(StagePage):
         self.body.add_widget(ListRow(title="Server", trailing=str(address), pressable=False))
         last = (state.last_contact_at or "never")[:16].replace("T", " ")
         self.body.add_widget(ListRow(title="Last contact", trailing=last, pressable=False))
+        photos = photos_here_words(session.photos_here())
+        if photos:
+            self.body.add_widget(Banner(kind="info", text=photos, test_name="photos_here"))
         self.progress = ProgressLine(test_name="sync:progress", cancel_words="Cancel")
         self.progress.fbind("on_cancel", lambda *_: self.run and self.run.cancel())
         self.outcome = Banner(kind="info", test_name="sync:outcome")

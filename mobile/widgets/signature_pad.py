@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kivy.graphics import Color, Line
 from kivy.metrics import dp
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from mobile.widgets import buttons, kv_beside, message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.drawing_pad import DrawingPad
@@ -35,7 +35,7 @@ class SignaturePad(Column):
 
     ``strokes`` is what is drawn; ``on_edit(strokes)`` follows each change that a person made. The
     paper is called ``<test_name>:paper``, the buttons ``<test_name>:undo`` and
-    ``<test_name>:clear``.
+    ``<test_name>:clear``. With ``only_shows`` nothing can be drawn.
     """
 
     __events__ = ("on_edit",)
@@ -44,12 +44,15 @@ class SignaturePad(Column):
     message = StringProperty("")
     message_kind = StringProperty("")
     strokes = ObjectProperty(())
+    only_shows = BooleanProperty(False)
 
     def __init__(self, **kwargs):
         super().__init__(**kwargs)
         self.paper = self.ids.paper
         self.paper.fbind("on_drawn", self._drawn)
         self.fbind("strokes", self._show)
+        self.fbind("only_shows", self._show_buttons)
+        self._show_buttons()
         self._show()
 
     def on_edit(self, strokes) -> None:
@@ -58,6 +61,14 @@ class SignaturePad(Column):
     def _show(self, *_args):
         if self.paper.strokes != self.strokes:
             self.paper.strokes = self.strokes
+
+    def _show_buttons(self, *_args):
+        """What was signed is only shown: there is nothing to take back."""
+        buttons = self.ids.buttons
+        if self.only_shows and buttons.parent is self:
+            self.remove_widget(buttons)
+        elif not self.only_shows and buttons.parent is None:
+            self.add_widget(buttons)
 
     def _drawn(self, _paper):
         self.strokes = self.paper.strokes

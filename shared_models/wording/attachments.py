@@ -12,7 +12,12 @@ WHAT_A_DRAWN_LINE_IS = (
     "A line drawn by hand on the tablet, kept as it was drawn. It shows that somebody agreed in their own way; "
     "it does not prove who drew it."
 )
+STANDS_NO_MORE = "What it stands under has changed since it was signed. Have it signed again, or say why not."
 STAFF_SIGN_OTHERWISE = "What staff sign is held by their own PIN and key; a drawn line adds nothing to that."
+
+OPTIONAL = "Signing by hand on the tablet, where the person wants to. Nothing waits for it."
+FILE_STAYS = "The newest first. What is chosen is copied into the record, sealed; the file itself stays where it is."
+NO_CAMERA = "There is no camera here that the app may use: choose a file instead."
 
 #: What is signed, as it stands above the pad; what was recorded follows.
 SIGNED_UNDER = {
@@ -73,6 +78,11 @@ def photo_place_words(tablet: str, here: bool | None = None) -> str:
 def strokes_words(count: int) -> str:
     """Return how much was drawn."""
     return f"drawn, {count} {'stroke' if count == 1 else 'strokes'}" if count else ""
+
+
+def marked_words(count: int) -> str:
+    """Return how much is drawn over a photo, "" for nothing."""
+    return f"Marked up, {count} {'mark' if count == 1 else 'marks'}." if count else ""
 
 
 def drawn_words(name: str, who: str, because: str) -> str:

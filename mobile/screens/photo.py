@@ -1,0 +1,197 @@
+"""One photo: looked at, marked up, and what it shows; saved, corrected or taken out."""
+
+from __future__ import annotations
+
+from kivy.uix.boxlayout import BoxLayout
+from kivy.metrics import dp
+
+from shared_models.checks.strokes import ARROW, LINE, RING, Stroke
+from shared_models.drawings.strokes import paths_of
+from shared_models.entries.envelope import Entry
+from shared_models.quantities.moments import clock_face, day_of
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.attachments import photo_place_words
+from shared_models.wording.refusals import refusal_sentence
+from shared_models.wording.sentences import value_words
+from mobile.flows.board import who
+from mobile.flows.correcting import KeptReason, correction_place
+from mobile.flows.photos import PhotoForm, here
+from mobile.screens.correcting import CorrectionSheet, reason_buttons
+from mobile.screens.form_pane import FormPane
+from mobile.screens.frame import StagePage
+from mobile.screens.looking import Looking
+from mobile.screens.photos import PHOTOS
+from mobile.widgets.banner import Banner
+from mobile.widgets.choices import ChoiceRow
+from mobile.widgets.drawing_pad import DrawingPad
+from mobile.widgets.listing import ListRow
+from mobile.widgets.surface import Column, Row
+
+#: Pixels of the picture on its own page.
+_LARGE = (1280, 1280)
+#: Of the width (lying) or the height (upright) the picture takes.
+_SHARE_LYING, _SHARE_UPRIGHT = 0.62, 0.56
+_WAYS = [(LINE, "line"), (ARROW, "arrow"), (RING, "ring")]
+_SHOWN = ("note", "taken_at", "at_step", "kept_as")
+_LEFT_OUT = ("taken_at", "media_type", "size_bytes", "width_px", "height_px", "kept_as")
+
+
+class PhotoPage(StagePage):
+    """A photo that is recorded, or one taken in and not saved yet."""
+
+    def __init__(self, stage, fitting: str, step: str, slot: str):
+        super().__init__(stage, has_rail=False)
+        self.fitting, self.step_key, self.slot = fitting, step, slot
+        self.session = stage.session
+        self.header.leave_words = "Photos"
+        stage.keep_where(fitting, step, slot)
+        self.looking = Looking(self.session, lambda: self.get_parent_window() is not None)
+        self.pad: DrawingPad | None = None
+        self.fbind("size", self._fit)
+        self.view = self.session.fitting(fitting)
+        self.entry: Entry | None = self.view.head(slot)
+        self.header.who, self.header.detail, _ = who(self.view)
+        self._edit() if self.entry is None else self._show()
+
+    def leave(self) -> None:
+        """Back to the photos; what is typed and drawn stays as a draft."""
+        self.stage.go_fitting(self.fitting, self.step_key, PHOTOS)
+
+    # The picture ----------------------------------------------------------------------
+
+    def _picture(self, form: PhotoForm, draws: bool) -> None:
+        """Put the picture beside what is said of it, with what draws over it."""
+        self.pad = DrawingPad(
+            test_name="photo:pad", takes_drawing=draws, lines_of=paths_of, frame_wide=form.wide,
+            line_tone="doubt", edge_tone="field", ground_tone="panel", rim_tone="hairline",
+            strokes=form.marks, way=ARROW,
+        )
+        if draws:
+            self.pad.fbind("on_drawn", self._drawn)
+        around = BoxLayout(orientation="vertical", padding=dp(14), spacing=dp(10))
+        around.add_widget(self.pad)
+        if draws:
+            around.add_widget(self._tools())
+        self.around = around
+        self.side.add_widget(around)
+        self.has_side = True
+        self._fit()
+        self.looking.show(form.sha256, _LARGE, self.pad.show_picture, self._not_shown)
+
+    def _tools(self) -> Column:
+        ways = ChoiceRow(test_name="field:way", label="", options=_WAYS, value=ARROW)
+        ways.fbind("on_edit", lambda _row, way: setattr(self.pad, "way", way))
+        tools = Column(spacing=dp(8))
+        tools.add_widget(ways)
+        row = Row(spacing=dp(12))
+        tools.add_widget(row)
+        self.plain("Undo a mark", self.pad.undo, "photo:undo", row)
+        self.plain("Clear the marks", self.pad.clear, "photo:clear", row)
+        for button in row.children:
+            button.fit, button.size_hint_x = False, 1
+        return tools
+
+    def _not_shown(self, sentence: str) -> None:
+        self.warn(sentence)
+
+    def _fit(self, *_args) -> None:
+        """The picture fills the side lying, and a share of the height upright."""
+        if self.pad is None:
+            return
+        self.side_share = _SHARE_LYING
+        self.around.size_hint_y = 1 if self.is_wide else None
+        if not self.is_wide:
+            self.around.height = self.height * _SHARE_UPRIGHT
+
+    def _drawn(self, _pad) -> None:
+        try:
+            self.form.mark([Stroke(*stroke) for stroke in self.pad.strokes])
+        except Refusal as refusal:
+            self.pad.strokes = self.form.marks
+            self.warn(refusal_sentence(refusal))
+
+    # Saying what it shows ---------------------------------------------------------------
+
+    def _edit(self, wrong: Entry | None = None) -> None:
+        self.empty()
+        self.form = PhotoForm(self.session, self.fitting, self.slot, wrong=wrong)
+        self.head("Photo", "Draw over it where that helps; the photo itself stays as it was taken.")
+        self.pane = FormPane(self.form, self.body, None, leave_out=_LEFT_OUT)
+        kept = str(self.form.typed.get("kept_as") or "")
+        if kept and wrong is None:
+            self.body.add_widget(Banner(kind="info", text=kept, test_name="kept_as"))
+        if wrong is None or here(self.session, wrong):
+            self._picture(self.form, draws=True)
+        if wrong is None:
+            self.quiet("Throw away", self._throw_away, "throw_away")
+            self.plain("Back", self.leave, "back")
+            self.main("Save", self.save, "save")
+        else:
+            self.quiet("Leave it as it was", self._leave_it, "leave_it")
+            self.kept = KeptReason(self.session, self.form.draft_place, self.form.typed)
+            reason_buttons(self, lambda code: self._correct(code, ""), lambda: CorrectionSheet(self._correct, self.kept).open())
+
+    def save(self) -> None:
+        """Save what it shows; its bytes are sealed on this tablet already."""
+        if self.pane.save(self.stage.saved):
+            self.leave()
+
+    def _throw_away(self) -> None:
+        self.form.set_aside()
+        self.leave()
+
+    def _leave_it(self) -> None:
+        self.form.set_aside()
+        self._show()
+
+    def _correct(self, code: str, note: str) -> None:
+        if self.pane.refuse():
+            return
+        if not self.form.changes_something:
+            self.pane.say("Nothing differs from what is recorded. Change something, or go back.")
+            return
+        if self.pane.save(self.stage.saved, code=code, note=note):
+            self.stage.go_fitting(self.fitting, self.step_key, self.slot)
+
+    # Recorded ---------------------------------------------------------------------------
+
+    def _show(self) -> None:
+        entry, view = self.entry, self.view
+        if self.session.draft(PhotoForm(self.session, self.fitting, self.slot, wrong=entry).draft_place):
+            self._edit(wrong=entry)
+            return
+        self.empty()
+        kind = view.edition.kinds[entry.kind]
+        self.head("Photo", value_words(kind.field("shows"), entry.body.get("shows"), view))
+        form = PhotoForm(self.session, self.fitting, self.slot, wrong=entry)
+        is_here = here(self.session, entry)
+        if is_here:
+            self._picture(form, draws=False)
+        else:
+            self.body.add_widget(Banner(
+                kind="info", lead=f"{photo_place_words(entry.tablet).capitalize()}.",
+                text=refusal_sentence(Refusal("attachment_not_here")), test_name="elsewhere",
+            ))
+        for key in _SHOWN:
+            words = value_words(kind.field(key), entry.body.get(key), view)
+            if key == "at_step" and words:
+                words = next((s.title for s in view.edition.steps if s.key == words), words)
+            if words:
+                self.body.add_widget(ListRow(title=kind.field(key).label, subtitle=words, pressable=False))
+        by = view.record.name_of(entry.recorded_by)
+        moment = f"{day_of(entry.recorded_at)} {clock_face(entry.recorded_at)}"
+        self.body.add_widget(ListRow(title=f"Saved by {by}", subtitle=moment, pressable=False))
+        self.taking_out = KeptReason(self.session, correction_place(self.fitting, self.slot, entry))
+        self.quiet("Should not be here", self._withdraw, "withdraw")
+        self.plain("Correct", lambda: self._edit(wrong=entry), "correct")
+        self.main("Go on", self.leave)
+
+    def _withdraw(self) -> None:
+        CorrectionSheet(self._withdrawn, self.taking_out, title="Take this out", first="wrong_person").open()
+
+    def _withdrawn(self, code: str, note: str) -> None:
+        entry = self.attempt(lambda: self.session.withdraw(self.entry, code, note))
+        if entry is not None:
+            self.taking_out.drop()
+            self.stage.saved(entry)
+            self.leave()
