@@ -6,13 +6,15 @@ from dataclasses import dataclass
 
 from shared_models.catalogue.edition import Kind, Step
 from shared_models.checks.remarks import Remark
+from shared_models.checks.summarising import DONE, next_step
 from shared_models.checks.verdict import StepVerdict, Verdict
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import clock_face
 from shared_models.wording.sentences import place_words, said, sentence_of
 
-DONE = ("met", "waived", "not applicable")
+
+__all__ = ["DONE", "Card", "Gap", "card", "cards", "gaps", "next_open", "next_step", "unmet_before", "who"]
 
 
 @dataclass(frozen=True)
@@ -87,16 +89,6 @@ def next_open(board: list[Card], after: str = "") -> Card | None:
         if not card_.is_done:
             return card_
     return None
-
-
-def next_step(verdict: Verdict, after: str = "") -> str:
-    """Return the key of the next step that is not done; '' when all are."""
-    keys = [s.key for s in verdict.steps]
-    start = keys.index(after) + 1 if after in keys else 0
-    for key in keys[start:] + keys[:start]:
-        if verdict.step(key).state not in DONE:
-            return key
-    return ""
 
 
 def unmet_before(view: FittingView, verdict: Verdict, step: Step) -> str:

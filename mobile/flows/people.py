@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass
-from typing import Any, Mapping
+from typing import Any, Iterator, Mapping
 
 import uuid6
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.checks.entering import FormReading, Reading, read_field, read_form
-from shared_models.entries.envelope import Entry, Subject
+from shared_models.entries.envelope import Subject
 from shared_models.quantities.moments import now_here
 from mobile.keeping.session import Session
 
 DRAFT = "new-fitting"
+_IDENTITY = ("given_name", "family_name", "born_on", "file_number")
 
 
 @dataclass(frozen=True)
@@ -27,24 +28,38 @@ class Known:
 
 def possible_duplicates(session: Session, body: Mapping[str, Any]) -> list[Known]:
     """Return people with the same file number, or born the same day with a like name."""
-    record, found = session.record, []
-    for person in record.subjects("person"):
-        head = record.head(Subject("person", person), "identity")
-        if head is None:
-            continue
-        same_file = _folded(head.body.get("file_number")) == _folded(body.get("file_number"))
-        same_day = head.body.get("born_on") == body.get("born_on")
-        like = _folded(head.body.get("family_name")) == _folded(body.get("family_name")) or (
-            _folded(head.body.get("given_name")) == _folded(body.get("given_name"))
+    found = []
+    for person, known in _identities(session):
+        same_file = _folded(known.get("file_number")) == _folded(body.get("file_number"))
+        same_day = known.get("born_on") == body.get("born_on")
+        like = _folded(known.get("family_name")) == _folded(body.get("family_name")) or (
+            _folded(known.get("given_name")) == _folded(body.get("given_name"))
         )
         if same_file or (same_day and like):
-            found.append(Known(person, person_words(head)))
-    return found
+            found.append(Known(person, person_words(known)))
+    return sorted(found, key=lambda k: k.person)
 
 
-def person_words(identity: Entry) -> str:
+def _identities(session: Session) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Everybody's identity: from the list of fittings, and of people without one from the record.
+
+    A person whose fitting was cut off before it was opened has none; a disputed
+    identity stands in no list and is read too.
+    """
+    while session.summaries_waiting():
+        session.work_out_summaries(50)
+    listed = {s.person: s for s in session.summaries() if s.person and s.name}
+    for person, summary in listed.items():
+        yield person, {key: getattr(summary, key) for key in _IDENTITY}
+    for person in session.record.subjects("person"):
+        if person not in listed:
+            head = session.record.head(Subject("person", person), "identity")
+            if head is not None:
+                yield person, head.body
+
+
+def person_words(body: Mapping[str, Any]) -> str:
     """Return a person in one line: name, day of birth, file number."""
-    body = identity.body
     return (
         f"{body.get('given_name', '')} {body.get('family_name', '')}, "
         f"born {body.get('born_on', '')}, file {body.get('file_number', '')}"

@@ -42,6 +42,10 @@ class Line:
     doubt: bool = False
 
 
+#: How many torque readings are looked through for what is known of a wrench: those of some weeks.
+LOOKED_THROUGH = 400
+
+
 class TorqueForm(SlotForm):
     """A form of `torque_interim` or `torque_final`.
 
@@ -186,8 +190,8 @@ class TorqueForm(SlotForm):
         if not name:
             return {}
         used = [
-            e for e in self.session.record.entries.values()
-            if e.kind in KINDS and str(e.body.get("wrench") or "").strip().casefold() == name
+            e for e in self.session.entries.newest_of_kinds(KINDS, LOOKED_THROUGH)
+            if str(e.body.get("wrench") or "").strip().casefold() == name
         ]
         found: dict[str, Any] = {}
         for entry in sorted(used, key=lambda e: e.order):

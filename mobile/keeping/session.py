@@ -8,11 +8,11 @@ from typing import Any, Callable, Mapping, Sequence
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.checks.attached import bytes_named
+from shared_models.checks.summarising import FittingSummary
 from shared_models.checks.verdict import Verdict, judge
 from shared_models.entries.composing import Author
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
-from shared_models.entries.record import Record
 from shared_models.entries.signatures import CHAIN_HEAD, Signature, sign
 from shared_models.exchange.clocks import see_bounded
 from shared_models.exchange.practice import BEHIND, PREFIX, is_practice
@@ -21,7 +21,8 @@ from shared_models.ledger.key_slots import Unlocked
 from shared_models.ledger.store import EntryStore
 from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
-
+from mobile.keeping.record_on_demand import RecordOnDemand
+from mobile.keeping.summaries import Summaries
 
 #: Stands in the place of every draft of a photo; the draft names the bytes.
 PHOTO_DRAFT = "/photo/"
@@ -35,7 +36,7 @@ class Session:
     """
 
     def __init__(
-        self, unlocked: Unlocked, entries: EntryStore, record: Record, author: Author
+        self, unlocked: Unlocked, entries: EntryStore, record: RecordOnDemand, author: Author
     ) -> None:
         self.unlocked = unlocked
         self.entries = entries
@@ -48,10 +49,8 @@ class Session:
         end = author.end
         #: Nobody is fitted here; told by the store's rows, so no opening takes it off.
         self.is_practice = is_practice(end.clinic) or entries.holds_clinic_between(PREFIX, BEHIND)
-        self._recorded_at = {
-            e.number: e.recorded_at for e in record.entries.values()
-            if e.tablet == end.tablet and e.clinic == end.clinic
-        }
+        self._list = Summaries(entries, record.view_alone, end.tablet)
+        self._oldest_unsent = (0, "")
 
     @property
     def staff(self) -> str:
@@ -101,10 +100,31 @@ class Session:
 
     def fittings(self) -> list[str]:
         """Return the ids of all fittings, the one touched last first."""
-        with self._turn:
-            views = [FittingView(self.record, f) for f in self.record.subjects("fitting")]
-        touched = [(v.entries()[-1].order, v.id) for v in views if v.opened]
-        return [fitting for _, fitting in sorted(touched, reverse=True)]
+        return [summary.fitting for summary in self.summaries()]
+
+    def has_fitting(self, fitting: str) -> bool:
+        """Tell whether anything is recorded of a fitting."""
+        return bool(fitting) and self.entries.has_subject("fitting", fitting)
+
+    def summaries(self) -> list[FittingSummary]:
+        """Return what the list shows of all fittings, the one touched last first."""
+        return self._list.all()
+
+    def summary_of(self, fitting: str) -> FittingSummary:
+        """Return what the list shows of one fitting, worked out now."""
+        return self._list.of(fitting)
+
+    def summaries_waiting(self) -> int:
+        """Return how many summaries still say what was true before."""
+        return self._list.waiting()
+
+    def work_out_summaries(self, most: int) -> int:
+        """Work out some of the summaries that wait, on any thread; return how many are left."""
+        return self._list.work_out_some(most)
+
+    def look_again(self, summaries: Sequence[FittingSummary]) -> None:
+        """Have those worked out again that were judged on another day than today."""
+        self._list.look_again(list(summaries), now_here().date())
 
     def unsent(self) -> tuple[int, str]:
         """Return how many own entries the server has not named, and the oldest's time.
@@ -117,7 +137,18 @@ class Session:
         count = self.author.end.number - acknowledged
         if count <= 0:
             return 0, ""
-        return count, self._recorded_at.get(acknowledged + 1, "")
+        return count, self._recorded_at(acknowledged + 1)
+
+    def acknowledged(self) -> int:
+        """Return up to which number of its own chain the server has named entries."""
+        return self.entries.sync_state(self.clinic).acknowledged_number
+
+    def _recorded_at(self, number: int) -> str:
+        """When an own entry was recorded; read once for as long as it is the oldest unsent."""
+        if self._oldest_unsent[0] != number:
+            found = self.entries.chain(self.clinic, self.tablet, number, most=1)
+            self._oldest_unsent = (number, found[0].recorded_at if found else "")
+        return self._oldest_unsent[1]
 
     # Saving -----------------------------------------------------------------
 
@@ -163,7 +194,6 @@ class Session:
             )
             self.author.accepted(entry)
             self.record.add([entry], signatures)
-            self._recorded_at[entry.number] = entry.recorded_at
             if self._not_kept.pop(draft or "", None) is not None:
                 self._say_kept()
             return entry

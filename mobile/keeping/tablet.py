@@ -15,7 +15,6 @@ from typing import Iterable, Sequence
 from shared_models.entries.clock import HybridClock
 from shared_models.entries.composing import Author, ChainEnd
 from shared_models.entries.envelope import Subject
-from shared_models.entries.record import Record
 from shared_models.entries.signatures import new_key, public_text
 from shared_models.exchange.clocks import latest_believed
 from shared_models.exchange.practice import BEHIND, PREFIX, PracticeRefusal, is_practice
@@ -28,6 +27,7 @@ from shared_models.ledger.store import EntryStore
 from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.refusals import Refusal
 from mobile.keeping.courier import Enrolment
+from mobile.keeping.record_on_demand import RecordOnDemand
 from mobile.keeping.session import Session
 
 STORE_NAME = "stancebook.tablet"
@@ -209,8 +209,7 @@ class Tablet:
 
     def _session(self, unlocked: Unlocked) -> Session:
         entries = EntryStore(self.store, unlocked.codec)
-        record = Record()
-        record.add(entries.entries(), entries.signatures())
+        record = RecordOnDemand(entries)
         clinic = entries.sync_clinics()[0]
         tablet = entries.device_name() or ""
         clock = HybridClock(_wall_ms)

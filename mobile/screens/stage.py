@@ -120,7 +120,7 @@ class Stage(FloatLayout):
         self.session = session
         session.on_draft = self._draft_kept
         where = session.draft(WHERE)
-        if where.get("fitting") in session.record.subjects("fitting"):
+        if session.has_fitting(where.get("fitting", "")):
             self.go_fitting(where["fitting"], where.get("step", ""), where.get("slot", ""))
         elif where.get("page") == "new":
             self.go_new()

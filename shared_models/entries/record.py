@@ -48,6 +48,25 @@ class Record:
             self.signatures[signature.digest] = signature
             self._signed[signature.signs][signature.digest] = signature
 
+    def forget(self, subject: Subject) -> None:
+        """Put what is known of a subject out of memory; taking it in again brings it back."""
+        gone = {d: e for d, e in self.entries.items() if e.subject == subject}
+        for digest, entry in gone.items():
+            del self.entries[digest]
+            self._places.pop(digest, None)
+            self._followers.pop(digest, None)
+            for signature in self._signed.pop(digest, {}):
+                self.signatures.pop(signature, None)
+            for replaced in entry.replaces:
+                left = [f for f in self._followers.get(replaced, ()) if f.digest != digest]
+                if left:
+                    self._followers[replaced] = left
+                else:
+                    self._followers.pop(replaced, None)
+        self._slots.pop(subject, None)
+        self._needs_newer.pop(subject, None)
+        self._by_type[subject.type].discard(subject.id)
+
     def _settle(self, entry: Entry) -> None:
         kind = self.kind_of(entry)
         if kind is not None:

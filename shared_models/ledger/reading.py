@@ -46,9 +46,15 @@ class EntryReading:
     def entries(
         self, clinic: str | None = None, subject: Subject | None = None,
         after_sequence: int | None = None, limit: int | None = None,
+        but_types: Collection[str] = (),
     ) -> list[Entry]:
-        """Return entries in display order; by sequence if ``after_sequence``."""
+        """Return entries in display order; by sequence if ``after_sequence``.
+
+        ``but_types`` leaves out what is about subjects of these types.
+        """
         wanted = select(entry_table)
+        if but_types:
+            wanted = wanted.where(entry_table.c.subject_type.not_in(sorted(but_types)))
         if clinic is not None:
             wanted = wanted.where(entry_table.c.clinic == clinic)
         if subject is not None:
@@ -117,6 +123,14 @@ class EntryReading:
                 .where(clinic_sequence.c.clinic == clinic)
             ) or 0
 
+    def newest_of_kinds(self, kinds: Collection[str], most: int) -> list[Entry]:
+        """Return the newest ``most`` entries of some kinds, in display order."""
+        found = self._entries(
+            select(entry_table).where(entry_table.c.kind.in_(sorted(kinds)))
+            .order_by(entry_table.c.clock.desc(), entry_table.c.digest).limit(most)
+        )
+        return sorted(found, key=lambda e: e.order)
+
     def by_digest(self, digest: str) -> Entry | None:
         """Return the entry that ``digest`` names, None when it isn't here."""
         found = self._entries(
@@ -157,12 +171,14 @@ class EntryReading:
                 .distinct().order_by(entry_table.c.tablet)
             ))
 
-    def chain(self, clinic: str, tablet: str, from_number: int = 1) -> list[Entry]:
-        """Return a chain's entries from a number on, by number."""
+    def chain(
+        self, clinic: str, tablet: str, from_number: int = 1, most: int | None = None
+    ) -> list[Entry]:
+        """Return a chain's entries from a number on (at most ``most``), by number."""
         return self._entries(
             select(entry_table)
             .where(*_chain(clinic, tablet), entry_table.c.number >= from_number)
-            .order_by(entry_table.c.number, entry_table.c.digest)
+            .order_by(entry_table.c.number, entry_table.c.digest).limit(most)
         )
 
     def chain_rows(self, clinic: str, tablet: str) -> list[ChainRow]:

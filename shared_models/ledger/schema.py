@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, inspect, text
 
 #: Revisions that this program knows, oldest first.
-KNOWN_REVISIONS = ("0001", "0002")
+KNOWN_REVISIONS = ("0001", "0002", "0003")
 
 
 @dataclass(frozen=True)

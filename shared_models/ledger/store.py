@@ -25,6 +25,7 @@ from shared_models.ledger.fingerprints import known_digests
 from shared_models.ledger.reading import EntryReading
 from shared_models.ledger.rows import entry_row, signature_row
 from shared_models.ledger.sealing import Codec
+from shared_models.ledger.summaries import Summaries, mark_summaries
 from shared_models.ledger.sync_states import SyncStates
 from shared_models.ledger.tables import (
     SERVER,
@@ -43,7 +44,7 @@ class Added:
     signatures: tuple[str, ...]
 
 
-class EntryStore(EntryReading, Drafts, SyncStates, Attachments):
+class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
     """The entries, signatures, drafts, sync states and attachments of one open store.
 
     ``codec`` seals and opens content: ``Plain()`` on a server, the unlocked
@@ -145,8 +146,10 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments):
         ):
             if rows:
                 connection.execute(insert(table), rows)
-        if self._store.side != SERVER and sequences:
-            _note_sequences(connection, sequences)
+        if self._store.side != SERVER:
+            mark_summaries(connection, list(new_entries.values()), list(new_signatures.values()))
+            if sequences:
+                _note_sequences(connection, sequences)
         return Added(tuple(new_entries), tuple(new_signatures))
 
 

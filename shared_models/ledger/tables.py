@@ -152,6 +152,21 @@ device = Table(
     info=ON_TABLET,
 )
 
+#: What the list shows of a fitting; never the truth, see ``summaries``.
+fitting_summary = Table(
+    "fitting_summary", metadata,
+    key("fitting"),
+    identifier("clinic"),
+    identifier("person"),
+    Column("touched", String(17), nullable=False),
+    count("marks"),
+    Column("stale", Boolean, nullable=False),
+    content(nullable=True),
+    Index("fitting_summary_touched", "touched"),
+    Index("fitting_summary_person", "person"),
+    info=ON_TABLET,
+)
+
 # --- server ---------------------------------------------------------------
 
 clinic_sequence = Table(
