@@ -18,10 +18,16 @@ from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import sentence_of
-from shared_models.wording.torque import asked_behind_extension_words, order_words, setting_words, true_torque_words
+from shared_models.wording.torque import (
+    asked_behind_extension_words,
+    order_words,
+    setting_words,
+    true_torque_words,
+    window_words,
+)
 from mobile.flows.forms import SlotForm
+from mobile.flows.wrenches import KINDS, Wrench, key_of, wrenches
 
-KINDS = ("torque_interim", "torque_final")
 #: Belongs to a wrench wherever it is used; remembered by the wrench's name.
 OF_WRENCH = (
     "reading_unit", "grip_mm", "wrench_lowest", "wrench_highest", "wrench_class",
@@ -55,6 +61,12 @@ class TorqueForm(SlotForm):
 
     def __init__(self, *args, **more) -> None:
         super().__init__(*args, **more)
+        #: What can be chosen from; a correction types what was mistyped.
+        self.wrenches: list[Wrench] = []
+        if self.wrong is None:
+            self.wrenches = wrenches(self.session.record, now_here().date())
+        #: Somebody wants to type a wrench that is not listed.
+        self.names_wrench = False
         # The reading in another unit stands where the reading in N·m stands.
         keys = [f.key for f in self.fields]
         self.fields.insert(keys.index(READING) + 1, self.fields.pop(keys.index(TYPED)))
@@ -83,7 +95,24 @@ class TorqueForm(SlotForm):
         unasked = [TYPED if self.reading_key == READING else READING]
         if not self._turned_before():
             unasked.append("cleaned_and_renewed")
+        if self.chooses_wrench:
+            known = self.wrench.calibrated_on if self.wrench else ""
+            unasked.append("wrench")
+            if not self.wrench or known and known == self.typed.get("wrench_calibrated_on"):
+                unasked.append("wrench_calibrated_on")
         return tuple(unasked)
+
+    @property
+    def wrench(self) -> Wrench | None:
+        """The wrench of the clinic's list that is named now."""
+        named = key_of(str(self.typed.get("wrench") or ""))
+        return next((w for w in self.wrenches if key_of(w.name) == named), None)
+
+    @property
+    def chooses_wrench(self) -> bool:
+        """Whether the wrench is chosen from the list, and not typed."""
+        named = bool(self.typed.get("wrench")) and self.wrench is None
+        return bool(self.wrenches) and not named and not self.names_wrench
 
     def _turned_before(self) -> bool:
         """Whether the screw was tightened into a compound before, so that this is a second turn."""
@@ -230,7 +259,9 @@ class TorqueForm(SlotForm):
             judged = compare(read.true_nm, figure, tolerance)
         except Refusal as refusal:
             return [Line(refusal_sentence(refusal), doubt=True)]
-        if not plain or not judged.is_within:
+        if plain and judged.is_within:
+            found.append(Line(window_words(judged.torque_nm, judged.lowest_nm, judged.highest_nm)))
+        else:
             words = true_torque_words(judged.torque_nm, read.reading_nm, judged.off_nm, read.is_extended)
             found.append(Line(words, doubt=not judged.is_within))
         return found

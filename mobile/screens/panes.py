@@ -16,12 +16,13 @@ from mobile.flows.form_for import form_for
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.flows.tuning import settings_strip
 from mobile.screens.alignment import AlignmentPart, note_banner, show_recorded_alignment
+from mobile.screens.component_map import show_component_map
 from mobile.screens.attached import doors_beside
 from mobile.screens.correcting import CorrectionSheet, reason_buttons, show_last_saved
 from mobile.screens.outcomes import OUTCOME, show_outcomes
 from mobile.screens.step_pictures import show_for_form, show_for_slot
 from mobile.screens.timing_part import TIMING, show_timing
-from mobile.screens.working_panes import working_pane
+from mobile.screens.working_panes import save_words, working_pane
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
 
@@ -78,6 +79,7 @@ class EntryPane:
         keypad = page.keypad
         self.pane = working_pane(form, page.body, keypad)
         self.part = AlignmentPart.beside(page, self.pane)
+        show_component_map(page, slot)
         show_for_form(page, self.pane)
         self.pane.on_unfold = self._show_keypad
         self._show_keypad()
@@ -86,7 +88,7 @@ class EntryPane:
         page.plain("Back", self.back, "back")
         if wrong is None:
             show_last_saved(page)
-            page.main("Save", self.save, "save")
+            page.main(save_words(page, slot), self.save, "save")
         else:
             self.kept = KeptReason(page.session, form.draft_place, form.typed)
             reason_buttons(page, self.save_correction, self.ask_reason)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from shared_models.calculations.part_codes import PartCode, Question
 from shared_models.wording.part_codes import choice_words, code_words, question_words
+from shared_models.wording.torque import CHOOSE_WRENCH
+from mobile.flows import closing
 from mobile.flows.forms import SlotForm
 from mobile.flows.part_form import CODE, PartForm
 from mobile.flows.torque_form import READING, TYPED, TorqueForm
 from mobile.screens import fields
 from mobile.screens.form_pane import FormPane
+from mobile.screens.wrench_part import WrenchPart
 from mobile.widgets.banner import Banner
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.figure_field import AmountField
@@ -25,20 +28,67 @@ def working_pane(form: SlotForm, body, keypad: Keypad) -> FormPane:
     return FormPane(form, body, keypad)
 
 
+def save_words(page, slot: str) -> str:
+    """Return what the main button of a form says: of a screw, which one comes after it."""
+    following = closing.after(page.view, page.verdict, slot)
+    if following is None or closing.sort_of(slot) == "cap":
+        return "Save"
+    return f"Save, then {following.title.partition(', ')[2]}"
+
+
 class TorquePane(FormPane):
-    """A torque: beneath the reading stands what to set and what it means."""
+    """A torque: the wrench chosen, and beneath the reading what to set and what it means."""
 
     form: TorqueForm
 
     def __init__(self, form: TorqueForm, body, keypad: Keypad):
         self.lines = Column(spacing=8, test_name="torque:lines")
         self._said: list = []
+        self.wrench: WrenchPart | None = None
         super().__init__(form, body, keypad, leave_out=form.left_out)
         body.add_widget(self.lines, index=body.children.index(self.widgets[form.reading_key]))
+        if form.wrenches:
+            self.wrench = WrenchPart(form, self.take_wrench, self.name_wrench)
+            body.add_widget(self.wrench, index=body.children.index(self.lines))
         self._say()
+
+    def take_wrench(self, name: str) -> None:
+        """A wrench of the list was pressed: it brings its marks and its calibration."""
+        self.form.names_wrench = False
+        self._edit("wrench", name)
+
+    def name_wrench(self) -> None:
+        """Another wrench is to be typed."""
+        self.form.names_wrench = True
+        self._edit("wrench", "")
+        self.widgets["wrench"].focus = True
+
+    def refuse(self) -> bool:
+        """Show every refusal; a wrench that nobody chose is asked for where it is chosen."""
+        refused = super().refuse()
+        if self.wrench is not None and self.form.chooses_wrench and self.form.wrench is None:
+            self.say(CHOOSE_WRENCH)
+        return refused
+
+    def _ask_wrench(self) -> None:
+        """Show the fields of a wrench that is typed, take away those of one that is chosen."""
+        if self.wrench is None:
+            return
+        self._leave_out = self.form.left_out
+        # From the last to the first: each is put right under the list.
+        for key in ("wrench_calibrated_on", "wrench"):
+            if key not in self.form.limits:
+                continue
+            if key in self._leave_out and key in self.widgets:
+                self.body.remove_widget(self.widgets.pop(key))
+            elif key not in self._leave_out and key not in self.widgets:
+                self._add(self.form.kind.field(key), self.body.children.index(self.wrench))
+        self.wrench.show()
 
     def edited(self, key: str) -> None:
         """Bring the lines, and where wrench or unit changed the fields, up to date."""
+        if key == "wrench" and not (self.form.names_wrench and self.form.typed.get(key)):
+            self._ask_wrench()
         if key == "reading_unit":
             self._exchange_reading()
         if key in ("wrench", "reading_unit"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from fractions import Fraction
 
 from shared_models.calculations.torque import (
@@ -115,6 +116,29 @@ def locking_as_sheet(view: FittingView, entry: Entry, slot: str) -> list[Remark]
     if screw is None or entry.body.get("locking_method") == screw.screw.locking_method:
         return []
     return [Remark("locking_differs", slot, entry.digest, {"screw": screw.screw.name, "asked": screw.screw.locking_method})]
+
+
+IN_DATE, DUE_SOON, OUT_OF_DATE = "in_date", "due_soon", "out_of_date"
+#: So many months, and so many uses, before a wrench is due it is said to be soon: common practice.
+SOON_MONTHS, SOON_CYCLES = 1, 500
+
+
+def calibration_state(calibrated_on: str, day: date, cycles: int | None = None) -> str:
+    """Return whether a wrench is in date, due soon or out of date on a day.
+
+    The same limits as `wrench_in_calibration`.  '' where it can't be told: no
+    date, none that can be read, or one that lies ahead.
+    """
+    try:
+        months = months_between(calibrated_on, day)
+    except ValueError:
+        return ""
+    if months < 0:
+        return ""
+    if calibration_due(months, cycles):
+        return OUT_OF_DATE
+    soon = calibration_due(months + SOON_MONTHS, None if cycles is None else cycles + SOON_CYCLES)
+    return DUE_SOON if soon else IN_DATE
 
 
 @rule

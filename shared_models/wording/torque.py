@@ -62,6 +62,25 @@ def true_torque_words(torque_nm: Fraction, reading_nm: Fraction, off_nm: Fractio
     return words + f", {shown(abs(off_nm), 2) if abs(off_nm) >= Fraction(1, 100) else shown(abs(off_nm))} N·m {side}."
 
 
+def window_words(torque_nm: Fraction, lowest_nm: Fraction, highest_nm: Fraction) -> str:
+    """Say that a torque lies in the sheet's window."""
+    return f"{shown(torque_nm, 2)} N·m: in the window, {shown(lowest_nm)} to {shown(highest_nm)} N·m."
+
+
+CALIBRATION = {
+    "in_date": "in date", "due_soon": "due soon", "out_of_date": "out of date", "": "calibration not known",
+}
+
+
+CHOOSE_WRENCH = "Choose the wrench, or name another one."
+CHANGE_WRENCH, OTHER_WRENCH = "press to take another", "A wrench that is not listed"
+
+
+def wrench_words(calibrated_on: str) -> str:
+    """Say when a wrench was calibrated."""
+    return f"calibrated {calibrated_on}" if calibrated_on else "no calibration recorded"
+
+
 def reading_words(read: TorqueReading, recorded: str, unit_words: str) -> str:
     """Return what the wrench showed, in its own unit too, and what that is at the screw.
 

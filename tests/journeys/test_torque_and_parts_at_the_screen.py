@@ -189,6 +189,8 @@ def test_a_wrench_in_inch_pounds_is_read_as_it_stands_and_remembered_by_its_name
     finger.settle()
     assert finger.find("field:reading_as_typed").unit == "lbf·in"
     assert finger.find("field:wrench_highest").text == "200"
+    finger.tap("wrench:chosen")
+    finger.tap("wrench:other")
     hands.enter("wrench", "Other wrench")
     assert finger.is_there("field:reading_nm") and finger.find("field:wrench_highest").text == ""
 

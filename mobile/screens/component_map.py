@@ -1,0 +1,99 @@
+"""The drawing of a part in the picture pane: what is done, what is in hand, and the way there by a press."""
+
+from __future__ import annotations
+
+from typing import Callable, Sequence
+
+from kivy.clock import Clock
+from kivy.metrics import dp
+
+from shared_models.drawings.component_map import DrawnPart, component_map
+from shared_models.drawings.plain_shapes import Room
+from shared_models.wording.component_map import no_drawing_words, not_placed_words
+from mobile.flows.closing import drawn_parts, part_of, sort_of
+from mobile.widgets.drawing import DrawingView
+from mobile.widgets.listing import ListRow
+from mobile.widgets.surface import Column, Page, Surface, Words
+from mobile.widgets.theme import theme
+
+#: Height of a line of body type as a part of its size.
+_LINE = 1.3
+#: Of the width beside the rail: the keypad; of what it leaves: the drawing.
+_KEYPAD_SHARE, _PICTURE_SHARE = 0.32, 0.42
+#: A mark that is no state of a row.
+_ROW_STATES = {"doubt": "open"}
+
+
+class ComponentMap(Surface):
+    """The parts drawn with their marks; ``on_press(key)`` hears which one was pressed.
+
+    What the sheets do not place stands as a plain list beneath, or instead.
+    """
+
+    def __init__(self, parts: Sequence[DrawnPart], on_press: Callable[[str], None], **kwargs):
+        super().__init__(orientation="vertical", ground_tone="field", edge_tone="ink", **kwargs)
+        self._parts, self._on_press = list(parts), on_press
+        self.drawing = DrawingView(test_name="component_map", margin=[dp(4), dp(4), dp(4), dp(4)])
+        self.drawing.fbind("on_spot", lambda _view, key: on_press(key))
+        self._again = Clock.create_trigger(lambda _dt: self.redraw(), -1)
+        self.drawing.fbind("size", lambda *_: self._again())
+        # Bound weakly: the theme outlives every drawing.
+        theme.bind(font_scale=self._type_grew)
+        self._arrange()
+
+    def _type_grew(self, *_args) -> None:
+        self._again()
+
+    def show(self, parts: Sequence[DrawnPart]) -> None:
+        """Draw other marks."""
+        self._parts = list(parts)
+        self._arrange()
+
+    def _arrange(self) -> None:
+        self.clear_widgets()
+        if any(part.placed() for part in self._parts):
+            self.add_widget(self.drawing)
+        unplaced = [part for part in self._parts if len(part.placed()) < len(part.marks)]
+        if unplaced:
+            self._list(unplaced)
+        self.redraw()
+
+    def _list(self, parts: list[DrawnPart]) -> None:
+        """Name what no sheet places, with the way there; nothing is drawn where nobody knows."""
+        column = Column(padding=[dp(12), dp(8), dp(12), dp(8)], spacing=dp(4))
+        for part in parts:
+            missing = [m for m in part.marks if m not in part.placed()]
+            if not part.drawing:
+                column.add_widget(Words(text=no_drawing_words(part.name), test_name="component_map:none"))
+            for mark in missing:
+                row = ListRow(
+                    title=f"{mark.number}  {mark.name}", row_state=_ROW_STATES.get(mark.state, mark.state),
+                    subtitle=not_placed_words(mark.name) if part.drawing else "",
+                    trailing="in hand" if mark.in_hand else "", test_name=f"map:{mark.key}",
+                )
+                row.fbind("on_release", lambda *_, key=mark.key: self._on_press(key))
+                column.add_widget(row)
+        scroll = Page()
+        scroll.add_widget(column)
+        self.add_widget(scroll)
+
+    def redraw(self) -> None:
+        """Draw the marks in the room there is now."""
+        left, bottom, right, top = self.drawing.margin
+        high = max(self.drawing.height - bottom - top, 1.0)
+        wide = max(self.drawing.width - left - right, 1.0)
+        line = theme.type_size("body") * _LINE / high
+        self.drawing.scene = component_map(self._parts, Room(wide / high, line)) if high > 1 else None
+
+
+def show_component_map(page, slot: str) -> ComponentMap | None:
+    """Put the part that a screw or cap is on beside its fields; None for other slots."""
+    sort = sort_of(slot)
+    if not sort:
+        return None
+    parts = part_of(drawn_parts(page.view, page.verdict, sort, slot), slot)
+    shown = ComponentMap(parts, page.open)
+    page.picture.add_widget(shown)
+    page.side_share, page.picture_share = _KEYPAD_SHARE, _PICTURE_SHARE
+    page.has_picture = True
+    return shown
