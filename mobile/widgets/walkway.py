@@ -83,6 +83,8 @@ class Walkway(Row):
     walking = BooleanProperty(False)
     most_height = NumericProperty(dp(320))
     """How high figure and words may be, in pixels."""
+    now_s = staticmethod(time.monotonic)
+    """The steady clock the figure walks by."""
     pace = NumericProperty(1.0)
 
     def __init__(self, **kwargs):
@@ -214,7 +216,7 @@ class Walkway(Row):
         if self.walk is None or self._timer is not None:
             return
         self.show()
-        self._seen_s = time.monotonic()
+        self._seen_s = self.now_s()
         self._timer = Clock.schedule_interval(self._frame, 1 / FRAMES_A_SECOND)
         self.walking = True
 
@@ -229,7 +231,7 @@ class Walkway(Row):
         if self.get_parent_window() is None or self.walk is None:
             self.stop()
             return
-        now_s = time.monotonic()
+        now_s = self.now_s()
         self.advance((now_s - self._seen_s) * self.pace, now_s)
         self._seen_s = now_s
 

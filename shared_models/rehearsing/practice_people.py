@@ -17,6 +17,7 @@ from shared_models.calculations.model_leg.steps_down import StepsDown
 from shared_models.calculations.model_leg.strides import LevelStride
 from shared_models.catalogue.edition import GROUNDS
 from shared_models.catalogue.sheets import FUNCTIONS
+from shared_models.checks.rules_alignment import SOCKET_FLEXION_BEYOND_CONTRACTURE_DEG
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import amount_from, text_of
 from shared_models.rehearsing.everyday import CALIBRATED_DAYS, HELPER, REVIEW_DAYS, WRENCH
@@ -146,7 +147,7 @@ def _torque(view: FittingView, key: str, final: bool, today: date) -> dict[str, 
 def _alignment(person: PracticePerson, key: str, view: FittingView) -> dict[str, Any]:
     if key == "bench":
         return {
-            "reference_line_offset_mm": "0", "heel_height_mm": "10", "socket_flexion_deg": person.contracture_deg,
+            "reference_line_offset_mm": "0", "heel_height_mm": "10", "socket_flexion_deg": text_of(Decimal(person.contracture_deg) + SOCKET_FLEXION_BEYOND_CONTRACTURE_DEG),
             "socket_adduction_deg": "5", "build_height_mm": "498",
         }
     # An adapter that was moved brings the line to where it should be.
