@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from shared_models.checks.verdict import Verdict
 from shared_models.drawings.component_map import DrawnPart, Mark
+from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from mobile.flows.board import Card, card
+from mobile.flows.forms import SlotForm
+from mobile.keeping.session import Session
 
 #: The kinds that have a drawing beside them: the sort of slot, and how a sheet names it.
 SORTS = {"torque_interim": "screw", "torque_final": "screw", "cap": "cap"}
@@ -63,3 +66,18 @@ def after(view: FittingView, verdict: Verdict, slot: str) -> Card | None:
         if other != slot and not found.is_done:
             return found
     return None
+
+
+def tick_cap(session: Session, fitting: str, slot: str, seated: bool) -> Entry:
+    """Record that a cap is seated, or that it is not; durable when this returns."""
+    form = SlotForm(session, fitting, slot, fresh=True)
+    form.typed["seated"] = seated
+    return form.save()
+
+
+def closed_before(view: FittingView, verdict: Verdict, slot: str) -> list[str]:
+    """Return the caps that a cap closes over and that are not seated yet, by name."""
+    caps = {f"cap/{c.key}": c for c in view.caps()}
+    own = caps.get(slot)
+    under = [f"cap/{own.place}.{over.partition('/')[2]}" for over in own.cap.over if over.startswith("cap/")] if own else []
+    return [caps[u].cap.name for u in under if u in caps and not card_in(view, verdict, u).is_done]

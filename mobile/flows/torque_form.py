@@ -242,7 +242,7 @@ class TorqueForm(SlotForm):
         names = {s.key: s.screw.name for s in self.view.screws()}
         order = order_words([names[k] for k in crosswise(places)], any(p.order for p in places))
         found = [Line(words) for words in (screw.screw.note, order) if words]
-        return found + self._torque_lines(figure, screw.screw.tolerance_percent) + self._remarked()
+        return self._torque_lines(figure, screw.screw.tolerance_percent) + found + self._remarked()
 
     def _torque_lines(self, figure: Fraction, tolerance: Decimal) -> list[Line]:
         read = torque_reading({**self._sound(), **self.fixed})

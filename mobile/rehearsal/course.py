@@ -112,6 +112,8 @@ class Course:
         self.hands.pin(self.people[staff]["pin"])
 
     def _fitting(self, page: FittingPage) -> None:
+        if self.finger.is_there("handed_back"):
+            return self.finger.tap("handed_back")
         if self._disturb(page):
             return
         wanted = next_step(page.verdict) or MISSING
@@ -122,6 +124,8 @@ class Course:
         elif self.finger.is_there("restored"):
             self.say("  after the stop: last confirmed settings restored")
             self.finger.tap("restored")
+        elif seats := [n for c in page.view.caps() if self.finger.is_there(n := f"seated:cap/{c.key}")]:
+            self.finger.tap(seats[0])
         elif self.finger.is_there("pin_pad"):
             self._sign_off()
         elif self.finger.is_there("stop"):

@@ -17,6 +17,7 @@ from mobile.flows.curing import waiting_for
 from mobile.flows.forms import newest_draft_step
 from mobile.flows.tuning import settings_strip
 from mobile.screens.attached import step_doors
+from mobile.screens.caps import CAPS, show_caps
 from mobile.screens.correcting import show_last_saved
 from mobile.screens.frame import StagePage
 from mobile.screens.step_pictures import show_for_step
@@ -141,6 +142,8 @@ class FittingPage(StagePage):
         self.slot = ""
         self.stage.keep_where(self.fitting, self.step_key)
         self.begin_content()
+        if self.step_key == CAPS:
+            return show_caps(self)
         self.heading()
         board = self.board()
         for card in board:

@@ -29,6 +29,7 @@ from mobile.widgets.listing import ListRow
 
 def pane_for(page, slot: str) -> None:
     """Fill the page with what this slot needs now."""
+    from mobile.screens.caps import CapsPane
     from mobile.screens.sign_off import SignOffPane
     from mobile.screens.trial import TrialPane
 
@@ -42,6 +43,8 @@ def pane_for(page, slot: str) -> None:
         TrialPane(page, slot)
     elif kind.key == "sign_off" and not found.is_done:
         SignOffPane(page)
+    elif kind.key == "cap" and not heads:
+        CapsPane(page, slot)
     elif heads and not page.session.draft(SlotForm(page.session, page.fitting, slot).draft_place):
         if found.is_done or kind.key in ("identity", "opened"):
             RecordedPane(page, slot)

@@ -46,11 +46,19 @@ class TorquePane(FormPane):
         self._said: list = []
         self.wrench: WrenchPart | None = None
         super().__init__(form, body, keypad, leave_out=form.left_out)
-        body.add_widget(self.lines, index=body.children.index(self.widgets[form.reading_key]))
+        self._reading_first()
         if form.wrenches:
             self.wrench = WrenchPart(form, self.take_wrench, self.name_wrench)
             body.add_widget(self.wrench, index=body.children.index(self.lines))
         self._say()
+
+    def _reading_first(self) -> None:
+        """The reading and what it means stand on top: the locking method is the sheet's already."""
+        reading, first = self.widgets[self.form.reading_key], next(iter(self.widgets.values()))
+        if reading is not first:
+            self.body.remove_widget(reading)
+            self.body.add_widget(reading, index=self.body.children.index(first) + 1)
+        self.body.add_widget(self.lines, index=self.body.children.index(reading))
 
     def take_wrench(self, name: str) -> None:
         """A wrench of the list was pressed: it brings its marks and its calibration."""
@@ -137,7 +145,7 @@ class TorquePane(FormPane):
             return
         self._said = said
         self.lines.clear_widgets()
-        for doubt in (False, True):
+        for doubt in (True, False):
             words = [line.words for line in said if line.doubt is doubt]
             if words:
                 self.lines.add_widget(Banner(

@@ -92,7 +92,7 @@ def component_map(parts: Sequence[DrawnPart], room: Room) -> Scene | None:
     in_hand = next((m for m in marks if m.in_hand), None)
     if in_hand:
         words = wrapped(f"{in_hand.number}  {in_hand.name}", wide - line, line * 1.12)
-        shapes.append(Label((wide / 2, _HIGH), words, bold=True, up="top"))
+        shapes.append(Label((wide / 2, _HIGH), words, bold=True, up="top", shift_dp=(0, -6)))
     return Scene(0, 0, wide, _HIGH, tuple(shapes), says=map_words([(m.number, m.name, m.state) for m in marks]))
 
 
@@ -122,11 +122,11 @@ def _outlines(panel: _Panel) -> list[Shape]:
     drawing = panel.part.drawing
     assert drawing is not None  # a panel is made of one
     found: list[Shape] = [
-        Line(tuple(panel.at(corner) for corner in outline.corners), "ink_soft", 2.0, closed=True)
+        Line(tuple(panel.at(corner) for corner in outline.corners), "ink_soft", 2.5, closed=True)
         for outline in drawing.outlines if outline.view == panel.view
     ]
     found += [
-        Disc(panel.at(circle.centre), float(circle.radius_mm) * panel.scale, "", "ink_soft", 2.0)
+        Disc(panel.at(circle.centre), float(circle.radius_mm) * panel.scale, "", "ink_soft", 2.5)
         for circle in drawing.circles if circle.view == panel.view
     ]
     return found
