@@ -113,7 +113,7 @@ def _take_in(work: Work, session: Session, path: Path, remove: bool) -> dict[str
 
 def _said_of(picture: Picture, digest: str, taken_at: str) -> dict[str, Any]:
     return {
-        "sha256": digest, "media_type": picture.media_type, "size_bytes": str(len(picture.data)),
+        "sha256": digest, "media_type": picture.media_type, "size_kb": str(-(-len(picture.data) // 1000)),
         "width_px": str(picture.width), "height_px": str(picture.height), "taken_at": taken_at,
         "kept_as": done_words(picture.done, **picture.figures),
     }

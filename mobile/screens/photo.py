@@ -33,7 +33,7 @@ _LARGE = (1280, 1280)
 _SHARE_LYING, _SHARE_UPRIGHT = 0.62, 0.56
 _WAYS = [(LINE, "line"), (ARROW, "arrow"), (RING, "ring")]
 _SHOWN = ("note", "taken_at", "at_step", "kept_as")
-_LEFT_OUT = ("taken_at", "media_type", "size_bytes", "width_px", "height_px", "kept_as")
+_LEFT_OUT = ("taken_at", "media_type", "size_kb", "width_px", "height_px", "kept_as")
 
 
 class PhotoPage(StagePage):

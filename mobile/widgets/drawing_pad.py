@@ -16,7 +16,7 @@ from mobile.widgets.theme import theme
 #: A gloved fingertip wanders so far on the spot; less than this is no movement.
 JITTER_DP = 2.5
 #: A stroke that never left this far from where it began is a dot.
-DOT_DP = 5
+DOT_DP = 10
 #: An arrow or a ring shorter than this was a slip.
 LEAST_SHAPE_DP = 24
 #: How much wider than the line its contrasting edge is, each side.

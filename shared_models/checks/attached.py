@@ -11,6 +11,7 @@ from shared_models.checks.freshness import Freshness
 from shared_models.checks.strokes import PAPER_WIDE, Stroke, strokes_from
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.entries.slots import WITHDRAWN
 from shared_models.quantities.amounts import amount_from
 
 PHOTO, DRAWN = "photo", "drawn_signature"
@@ -59,9 +60,13 @@ def drawn_in(view: FittingView, under: str) -> list[Drawn]:
 
 
 def photos_in(view: FittingView) -> list[Photo]:
-    """Return the photos of a fitting, oldest first; withdrawn ones are left out."""
+    """Return the photos of a fitting, oldest first.
+
+    A withdrawn photo is left out whole: what it was said to show before it was
+    corrected does not come back in its place.
+    """
     found = [
-        _photo(head, slot) for slot in view.filled("photo/*")
+        _photo(head, slot) for slot in view.filled("photo/*") if not _is_taken_out(view, slot)
         for head in view.heads(slot) if head.kind == PHOTO
     ]
     return sorted(found, key=lambda photo: view.slot(photo.slot).root(photo.entry).order)
@@ -75,6 +80,11 @@ def bytes_named(entry: Entry) -> tuple[str, ...]:
     if entry.kind != PHOTO or entry.replaces:
         return ()
     return (_text(entry, "sha256"),)
+
+
+def _is_taken_out(view: FittingView, slot: str) -> bool:
+    leaves = view.slot(slot).leaves()
+    return len(leaves) == 1 and leaves[0].kind == WITHDRAWN
 
 
 def _photo(entry: Entry, slot: str) -> Photo:

@@ -65,7 +65,7 @@ def test_turning_the_tablet_keeps_the_signature_and_draws_it_in_proportion(pad, 
 def test_a_glove_trembling_on_the_spot_draws_a_dot_and_no_scribble(pad, finger):
     chance = random.Random(2)
     (x, y), = in_window(pad.paper, [(0.5, 0.5)])
-    finger.drag([(x + chance.uniform(-1, 1), y + chance.uniform(-1, 1)) for _ in range(30)])
+    finger.drag([(x + chance.uniform(-4, 4), y + chance.uniform(-4, 4)) for _ in range(30)])
     (stroke,) = pad.strokes
     assert len(stroke.points) == 1
 

@@ -12,7 +12,7 @@ from tests.fitting_desk import Desk
 LINE = strokes_body([Stroke(((0.1, 0.2), (0.5, 0.6)))])
 PHOTO = {
     "photo": "p-1", "shows": "skin", "sha256": "ab" * 32, "media_type": "image/jpeg",
-    "size_bytes": "1200", "width_px": "400", "height_px": "300", "marks": LINE,
+    "size_kb": "12", "width_px": "400", "height_px": "300", "marks": LINE,
 }
 
 
@@ -80,6 +80,8 @@ def test_a_photo_taken_out_is_no_longer_shown_and_a_correction_keeps_its_place(d
     desk.correct(first, shows="component")
     assert [p.shows for p in photos_in(desk.view)] == ["component", "shoe"]
     desk.withdraw(desk.head("photo/p-2"))
+    desk.correct(desk.note("photo", {**PHOTO, "photo": "p-3"}), shows="shoe")
+    desk.withdraw(desk.head("photo/p-3"))
     assert [(p.shows, round(p.wide, 3), len(p.marks)) for p in photos_in(desk.view)] == [("component", 1.333, 1)]
 
 
