@@ -5,6 +5,7 @@ from __future__ import annotations
 from kivy.uix.boxlayout import BoxLayout
 from kivy.metrics import dp
 
+from shared_models.checks.attached import taken_on
 from shared_models.checks.strokes import ARROW, LINE, RING, Stroke
 from shared_models.drawings.strokes import paths_of
 from shared_models.entries.envelope import Entry
@@ -169,7 +170,7 @@ class PhotoPage(StagePage):
             self._picture(form, draws=False)
         else:
             self.body.add_widget(Banner(
-                kind="info", lead=f"{photo_place_words(entry.tablet).capitalize()}.",
+                kind="info", lead=f"{_first_capital(photo_place_words(taken_on(view, entry)))}.",
                 text=refusal_sentence(Refusal("attachment_not_here")), test_name="elsewhere",
             ))
         for key in _SHOWN:
@@ -195,3 +196,7 @@ class PhotoPage(StagePage):
             self.taking_out.drop()
             self.stage.saved(entry)
             self.leave()
+
+
+def _first_capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from kivy.clock import Clock
 
-from shared_models.checks.attached import photos_in
+from shared_models.checks.attached import photos_in, taken_on
 from shared_models.drawings.strokes import paths_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import ADVICE, FILE_STAYS, NO_CAMERA, marked_words, photo_place_words
@@ -79,7 +79,7 @@ class PhotosPage(StagePage):
     def _row(self, photo) -> PhotoRow:
         body, entry = photo.entry.body, photo.entry
         is_here = here(self.session, entry)
-        where = photo_place_words(entry.tablet, is_here)
+        where = photo_place_words(taken_on(self.view, entry), is_here)
         said = [str(body.get("note") or ""), marked_words(len(photo.marks)), "" if is_here else where]
         row = PhotoRow(
             test_name=photo.slot, title=self.view.edition.words("photo_shows", photo.shows),

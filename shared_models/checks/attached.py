@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from shared_models.checks.freshness import Freshness
 from shared_models.checks.strokes import PAPER_WIDE, Stroke, strokes_from
-from shared_models.entries.envelope import Entry
+from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.slots import WITHDRAWN
 from shared_models.quantities.amounts import amount_from
@@ -70,6 +70,17 @@ def photos_in(view: FittingView) -> list[Photo]:
         for head in view.heads(slot) if head.kind == PHOTO
     ]
     return sorted(found, key=lambda photo: view.slot(photo.slot).root(photo.entry).order)
+
+
+def taken_on(view: FittingView, entry: Entry) -> str:
+    """Return the name of the tablet on which an entry was made, where its bytes lie.
+
+    A correction may be made on another tablet than the photo.
+    """
+    slot = view.slot(f"photo/{_text(entry, 'photo')}")
+    first = slot.root(entry) if entry.digest in slot.entries else entry
+    named = view.record.head(Subject("tablet", first.tablet), "tablet")
+    return str(named.body.get("name") or first.tablet) if named else first.tablet
 
 
 def bytes_named(entry: Entry) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ from shared_models.wording.states import (
     restriction_line,
     review_word,
 )
+from sync_server.services.attached import DrawnLine, PhotoLine, drawn_of_fitting, photos_of_fitting
 from sync_server.services.course import CourseLine, anchor_of, course_of, field_pairs, stamp
 from sync_server.services.deciding import seen_mark
 from sync_server.services.everything import Place, everything_of
@@ -115,6 +116,8 @@ class FittingPage:
     loose: tuple[Gap, ...]
     review_remarks: tuple[tuple[str, str], ...]
     signed: tuple[Signed, ...]
+    drawn: tuple[DrawnLine, ...]
+    photos: tuple[PhotoLine, ...]
     person: tuple[tuple[str, str], ...]
     parts: tuple[Part, ...]
     course: tuple[CourseLine, ...]
@@ -189,6 +192,7 @@ def _page(view: FittingView, verdict: Verdict, by: str, others: list[FittingView
         seen=seen_mark(view, verdict), steps=_steps(view, verdict),
         loose=tuple(_gap(view, r, "") for r in verdict.remarks),
         review_remarks=_review_remarks(view, verdict), signed=_signed(view),
+        drawn=tuple(drawn_of_fitting(view)), photos=tuple(photos_of_fitting(view)),
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),
         outcomes=outcome_lines(view, others), published=published_words(view),

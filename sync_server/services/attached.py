@@ -1,0 +1,84 @@
+"""Drawn signatures and photos of a fitting, as the page shows them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shared_models.checks.attached import UNDER, Drawn, Photo, drawn_in, photos_in, taken_on
+from shared_models.checks.strokes import PAPER_WIDE
+from shared_models.drawings.strokes import paths_of
+from shared_models.entries.fitting import FittingView
+from shared_models.wording.attachments import (
+    STANDS_NO_MORE, WHAT_A_DRAWN_LINE_IS, drawn_words, marked_words, photo_place_words,
+)
+from sync_server.services.course import anchor_of, stamp
+
+#: The paper in the units of the page's drawing.
+HIGH = 100.0
+WIDE = PAPER_WIDE * HIGH
+
+
+@dataclass(frozen=True)
+class DrawnLine:
+    """A drawn signature: ``paths`` are (outline, width) for an SVG of ``WIDE`` by ``HIGH``."""
+
+    anchor: str
+    title: str
+    said: str
+    time: str
+    by: str
+    paths: tuple[tuple[str, str], ...]
+    doubt: str
+    what_it_is: str = WHAT_A_DRAWN_LINE_IS
+
+
+@dataclass(frozen=True)
+class PhotoLine:
+    """A photo in words; its bytes lie on a tablet."""
+
+    anchor: str
+    shows: str
+    note: str
+    marked: str
+    taken: str
+    where: str
+    by: str
+
+
+def drawn_of_fitting(view: FittingView) -> list[DrawnLine]:
+    """Return the drawn signatures, in the order of what they stand under."""
+    return [_drawn(view, drawn) for under in UNDER for drawn in drawn_in(view, under)]
+
+
+def photos_of_fitting(view: FittingView) -> list[PhotoLine]:
+    """Return the photos, oldest first."""
+    return [_photo(view, photo) for photo in photos_in(view)]
+
+
+def _drawn(view: FittingView, drawn: Drawn) -> DrawnLine:
+    words = view.edition.words
+    because = words("not_signed_because", drawn.because) if drawn.because else ""
+    return DrawnLine(
+        anchor_of(f"drawn/{drawn.under}"), words("signed_under", drawn.under),
+        drawn_words(drawn.printed_name, words("drawn_by", drawn.who), because),
+        stamp(drawn.entry.happened_at), view.record.name_of(drawn.entry.recorded_by),
+        tuple(
+            (_outline(path.points), f"{max(path.width, 0.8):.2f}")
+            for path in paths_of(drawn.strokes, WIDE, HIGH)
+        ),
+        "" if drawn.stands else STANDS_NO_MORE,
+    )
+
+
+def _outline(points) -> str:
+    """The page counts down from the top."""
+    return "M" + " L".join(f"{x:.2f} {HIGH - y:.2f}" for x, y in points)
+
+
+def _photo(view: FittingView, photo: Photo) -> PhotoLine:
+    body = photo.entry.body
+    return PhotoLine(
+        anchor_of(photo.slot), view.edition.words("photo_shows", photo.shows),
+        str(body.get("note") or ""), marked_words(len(photo.marks)), str(body.get("taken_at") or ""),
+        photo_place_words(taken_on(view, photo.entry)), view.record.name_of(photo.entry.recorded_by),
+    )
