@@ -1,22 +1,27 @@
-"""The clinic's fittings: what waits, what came back, what is unsent."""
+"""The clinic's fittings: what came back, today's, what waits, what is unsent."""
 
 from __future__ import annotations
 
-import unicodedata
+import threading
 
+from kivy.clock import Clock
+
+from shared_models.checks.summarising import FittingSummary
 from shared_models.entries.envelope import Subject
-from shared_models.wording.states import VERDICT, review_word
-from mobile.flows.board import next_step, who
+from shared_models.quantities.moments import now_here
+from mobile.flows.home_groups import ALL, SearchIndex, filters, line, lines
 from mobile.screens.frame import StagePage
-from mobile.widgets.listing import ListRow
+from mobile.widgets.choices import ChoiceRow
+from mobile.widgets.long_list import LongList, LongListColumn
 from mobile.widgets.surface import Words
 from mobile.widgets.text_field import TextField
 
-_REVIEW_STATE = {"rejected": "stale", "accepted": "met", "disputed": "disputed"}
+#: So many summaries are worked out before the list is shown anew; and the rest between.
+_A_STRETCH = 25
 
 
 class HomePage(StagePage):
-    """Every fitting of the clinic, the one touched last on top."""
+    """Every fitting of the clinic, by what it waits for, the one touched last on top."""
 
     def __init__(self, stage):
         super().__init__(stage, has_rail=False)
@@ -24,19 +29,39 @@ class HomePage(StagePage):
         clinic = session.record.head(Subject("clinic", session.clinic), "clinic")
         self.header.who = str(clinic.body.get("name")) if clinic else "This clinic"
         self.header.detail = f"{session.name} at work"
-        self.head("Fittings", "Choose a fitting to go on, or begin a new one.")
+        self.today = now_here().date().isoformat()
+        self.only = ALL
         self.search = TextField(test_name="field:search", label="Search by name or file number")
-        self.search.fbind("on_edit", lambda _field, text: self.narrow(text))
-        self.body.add_widget(self.search)
-        self.rows = [self._row(fitting) for fitting in session.fittings()]
-        self.none = Words(text="", role="body", tone="ink_soft")
-        self.narrow("")
+        self.search.fbind("on_edit", lambda _field, _text: self.show_lines())
+        self.narrowing = ChoiceRow(test_name="field:show", value=ALL)
+        self.narrowing.fbind("on_edit", lambda _row, only: self.show_only(only))
+        self.none = Words(text="", role="body", tone="ink_soft", size_hint_y=None)
+        self.list = LongList(test_name="fittings")
+        self.list.fbind("on_choose", lambda _list, fitting: stage.go_fitting(fitting))
+        column = LongListColumn()
+        for part in (self.search, self.narrowing, self.none, self.list):
+            column.add_widget(part)
+        self.filling = column
+        self.fetch()
+        self._buttons()
+        self._work_out_the_rest()
+
+    def _buttons(self) -> None:
+        stage = self.stage
         self.quiet("Lock", stage.go_lock, "lock")
         self.quiet("A colleague", self._colleague, "colleague")
         self.quiet("Sheets", self._sheets, "sheets")
         self.plain("Send and fetch", stage.go_sync, "sync")
-        if "prosthetist" in session.roles:
+        if "prosthetist" in stage.session.roles:
             self.main("New fitting", stage.go_new)
+
+    def warn(self, sentence: str) -> None:
+        """Say what is in the way above the list; "" takes it back."""
+        self._warning.lead = sentence
+        if self._warning.parent is not None:
+            self._warning.parent.remove_widget(self._warning)
+        if sentence:
+            self.filling.add_widget(self._warning, index=len(self.filling.children))
 
     def _colleague(self) -> None:
         from mobile.screens.welcome import ColleaguePage
@@ -48,40 +73,69 @@ class HomePage(StagePage):
 
         self.stage.show(SheetsPage(self.stage))
 
-    def _row(self, fitting: str) -> ListRow:
+    # The list -------------------------------------------------------------------
+
+    def fetch(self) -> None:
+        """Read the list from the store, and show it."""
         session = self.stage.session
-        view, verdict = session.fitting(fitting), session.verdict(fitting)
-        name, side, identifiers = who(view)
-        step = next_step(verdict)
-        state = VERDICT[verdict.state]
-        if verdict.review:
-            state = review_word(verdict.review, verdict.changed_since_review)
-        elif step:
-            state = f"next: {view.edition.step(step).title}"
-        mark = _REVIEW_STATE.get(verdict.review) or ("met" if verdict.is_complete else "open")
-        row = ListRow(
-            title=name, subtitle=f"{side} · {identifiers}", trailing=state,
-            row_state=mark, test_name=f"fitting:{fitting}",
-        )
-        row.fbind("on_release", lambda *_: self.stage.go_fitting(fitting))
-        return row
+        self.summaries: list[FittingSummary] = session.summaries()
+        self.acknowledged = session.acknowledged() if session.has_server else session.author.end.number
+        self.index = SearchIndex(self.summaries)
+        self.narrowing.options = filters(self.summaries, self.today, self.acknowledged)
+        if self.only not in dict(self.narrowing.options):
+            self.only = self.narrowing.value = ALL
+        self.show_lines()
 
-    def narrow(self, text: str) -> None:
-        """Show the fittings whose row holds every word typed."""
-        for row in (*self.rows, self.none):
-            self.body.remove_widget(row)
-        words = _folded(text).split()
-        shown = [
-            row for row in self.rows
-            if all(w in _folded(f"{row.title} {row.subtitle}") for w in words)
+    def show_only(self, only: str) -> None:
+        """Show one group, or all of them."""
+        self.only = only
+        self.show_lines()
+
+    def show_lines(self) -> None:
+        """Show the fittings that hold every word typed; a search looks through all groups."""
+        text = self.search.text
+        if text.strip():
+            shown = [line(s, self.acknowledged) for s in self.index.narrowed(text)]
+        else:
+            shown = lines(self.summaries, self.today, self.acknowledged, self.only)
+        self.list.lines = [
+            {
+                "key": said.fitting, "title": said.title, "subtitle": said.subtitle,
+                "trailing": said.trailing, "row_state": said.mark,
+                "test_name": f"fitting:{said.fitting}",
+            } if said.fitting else {"title": said.title}
+            for said in shown
         ]
-        for row in shown:
-            self.body.add_widget(row)
-        if not shown:
-            self.none.text = "Nobody fits this search." if words else "No fitting yet."
-            self.body.add_widget(self.none)
+        self.none.text = self._none_words(bool(shown), bool(text.strip()))
 
+    def _none_words(self, is_any: bool, is_searched: bool) -> str:
+        left = self.stage.session.summaries_waiting()
+        if left:
+            return f"Still reading {left} of the fittings on this tablet."
+        if is_any:
+            return ""
+        return "Nobody fits this search." if is_searched else "No fitting yet. Begin with 'New fitting'."
 
-def _folded(text: str) -> str:
-    plain = unicodedata.normalize("NFKD", text).casefold()
-    return "".join(c for c in plain if not unicodedata.combining(c))
+    # What changed since ---------------------------------------------------------
+
+    def _work_out_the_rest(self) -> None:
+        """Work out off the screen's thread what the list still shows as it was before."""
+        session = self.stage.session
+        session.look_again([s for s in self.summaries if s.state == "incomplete" or not s.review][:200])
+        if session.summaries_waiting():
+            self.show_lines()
+            self._is_left = False
+            threading.Thread(target=self._working_out, args=(session,), daemon=True).start()
+
+    def _working_out(self, session) -> None:
+        while not self._is_left and session.work_out_summaries(_A_STRETCH):
+            pass
+        Clock.schedule_once(self._worked_out, 0)
+
+    def _worked_out(self, _dt) -> None:
+        if self.stage.page is self and self.stage.session is not None:
+            self.fetch()
+
+    def on_parent(self, _page, parent) -> None:
+        """A page that was left stops working for a list that nobody sees."""
+        self._is_left = parent is None

@@ -38,6 +38,8 @@ class PageFrame(Named, BoxLayout):
     rail = ObjectProperty(None)
     body = ObjectProperty(None)
     picture = ObjectProperty(None)
+    filling = ObjectProperty(None, allownone=True)
+    """Takes the place of the scrolling body: a long list that scrolls by itself."""
     side = ObjectProperty(None)
     foot = ObjectProperty(None)
     marks = ListProperty([])
@@ -56,7 +58,7 @@ class PageFrame(Named, BoxLayout):
         self.body, self.side, self._page = BodyColumn(), SidePane(), Page()
         self.picture = PicturePane()
         self._page.add_widget(self.body)
-        for name in ("size", "marks", "has_rail", "has_side", "has_picture", "side_share", "picture_share"):
+        for name in ("size", "marks", "has_rail", "has_side", "has_picture", "side_share", "picture_share", "filling"):
             self.fbind(name, self._arrange)
         theme.bind(left_handed=self._arrange)
         self._arrangement = None
@@ -74,13 +76,13 @@ class PageFrame(Named, BoxLayout):
     def _arrange(self, *_args):
         wanted = (
             self.is_wide, self.has_rail, self.has_side, self.has_picture, theme.left_handed,
-            self.side_share, self.picture_share, tuple(self.marks),
+            self.side_share, self.picture_share, tuple(self.marks), self.filling,
         )
         if wanted == self._arrangement:
             return
         self._arrangement = wanted
-        for part in (self.header, self.rail, self.picture, self._page, self.side, self.foot):
-            if part.parent is not None:
+        for part in (self.header, self.rail, self.picture, self._page, self.filling, self.side, self.foot):
+            if part is not None and part.parent is not None:
                 part.parent.remove_widget(part)
         self.clear_widgets()
         for part in (self.header, *self.marks):
@@ -89,6 +91,8 @@ class PageFrame(Named, BoxLayout):
 
     def _shown(self):
         """What scrolls, with the picture before it where there is one."""
+        if self.filling is not None:
+            return self.filling
         if not self.has_picture:
             return self._page
         both = BoxLayout()
