@@ -126,6 +126,9 @@ class Course:
             self.finger.tap("restored")
         elif seats := [n for c in page.view.caps() if self.finger.is_there(n := f"seated:cap/{c.key}")]:
             self.finger.tap(seats[0])
+        elif self.finger.is_there("give"):
+            self.hands.fill({"technician": "demo-technician"})
+            self.finger.tap("give")
         elif self.finger.is_there("pin_pad"):
             self._sign_off()
         elif self.finger.is_there("stop"):
@@ -191,7 +194,7 @@ class Course:
     # Closing -----------------------------------------------------------------
 
     def _sign_off(self) -> None:
-        self.hands.fill({"technician": "demo-technician", "way": "witnessed"})
+        self.hands.fill({"way": "witnessed"})
         self.hands.pin(self.people["demo-technician"]["pin"])
         self.say("  the technician signed off with their own PIN")
 
