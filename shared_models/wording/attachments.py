@@ -88,4 +88,5 @@ def marked_words(count: int) -> str:
 def drawn_words(name: str, who: str, because: str) -> str:
     """Return a drawn signature in a few words: who, or why not."""
     named = f"{name} ({who})" if name and who else name or who
-    return f"not signed by {named}: {because}" if because else f"drawn by {named}"
+    # Nobody knows whose hand it was; the name is what was typed beside it.
+    return f"not signed by {named}: {because}" if because else f"drawn under the name {named}"

@@ -81,7 +81,7 @@ def test_the_person_signs_the_handover_by_hand_and_what_it_is_stands_beside_it(h
     assert (drawn.who, drawn.printed_name, drawn.stands) == ("person", "Ash Example", True)
     assert len(drawn.strokes) == 1 and len(drawn.strokes[0].points) > 10
     assert session.verdict("fitting-1").is_complete
-    assert finger.sees("drawn by Ash Example (the person)")
+    assert finger.sees("drawn under the name Ash Example (the person)")
 
 
 def test_an_empty_paper_is_refused_and_a_reason_is_enough(handed_over, at_work, on_screen, finger):  # noqa: F811

@@ -35,7 +35,7 @@ def test_a_drawn_signature_is_drawn_to_scale_with_what_it_is_and_is_not(house, t
     assert "M25.00 80.00 L125.00 40.00 L225.00 80.00" in drawing and drawing.count("<path") == 2
     said = words_of(page)
     assert "it does not prove who drew it" in said
-    assert "drawn by Ash <Example> (the person)" in said and "<Example>" not in page.text
+    assert "drawn under the name Ash <Example> (the person)" in said and "<Example>" not in page.text
 
 
 def test_a_signature_whose_ground_has_changed_and_one_refused_say_so(house, tablet):
