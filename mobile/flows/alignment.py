@@ -29,8 +29,8 @@ from mobile.keeping.session import Session
 
 #: Worked out from two scales, so not asked with them.
 WORKED_OUT = ("load_line_offset_mm", "weight_on_prosthesis_kg")
-#: The board and its scales are the same for days; what they read is not carried over.
-_EQUIPMENT = ("board_length_mm", "scale_resolution_kg", "distances_within_mm")
+#: How it is read, the board and its scales are the same for days; what they read is not carried over.
+_EQUIPMENT = (METHOD, "board_length_mm", "scale_resolution_kg", "distances_within_mm")
 
 
 class AlignmentForm(SlotForm):

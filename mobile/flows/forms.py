@@ -24,10 +24,16 @@ from mobile.keeping.session import Session
 
 #: Field types that the slot itself fills in.
 FIXED = ("screw", "cap", "function", "place", "ground", "step", "digest", "own_id")
-#: Fields that start with what was typed last for the same thing.
 #: Field types carried over when a fact is recorded anew.  Never a reading or a
 #: yes: what was measured or looked at once must be measured or looked at again.
 _CARRIED_OVER = ("text", "date", "sheet")
+#: Who stands by is asked under two names.
+_SAME_PERSON = {"stands_by": ("second_person",), "second_person": ("stands_by",)}
+CALLED = "whom_to_call"
+#: What is written where a part bears no number; the hint of the edition says the same.
+NONE_MARKED = "none marked"
+_MOST_OFFERS = 4
+#: Fields that start with what was typed last for the same thing.
 _REMEMBERED = ("wrench", "wrench_calibrated_on", "stands_by", "second_person", "aid", "whom_to_call")
 
 
@@ -55,7 +61,7 @@ class SlotForm:
             self.fixed |= {f.key: wrong.body[f.key] for f in self.kind.fields if f.type in FIXED and f.key in wrong.body}
         self.fields = [f for f in self.kind.fields if f.key not in self.fixed and f.type not in FIXED]
         self.limits = {f.key: self._limits(f) for f in self.fields}
-        self.last = LastReadings(self.view, slot, self.kind, wrong)
+        self.last = LastReadings(session, self.view, slot, self.kind, wrong)
         kept = session.draft(self.draft_place)
         self.had_draft = bool(kept)
         self.typed: dict[str, Any] = {} if fresh else self._start()
@@ -95,16 +101,24 @@ class SlotForm:
             }
         for field in self.fields:
             if field.key in _REMEMBERED:
-                last = self._last_value(field.key)
+                last = self._last_value(field.key, *_SAME_PERSON.get(field.key, ()))
                 if last is not None:
                     start[field.key] = last
+        if any(field.key == CALLED for field in self.fields):
+            start.setdefault(CALLED, self._clinic_name())
         return {**start, **self._from_sheet()}
 
-    def _last_value(self, key: str) -> Any:
+    def _last_value(self, *keys: str) -> Any:
         for entry in reversed(self.view.entries()):
-            if entry.body.get(key):
-                return entry.body[key]
+            for key in keys:
+                if entry.body.get(key):
+                    return entry.body[key]
         return None
+
+    def _clinic_name(self) -> str:
+        """Whom to call, until somebody else is named: this clinic."""
+        clinic = self.session.record.head(Subject("clinic", self.session.clinic), "clinic")
+        return str(clinic.body.get("name", "")) if clinic else ""
 
     def _from_sheet(self) -> dict[str, Any]:
         if self.kind.key == "setting":
@@ -152,6 +166,15 @@ class SlotForm:
             tolerance = knee.alignment.get(f"{name}_tolerance_mm", 0)
             return f"asked {target} ± {tolerance} mm"
         return ""
+
+    def offers(self, key: str) -> tuple[str, ...]:
+        """Return words that are likely in a text field, so that one press fills it in."""
+        if key in ("serial", "lot"):
+            return (NONE_MARKED,)
+        if key in _SAME_PERSON:
+            record = self.session.record
+            return tuple(record.name_of(staff) for staff in record.subjects("staff") if staff != self.session.staff)[:_MOST_OFFERS]
+        return ()
 
     def sheet_choices(self) -> list[tuple[str, str]]:
         """Return the component sheets that fit this place: (sheet, words)."""

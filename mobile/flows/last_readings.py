@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Iterator
+from weakref import WeakKeyDictionary
 
 from shared_models.catalogue.edition import Kind
-from shared_models.entries.envelope import Entry, Subject
+from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import now_here
 from shared_models.wording.entering import last_words
+from mobile.keeping.session import Session
 
 
 @dataclass(frozen=True)
@@ -35,8 +37,8 @@ class LastReadings:
     ``wrong`` is an entry being corrected, which is no earlier reading.
     """
 
-    def __init__(self, view: FittingView, slot: str, kind: Kind, wrong: Entry | None = None) -> None:
-        self._view, self._slot, self._kind = view, slot, kind
+    def __init__(self, session: Session, view: FittingView, slot: str, kind: Kind, wrong: Entry | None = None) -> None:
+        self._session, self._view, self._slot, self._kind = session, view, slot, kind
         self._wrong = wrong.digest if wrong else ""
         self._earlier: list[FittingView] | None = None
 
@@ -65,15 +67,19 @@ class LastReadings:
         return list(dict.fromkeys([self._slot, *same]))
 
     def _earlier_fittings(self) -> list[FittingView]:
-        """The person's other fittings; looked for once."""
+        """The person's other fittings; read once for each form."""
         if self._earlier is None:
-            record, person = self._view.record, self._view.person
-            self._earlier = [
-                FittingView(record, fitting) for fitting in record.subjects("fitting")
-                if fitting != self._view.id and person.id and _is_for(record.head(Subject("fitting", fitting), "opened"), person)
-            ]
+            others = [f for f in fittings_of(self._session, self._view.person.id) if f != self._view.id]
+            self._earlier = [self._session.fitting(fitting) for fitting in others]
         return self._earlier
 
 
-def _is_for(opened: Entry | None, person: Subject) -> bool:
-    return opened is not None and opened.body.get("person") == person.id
+_KNOWN: WeakKeyDictionary[Session, dict[str, list[str]]] = WeakKeyDictionary()
+
+
+def fittings_of(session: Session, person: str) -> list[str]:
+    """Return the ids of a person's fittings, from the list of fittings; looked for once while somebody is at work."""
+    known = _KNOWN.setdefault(session, {})
+    if person not in known:
+        known[person] = [s.fitting for s in session.summaries() if s.person == person] if person else []
+    return known[person]

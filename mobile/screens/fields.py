@@ -5,15 +5,19 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any, Callable
 
+from kivy.uix.stacklayout import StackLayout
+
 from shared_models.catalogue.edition import Field
 from shared_models.checks.entering import Limits, Reading
 from shared_models.wording.entering import doubt_words, refusal_words
 from mobile.flows.last_readings import LastReading
+from mobile.widgets.buttons import PlainButton
 from mobile.widgets.choices import ChoiceRow, YesNoChoice
 from mobile.widgets.figure_field import AmountField, DateField
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.stopwatch import Stopwatch
 from mobile.widgets.text_field import TextField
+from mobile.widgets.theme import theme
 
 LONGEST_SCALE = 10
 #: Times of a test that is run with a watch in the hand.
@@ -24,13 +28,13 @@ _LONG_TEXTS = ("note", "goals", "follow_up", "because", "kept_because")
 def make_field(
     field: Field, typed: Any, limits: Limits, options: list[tuple[str, str]],
     keypad: Keypad, on_edit: Callable[[str, Any], Reading], asked: str = "",
-    last: LastReading | None = None,
+    last: LastReading | None = None, offers: tuple[str, ...] = (),
 ):
     """Return the widget of one field; each edit goes to ``on_edit`` at once.
 
     ``typed`` is what stands there now, ``options`` the (code, words) of a
     choice, ``asked`` what the component sheet asks for, ``last`` the figure
-    recorded last.
+    recorded last, ``offers`` words that one press puts into a text.
     """
     name = f"field:{field.key}"
     if is_scale(field):
@@ -67,6 +71,8 @@ def make_field(
             test_name=name, label=field.label, hint=field.hint, text=str(typed or ""),
             lines_allowed=field.key in _LONG_TEXTS,
         )
+        if offers:
+            _give_offers(widget, offers)
     widget.fbind("on_edit", lambda w, value: show(w, on_edit(field.key, _value(field, value))))
     return widget
 
@@ -83,6 +89,30 @@ def _give_watch(widget: AmountField) -> None:
         widget.take(seconds)
 
     watch.fbind("on_stop", write)
+
+
+def _give_offers(widget: TextField, offers: tuple[str, ...]) -> None:
+    """Likely words as buttons beneath a text, as long as nothing is typed in it."""
+    row = StackLayout(size_hint_y=None, spacing=theme.gap / 2)
+    row.fbind("minimum_height", row.setter("height"))
+    for number, words in enumerate(offers, 1):
+        button = PlainButton(text=words, fit=True, test_name=f"offer:{widget.test_name.partition(':')[2]}:{number}")
+        button.fbind("on_release", lambda _button, chosen=words: _choose(widget, chosen))
+        row.add_widget(button)
+
+    def follow(*_args) -> None:
+        if widget.text and row.parent is not None:
+            widget.remove_widget(row)
+        elif not widget.text and row.parent is None:
+            widget.add_widget(row)
+
+    widget.fbind("text", follow)
+    follow()
+
+
+def _choose(widget: TextField, words: str) -> None:
+    widget.text = words
+    widget.dispatch("on_edit", words)
 
 
 def is_scale(field: Field) -> bool:

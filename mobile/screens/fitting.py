@@ -106,10 +106,17 @@ class FittingPage(StagePage):
     def go_on(self, after: str = "") -> None:
         """Go on to the next thing of this step, or to the list when all is done."""
         self.read()
-        card = next_open(self.board(), after) if self.step_key != MISSING else None
-        if card is None or card.slot == after:
-            return self.show_cards() if self.step_key != MISSING else self.show_missing()
-        return self.open(card.slot)
+        board = self.board() if self.step_key != MISSING else []
+        card = next_open(board, after)
+        if card is not None and card.slot != after:
+            return self.open(card.slot)
+        if self.step_key == MISSING:
+            return self.show_missing()
+        following = next_step(self.verdict, self.step_key)
+        if card is None and len(board) == 1 and following and not board[0].sentences:
+            # Nothing is left to read or to do in a step of one thing.
+            return self.go(following)
+        return self.show_cards()
 
     def open(self, slot: str) -> None:
         """Show one slot: as a trial, a sign-off, a dispute, a reading or a form."""
@@ -175,7 +182,11 @@ class FittingPage(StagePage):
         self.head(title or step.title, step.say)
         if cautions and step.cautions:
             self.body.add_widget(Banner(kind="caution", text=" ".join(step.cautions)))
-        before = unmet_before(self.view, self.verdict, step)
+        self.order_notes()
+
+    def order_notes(self) -> None:
+        """Say what usually comes before this step, what still sets, and what is not cleared."""
+        before = unmet_before(self.view, self.verdict, self.step)
         if before:
             self.body.add_widget(Banner(kind="info", text=before))
         for words in waiting_for(self.view, self.step_key):

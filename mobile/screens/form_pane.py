@@ -49,7 +49,7 @@ class FormPane:
         widget = fields.make_field(
             field, form.typed.get(field.key), form.limits[field.key],
             options(form, field), self.keypad, self._edit, form.asked(field),
-            form.last.of(field.key) if fields.has_last(field) else None,
+            form.last.of(field.key) if fields.has_last(field) else None, form.offers(field.key),
         )
         self.widgets[field.key] = widget
         self.body.add_widget(widget, index=index)
@@ -67,7 +67,7 @@ class FormPane:
 
     def _fold(self, words: str) -> None:
         """A button in the place of fields that are seldom wanted."""
-        button = QuietButton(text=words, fit=True, test_name=f"fold:{len(self.folds) + 1}")
+        button = QuietButton(text=words, halign="left", test_name=f"fold:{len(self.folds) + 1}")
         button.fbind("on_release", lambda *_: self.unfold(words))
         self.folds[words] = button
         self.body.add_widget(button)

@@ -80,7 +80,9 @@ class StagePage(PageFrame):
 
     def quiet(self, text: str, act, test_name: str, where=None) -> QuietButton:
         """Add something seldom done."""
-        button = QuietButton(text=text, fit=True, test_name=test_name)
+        # In a column it takes the width there is, so that its words can wrap in a narrow one.
+        button = QuietButton(text=text, fit=where is None, test_name=test_name)
+        button.halign = "center" if where is None else "left"
         button.fbind("on_release", lambda *_: act())
         (where or self.foot).add_widget(button)
         return button

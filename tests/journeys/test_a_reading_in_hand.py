@@ -154,3 +154,45 @@ def test_what_was_saved_before_the_next_form_is_corrected_and_the_next_form_keep
     assert page.slot == "body"
     finger.tap("back")
     assert session.fitting("fitting-1").head("body").body["body_mass_kg"] == "84"
+
+
+def test_who_stands_by_is_asked_once_under_either_name(at_work, on_screen, finger):
+    show_fitting(on_screen, finger, at_work, "ready", "ready")
+    finger.tap("anew")
+    assert finger.find("field:stands_by").text == "Bo"
+
+
+def test_whom_to_call_begins_with_the_clinic_and_stays_what_somebody_typed(at_work, on_screen, finger):
+    _, _, desk = at_work
+    show_fitting(on_screen, finger, at_work, "handover", "handover")
+    assert finger.find("field:whom_to_call").text == "Harbour Hill demo clinic (invented)"
+    desk.hand_over()
+    show_fitting(on_screen, finger, at_work, "handover", "handover")
+    finger.tap("anew")
+    assert finger.find("field:whom_to_call").text == "the clinic"
+
+
+def test_a_part_without_a_number_is_one_press_and_the_offer_goes_once_something_is_typed(at_work, on_screen, finger):
+    page = show_fitting(on_screen, finger, at_work, "components", "component/foot")
+    finger.tap("anew")
+    hands(finger).enter("lot", "")
+    hands(finger).enter("serial", "")
+    finger.tap("offer:serial:1")
+    finger.tap("offer:lot:1")
+    assert not finger.is_there("offer:serial:1")
+    finger.tap("save")
+    assert page.view.head("component/foot").body["serial"] == "none marked"
+
+
+def test_a_step_of_one_thing_goes_straight_on_to_the_next_when_nothing_is_left_to_read(at_work, on_screen, finger):
+    page = show_fitting(on_screen, finger, at_work, "skin_end")
+    hands(finger).fill({"skin_state": "intact"})
+    finger.tap("save")
+    assert page.step_key == "torque" and finger.is_there("last_saved")
+
+
+def test_a_step_with_something_to_read_stays(at_work, on_screen, finger):
+    page = show_fitting(on_screen, finger, at_work, "alignment_closing", "alignment/closing")
+    hands(finger).enter("load_line_offset_mm", "53")
+    finger.tap("save")
+    assert page.step_key == "alignment_closing"
