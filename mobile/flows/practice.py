@@ -148,7 +148,7 @@ class Practice:
             due = next(s for s in (*found.right, *found.missed, *(s for s, _ in found.other_grade)) if s.asks_to_stop)
             lines.append(words_of.STOP_MISSED.format(words=self._words(due.finding)))
         if found.stopped:
-            lines.append(words_of.STOPPED_RIGHTLY if found.stop_due else words_of.STOPPED_WITHOUT_NEED)
+            return [words_of.STOPPED_RIGHTLY if found.stop_due else words_of.STOPPED_WITHOUT_NEED]
         if found.right:
             lines.append(words_of.ALL_RIGHT.format(words="; ".join(self._named(one) for one in found.right)))
         for one in found.missed:

@@ -48,6 +48,8 @@ class Practising:
         self._page: Any = None
         self._band: PracticeBand | None = None
         self._had_side = False
+        #: What the window is called now.
+        self.title = TITLE
 
     @property
     def is_on(self) -> bool:
@@ -102,7 +104,8 @@ class Practising:
     def attend(self, page) -> None:
         """Mark a page that comes on the stage, or offer the way in where people choose themselves."""
         self.rest()
-        _title(words_of.WINDOW_TITLE if self.is_on else TITLE)
+        self.title = words_of.WINDOW_TITLE if self.is_on else TITLE
+        _name_window(self.title)
         if not self.is_on:
             if type(page).__name__ in ("LockPage", "WelcomePage"):
                 row = ListRow(title=words_of.ENTER, subtitle=words_of.ENTER_WHY, test_name="practise")
@@ -323,7 +326,7 @@ class Practising:
         self._page.marks = [self._band, self.panel] if shown else [self._band]
 
 
-def _title(words: str) -> None:
+def _name_window(words: str) -> None:
     """Name the window."""
     app = App.get_running_app()
     if app is not None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from typing import Callable
+from typing import TYPE_CHECKING, Callable
 
 from kivy.clock import Clock
 from kivy.core.window import Window
@@ -12,9 +12,11 @@ from kivy.uix.floatlayout import FloatLayout
 from shared_models.quantities.moments import clock_face, moment_from, now_here
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
-from mobile.keeping.session import Session
-from mobile.keeping.tablet import Tablet
-from mobile.screens.practising import Practising
+from mobile.screens.practice_door import PracticeDoor
+
+if TYPE_CHECKING:
+    from mobile.keeping.session import Session
+    from mobile.keeping.tablet import Tablet
 
 #: Where one was, kept as a sealed draft, so that a restart comes back to it.
 WHERE = "where"
@@ -24,14 +26,14 @@ IDLE_LOCK_SECONDS = 600
 class Stage(FloatLayout):
     """Holds the open tablet, the person at work, and the page that is shown.
 
-    ``courier`` syncs (None without one); ``on_saved`` is called with each
+    ``courier`` syncs (one of its own without it); ``on_saved`` is called with each
     entry that the screen has just called saved.
     """
 
     def __init__(self, tablet: Tablet, courier=None, on_saved: Callable | None = None, **kwargs):
         super().__init__(**kwargs)
         self.tablet = tablet
-        self.courier = courier
+        self._courier = courier
         self.on_saved = on_saved
         self.session: Session | None = None
         self.page = None
@@ -39,11 +41,20 @@ class Stage(FloatLayout):
         #: The sync under way or done last; one at a time.
         self.sync_run = None
         self.demo_people: tuple = ()
-        self.practising = Practising(self)
+        self.practising = PracticeDoor(self)
         self._touched = time.monotonic()
         Window.fbind("on_touch_down", self._note_touch)
         Window.fbind("on_key_down", self._note_touch)
         self._idle = Clock.schedule_interval(self._lock_when_idle, 15)
+
+    @property
+    def courier(self):
+        """What carries to the server and back; made when it is first asked for."""
+        if self._courier is None:
+            from mobile.keeping.courier import Courier
+
+            self._courier = Courier()
+        return self._courier
 
     def begin(self) -> None:
         """Show the first page: set up, or unlock."""
@@ -154,6 +165,12 @@ class Stage(FloatLayout):
 
         self.show(TimingPage(self, fitting, step, slot, looking, note))
 
+    def go_watch(self, fitting: str, step: str, slot: str) -> None:
+        """Time the walk of a trial over a marked distance with a stopwatch."""
+        from mobile.screens.watch import WatchPage
+
+        self.show(WatchPage(self, fitting, step, slot))
+
     def go_contact_files(self, fitting: str, step: str, slot: str) -> None:
         """Choose a file of contacts for a trial."""
         from mobile.screens.timing_file import ContactFilesPage
@@ -177,4 +194,5 @@ class Stage(FloatLayout):
 
     def _lock_when_idle(self, _dt):
         if self.session is not None and time.monotonic() - self._touched > IDLE_LOCK_SECONDS:
-            self.go_lock()
+            # Whoever takes the tablet up next finds the record of people, not practice.
+            self.practising.leave() if self.practising.is_on else self.go_lock()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from kivy.clock import Clock
 
 from shared_models.wording.attachments import photos_here_words
+from shared_models.wording.practice import REFUSALS
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.syncing import SyncRun
 from mobile.screens.frame import StagePage
@@ -24,6 +25,10 @@ class SyncPage(StagePage):
         session = stage.session
         self.run: SyncRun | None = stage.sync_run
         self.head("Send and fetch", "Everything saved stays on this tablet, sent or not.")
+        if session.is_practice:
+            self.body.add_widget(Banner(
+                kind="info", test_name="practice:never_sent", text=REFUSALS["practice_never_sent"],
+            ))
         state = session.entries.sync_state(session.clinic)
         address = state.access["address"] if state.access else "no server yet: this clinic lives on this tablet"
         self.body.add_widget(ListRow(title="Server", trailing=str(address), pressable=False))

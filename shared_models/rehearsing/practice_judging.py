@@ -47,7 +47,12 @@ class Judged:
 
     @property
     def wrong(self) -> int:
-        """How many judgements were not the leg's; another grade is counted too."""
+        """How many judgements were not the leg's; another grade is counted too.
+
+        Whoever stops sees to the person, so nothing counts that was left unsaid.
+        """
+        if self.stopped:
+            return len(self.not_there)
         return len(self.missed) + len(self.other_grade) + len(self.not_there)
 
     @property
