@@ -61,6 +61,8 @@ class Tablet:
         #: Where photos are looked for; where the camera leaves them until they are kept.
         self.photos_folder = folder / "photos"
         self.camera_folder = folder / "camera"
+        #: Where the papers lie that were made to be handed over; not sealed.
+        self.papers_folder = folder / "papers"
         self._tidied = False
         self._for_practice = practice
         if practice and self.people() and not self._holds_practice():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from shared_models.drawings.component_map import Mark
 from mobile.flows.closing import card_in, closed_before, drawn_parts, tick_cap
 from mobile.flows.tuning import settings_strip
+from mobile.screens.attached import photo_door
 from mobile.screens.component_map import ComponentMap
 from mobile.screens.correcting import show_last_saved
 from mobile.widgets.banner import Banner
@@ -41,6 +42,7 @@ class CapsPane:
             self._show_map()
         if page.view.screws():
             page.quiet("A screw was slackened or moved", page.show_screws, "screw_moved", page.body)
+        photo_door(page)
         page.strip(settings_strip(page.view))
         show_last_saved(page)
         page.main_next_step()

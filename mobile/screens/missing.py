@@ -1,15 +1,22 @@
-"""Nothing forgotten: what is still missing, the review, and what came back."""
+"""Nothing forgotten: what is still missing, what was set aside and why, what stands, and the review."""
 
 from __future__ import annotations
 
 import uuid6
 
+from shared_models.wording import closing as words
 from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word
-from mobile.flows.board import gaps
+from mobile.flows.board import Gap, gaps
+from mobile.flows.last_look import attached_words, doubted, set_aside, standing, unsent_words
 from mobile.flows.tuning import settings_strip
+from mobile.screens.attached import photo_door
+from mobile.screens.correcting import show_last_saved
+from mobile.screens.paper import PaperPane
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
-from mobile.widgets.surface import Words
+from mobile.widgets.surface import Column, Row, Words
+
+_STATES = {"not applicable": "not_applicable"}
 
 
 class MissingPane:
@@ -19,34 +26,83 @@ class MissingPane:
         self.page = page
         verdict = page.verdict
         missing = gaps(page.view, verdict)
-        lead = "Everything is there." if not missing else "Choose one to go there."
+        lead = words.CHOOSE if missing else words.ALL_THERE
         page.head(f"This fitting is {VERDICT[verdict.state]}", lead)
         restricted = restriction_line(verdict.restrictions)
         if restricted:
             page.body.add_widget(Banner(kind="info", lead=restricted, test_name="restriction"))
         self._review()
-        for gap in missing:
-            row = ListRow(
-                title=gap.title, subtitle="\n".join(gap.sentences), trailing=gap.state,
-                row_state=gap.state, test_name=f"gap:{gap.step}", pressable=bool(gap.step),
-            )
-            row.fbind("on_release", lambda *_, key=gap.step: page.go(key))
-            page.body.add_widget(row)
+        self._gaps(words.MISSING, missing, "gap")
+        if not missing:
+            self._standing()
+        self._gaps(words.DOUBTED, doubted(page.view, verdict), "doubted")
+        self._gaps(words.SET_ASIDE, set_aside(page.view, verdict), "aside")
+        self._beside()
         page.body.add_widget(Words(text=FIRST, role="small", tone="ink_soft"))
-        page.strip(settings_strip(page.view))
+        if missing:
+            page.strip(settings_strip(page.view))
         page.plain("Record a fall, pain or fault", lambda: page.open(f"event/{uuid6.uuid7()}"), "event")
-        if verdict.is_complete and verdict.review not in ("requested", "accepted"):
-            page.main("Send for review", self.request, "request_review")
-        elif verdict.is_complete and verdict.changed_since_review:
-            page.main("Send for review again", self.request, "request_review")
+        show_last_saved(page)
+        self._main(missing)
+
+    def _main(self, missing: list[Gap]) -> None:
+        page, verdict = self.page, self.page.verdict
+        first = next((gap for gap in missing if gap.step), None)
+        asks = verdict.is_complete and (verdict.review not in ("requested", "accepted") or verdict.changed_since_review)
+        paper = page.plain if first or asks else page.main
+        paper("The person's sheet", lambda: PaperPane(page), "person_sheet")
+        if asks:
+            again = verdict.review in ("requested", "accepted")
+            page.main("Send for review again" if again else "Send for review", self.request, "request_review")
+        elif first:
+            page.main(f"Go on: {first.title}", lambda: page.go(first.step), "main")
+
+    def _gaps(self, heading: str, found: list[Gap], name: str) -> None:
+        """One row a step, with its sentences and the way there."""
+        if not found:
+            return
+        self.page.body.add_widget(Words(text=heading, role="lead", bold=True))
+        for gap in found:
+            row = ListRow(
+                title=gap.title, trailing=f"{gap.state}, {words.GO_THERE}" if gap.step else gap.state,
+                row_state=_STATES.get(gap.state, gap.state), test_name=f"{name}:{gap.step}", pressable=bool(gap.step),
+                subtitle="\n".join(gap.sentences), subtitle_role="body",
+            )
+            row.fbind("on_release", lambda *_, key=gap.step: self.page.go(key))
+            self.page.body.add_widget(row)
+
+    def _standing(self) -> None:
+        """What was reached, calmly: nothing here asks for anything."""
+        for found in standing(self.page.view, self.page.verdict):
+            column = Column(ground_tone="field", padding=[18, 12, 18, 12], spacing=2, test_name=f"stands:{found.key}")
+            first = Row(spacing=12)
+            first.add_widget(Words(text=found.title, tone="ink_soft"))
+            first.add_widget(Words(text=found.figure, bold=True, fit=True))
+            column.add_widget(first)
+            if found.more:
+                column.add_widget(Words(text=found.more, bold=found.key == "settings"))
+            self.page.body.add_widget(column)
+
+    def _beside(self) -> None:
+        """What is attached, and what lies on this tablet only."""
+        page = self.page
+        attached = attached_words(page.view)
+        if attached:
+            page.body.add_widget(ListRow(title=words.ATTACHED, trailing=attached, pressable=False, test_name="attached"))
+        if not page.session.is_practice:
+            count, _since = page.session.unsent()
+            row = ListRow(title=words.UNSENT_TITLE, trailing=unsent_words(count), test_name="unsent", pressable=bool(count))
+            row.fbind("on_release", lambda *_: page.stage.go_sync())
+            page.body.add_widget(row)
+        photo_door(page)
 
     def _review(self) -> None:
         verdict, edition = self.page.verdict, self.page.view.edition
         if not verdict.review:
             return
-        words = review_word(verdict.review, verdict.changed_since_review)
+        said = review_word(verdict.review, verdict.changed_since_review)
         kind = "doubt" if verdict.review == "rejected" else "info"
-        self.page.body.add_widget(Banner(kind=kind, lead=f"Review: {words}.", test_name="review"))
+        self.page.body.add_widget(Banner(kind=kind, lead=f"Review: {said}.", test_name="review"))
         for step, text in verdict.review_remarks:
             titles = {s.key: s.title for s in edition.steps}
             row = ListRow(title=titles.get(step, step), subtitle=text, trailing="remark", test_name=f"remark:{step}")

@@ -32,6 +32,8 @@ class ListRow(ButtonBehavior, Row):
 
     title = StringProperty("")
     subtitle = StringProperty("")
+    subtitle_role = StringProperty("small")
+    """Type of the subtitle; ``'body'`` where it must be read while working."""
     trailing = StringProperty("")
     row_state = OptionProperty("", options=["", *STATES])
     pressable = BooleanProperty(True)

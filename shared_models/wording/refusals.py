@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Mapping, Protocol
 
-from shared_models.wording import alignment, attachments, model_leg, part_codes, practice, rehearsing, timing, timing_lines, torque, tuning
+from shared_models.wording import alignment, attachments, model_leg, part_codes, person_sheet, practice, rehearsing, timing, timing_lines, torque, tuning
 
 
 class Coded(Protocol):
@@ -145,6 +145,7 @@ SENTENCES: Mapping[str, str] = {
     **timing_lines.REFUSALS,
     **rehearsing.REFUSALS,
     **practice.REFUSALS,
+    **person_sheet.REFUSALS,
 }
 _UNKNOWN = "Refused for a reason that this version has no words for ({code}). Bring Stancebook up to date."
 

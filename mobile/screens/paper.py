@@ -1,0 +1,129 @@
+"""The person's sheet on the screen, from the same content as the paper, and saving it as a PDF."""
+
+from __future__ import annotations
+
+from kivy.clock import Clock
+from kivy.metrics import dp
+
+from shared_models.drawings.scene import Scene
+from shared_models.papers.person_sheet import CAUTION, STEPS, Block, PersonSheet, by_hand, person_sheet
+from shared_models.wording import person_sheet as words
+from shared_models.wording.refusals import refusal_sentence
+from mobile.flows.paper_files import PaperRun, saved_sheets, take_away
+from mobile.widgets.banner import Banner
+from mobile.widgets.drawing import DrawingView
+from mobile.widgets.listing import ListRow, ProgressLine
+from mobile.widgets.surface import Column, Words
+from mobile.widgets.theme import theme
+
+POLL_SECONDS = 0.05
+_DRAWING_HIGH_DP = 420
+
+
+class PaperPane:
+    """Shows what the sheet says; the main button makes the PDF, off the screen's thread."""
+
+    def __init__(self, page):
+        self.page = page
+        page.begin_content()
+        self.sheet: PersonSheet = person_sheet(page.view, page.verdict)
+        self.folder = page.stage.tablet.papers_folder
+        self.run: PaperRun | None = None
+        page.head("The person's sheet", words.PREVIEW_LEAD)
+        self.outcome = Banner(kind="info", test_name="paper:outcome")
+        self.progress = ProgressLine(test_name="paper:progress", cancel_words="Cancel")
+        self.progress.fbind("on_cancel", lambda *_: self.run and self.run.cancel())
+        self.news = Column(spacing=theme.gap)
+        page.body.add_widget(self.news)
+        self._say_status()
+        page.body.add_widget(self._paper())
+        self.saved = Column(spacing=dp(4))
+        page.body.add_widget(self.saved)
+        self._list_saved()
+        page.plain("Back", page.show_missing, "back")
+        self.button = page.main("Save as PDF", self.save, "save_pdf")
+        page.scroll_to_top()
+
+    # What it says ---------------------------------------------------------------
+
+    def _say_status(self) -> None:
+        for text in (*self.sheet.status, *by_hand(self.sheet)):
+            self.page.body.add_widget(Banner(kind="doubt", text=text, test_name="paper:status"))
+
+    def _paper(self) -> Column:
+        """The sheet on white, block by block."""
+        paper = Column(ground_tone="field", edge_tone="ink", padding=[dp(24)] * 4, spacing=dp(6), test_name="paper")
+        if self.sheet.is_draft:
+            paper.add_widget(Words(text=words.DRAFT, bold=True, tone="doubt_text", halign="right"))
+        paper.add_widget(Words(text=self.sheet.title, role="title", bold=True))
+        for block in self.sheet.blocks:
+            self._block(paper, block)
+        if self.sheet.scene is not None:
+            paper.add_widget(Words(text=words.DRAWING, role="lead", bold=True))
+            paper.add_widget(_drawing(self.sheet.scene))
+            paper.add_widget(Words(text=self.sheet.scene_words, role="small", tone="ink_soft"))
+        paper.add_widget(Words(text=self.sheet.foot, role="small", tone="ink_soft"))
+        return paper
+
+    @staticmethod
+    def _block(paper: Column, block: Block) -> None:
+        tone = "doubt_text" if block.kind == CAUTION else "ink"
+        paper.add_widget(Words(text=block.heading, role="lead", bold=True, tone=tone, padding=[0, dp(10), 0, 0]))
+        mark = "•  " if block.kind in (STEPS, CAUTION) else ""
+        for line in block.lines:
+            paper.add_widget(Words(text=mark + line))
+
+    # Saving -----------------------------------------------------------------------
+
+    def save(self) -> None:
+        """Make the PDF, unless one is being made."""
+        if self.run is not None and not self.run.done:
+            return
+        self.news.clear_widgets()
+        self.run = PaperRun(self.sheet, self.folder)
+        self.button.disabled = True
+        self.news.add_widget(self.progress)
+        self.page.scroll_to_top()
+        Clock.schedule_interval(self._poll, POLL_SECONDS)
+
+    def _poll(self, _dt) -> bool:
+        run = self.run
+        assert run is not None
+        run.drain()
+        self.progress.words, self.progress.share = run.words, run.share
+        if not run.done:
+            return True
+        self.button.disabled = False
+        self.news.clear_widgets()
+        self._say(run)
+        return False
+
+    def _say(self, run: PaperRun) -> None:
+        if run.path is not None:
+            self.outcome.kind, self.outcome.lead = "info", words.SAVED_AS.format(name=run.path.name)
+            self.outcome.text = words.READABLE
+        else:
+            assert run.refusal is not None
+            self.outcome.kind, self.outcome.lead, self.outcome.text = "doubt", refusal_sentence(run.refusal), ""
+        self.news.add_widget(self.outcome)
+        self._list_saved()
+
+    def _list_saved(self) -> None:
+        """The sheets of this person that lie on the tablet, each to be taken away."""
+        self.saved.clear_widgets()
+        for path in saved_sheets(self.folder, self.sheet):
+            row = ListRow(title=path.name, trailing="take away", test_name=f"paper:saved:{path.name}")
+            row.fbind("on_release", lambda *_, p=path: self._take_away(p))
+            self.saved.add_widget(row)
+
+    def _take_away(self, path) -> None:
+        self.news.clear_widgets()
+        gone = take_away(path)
+        self.outcome.kind, self.outcome.text = ("info" if gone else "doubt"), ""
+        self.outcome.lead = f"{path.name} was taken away." if gone else f"{path.name} can't be taken away: its folder can't be written."
+        self.news.add_widget(self.outcome)
+        self._list_saved()
+
+
+def _drawing(scene: Scene) -> DrawingView:
+    return DrawingView(scene=scene, size_hint_y=None, height=dp(_DRAWING_HIGH_DP), test_name="paper:drawing")
