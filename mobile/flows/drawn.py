@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from shared_models.checks.fields import field_remarks
 from shared_models.checks.strokes import Stroke, strokes_body, strokes_from
 from shared_models.entries.envelope import Entry
 from shared_models.quantities.refusals import Refusal
-from shared_models.wording.attachments import SIGNED_UNDER
-from shared_models.wording.sentences import value_words
+from shared_models.wording.attachments import SIGNED_UNDER, nothing_to_sign_words
+from shared_models.wording.refusals import refusal_sentence
+from shared_models.wording.sentences import sentence_of, value_words
 from mobile.flows.board import who
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.keeping.session import Session
@@ -53,6 +55,18 @@ class DrawnForm(SlotForm):
         fields = self.view.edition.kinds[entry.kind].fields
         pairs = [(f.label, value_words(f, entry.body.get(f.key), self.view)) for f in fields if f.type not in FIXED]
         return [(label, words) for label, words in pairs if words]
+
+    def in_the_way(self) -> list[str]:
+        """Return why there is nothing to sign yet, in words; [] when there is."""
+        heads = self.view.heads(self.under)
+        title = self.view.edition.words("signed_under", self.under)
+        if not heads:
+            return [nothing_to_sign_words(title)]
+        entry = self.stands_under
+        if entry is None:
+            return [refusal_sentence(Refusal("settle_first", title=title))]
+        kind = self.view.edition.kinds[entry.kind]
+        return [sentence_of(remark, self.view) for remark in field_remarks(kind, entry, self.under)]
 
     def sentence(self) -> str:
         """Return the sentence above the pad."""

@@ -98,7 +98,7 @@ def take_in(session: Session, path: Path, remove: bool = False) -> Work:
 def _take_in(work: Work, session: Session, path: Path, remove: bool) -> dict[str, Any]:
     work.say("Reading the file", 0.05)
     data = read_file(path)
-    taken_at = datetime.fromtimestamp(path.stat().st_mtime).strftime("%Y-%m-%d %H:%M") if path.exists() else ""
+    changed_at = _changed(path)
     work.say("Taking out what the camera wrote beside it", 0.2)
     picture = prepared(data, path.name)
     work.say("Keeping it", 0.6)
@@ -108,7 +108,15 @@ def _take_in(work: Work, session: Session, path: Path, remove: bool) -> dict[str
     )
     if remove:
         path.unlink(missing_ok=True)
-    return _said_of(picture, digest, picture.taken_at or taken_at)
+    return _said_of(picture, digest, picture.taken_at or changed_at)
+
+
+def _changed(path: Path) -> str:
+    """When the file was written, by its own folder's clock; "" when it is gone meanwhile."""
+    try:
+        return datetime.fromtimestamp(path.stat().st_mtime).strftime("%Y-%m-%d %H:%M")
+    except OSError:
+        return ""
 
 
 def _said_of(picture: Picture, digest: str, taken_at: str) -> dict[str, Any]:

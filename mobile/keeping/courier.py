@@ -23,6 +23,7 @@ from shared_models.exchange.answers import (
     decode_standing,
 )
 from shared_models.exchange.intake import Reason
+from shared_models.exchange.packing import LARGEST_PLAIN_BYTES
 from shared_models.exchange.practice import PracticeRefusal
 from shared_models.ledger.engine import program_version
 from shared_models.ledger.sync_states import SyncState
@@ -31,6 +32,7 @@ from shared_models.quantities.refusals import Refusal
 from mobile.keeping.session import Session
 
 ENTRIES_A_BATCH = 400
+BYTES_A_BATCH = LARGEST_PLAIN_BYTES // 2
 TIMEOUT_SECONDS = 20.0
 _LOOPBACK = ("127.0.0.1", "localhost", "::1")
 Progress = Callable[[str, float], None]
@@ -154,10 +156,11 @@ class Courier:
         )
         total = len(entries)
         url = f"{state.access['address']}/exchange/{session.clinic}/entries"
-        for start in range(0, total, ENTRIES_A_BATCH):
+        start = 0
+        while start < total:
             if is_cancelled():
                 break
-            part = entries[start:start + ENTRIES_A_BATCH]
+            part = fitting_part(entries, start)
             progress(f"Sending, {start} of {total}", start / max(total, 1) / 2)
             head = session.sign_head(part[-1])
             signatures = [
@@ -171,6 +174,7 @@ class Courier:
                 return state
             result.forked = result.forked or bool(answer.forks)
             result.sent += len(part)
+            start += len(part)
             state = replace(state, acknowledged_number=part[-1].number)
             session.entries.keep_sync_state(state)
         return state
@@ -195,6 +199,20 @@ class Courier:
             on_pulled(page.entries, page.signatures)
             result.fetched += len(fresh)
             more = page.more
+
+
+def fitting_part(entries: Sequence[Entry], start: int) -> Sequence[Entry]:
+    """Return the entries from ``start`` on that go into one batch: at least one.
+
+    Entries with much drawn in them are large; a batch must stay below what a
+    server takes at once.
+    """
+    size = 0
+    for count, entry in enumerate(entries[start:start + ENTRIES_A_BATCH]):
+        size += len(entry.plaintext())
+        if count and size > BYTES_A_BATCH:
+            return entries[start:start + count]
+    return entries[start:start + ENTRIES_A_BATCH]
 
 
 def checked_address(address: str) -> str:

@@ -39,9 +39,7 @@ class DrawnPage(StagePage):
         stage.keep_where(fitting, step, f"drawn/{under}")
         self._begin()
         found = drawn_in(self.form.view, under)
-        if self.form.stands_under is None and not found:
-            self._nothing_to_sign()
-        elif found and not self.form.had_draft:
+        if found and not self.form.had_draft:
             self._show(found)
         else:
             self._draw()
@@ -57,17 +55,20 @@ class DrawnPage(StagePage):
         self.header.who, self.header.detail, _ = who(self.form.view)
         self.title = self.form.view.edition.words("signed_under", self.under)
 
-    def _nothing_to_sign(self) -> None:
+    def _nothing_to_sign(self, sentences: list[str]) -> None:
         self.head(f"Signature: {self.title}")
-        self.body.add_widget(Banner(
-            kind="info", lead=f"{self.title} is not recorded yet.", text="Record it first; then it can be signed.",
-        ))
+        for sentence in sentences:
+            self.body.add_widget(Banner(kind="doubt", text=sentence, test_name="nothing_to_sign"))
         self.plain("Back", self.leave, "back")
 
     # Signing ------------------------------------------------------------------------
 
     def _draw(self) -> None:
         form = self.form
+        in_the_way = form.in_the_way()
+        if in_the_way:
+            self._nothing_to_sign(in_the_way)
+            return
         self.head(f"Signature: {self.title}", form.sentence())
         if form.had_draft:
             self.body.add_widget(Banner(

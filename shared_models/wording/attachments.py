@@ -80,6 +80,11 @@ def strokes_words(count: int) -> str:
     return f"drawn, {count} {'stroke' if count == 1 else 'strokes'}" if count else ""
 
 
+def nothing_to_sign_words(title: str) -> str:
+    """Return why something can't be signed by hand yet."""
+    return f"{title}: not recorded yet. Record it first; then it can be signed."
+
+
 def marked_words(count: int) -> str:
     """Return how much is drawn over a photo, "" for nothing."""
     return f"Marked up, {count} {'mark' if count == 1 else 'marks'}." if count else ""

@@ -13,7 +13,9 @@ from PIL import Image
 from shared_models.checks.attached import drawn_in, photos_in
 from shared_models.checks.strokes import Stroke, strokes_body
 from shared_models.ledger.attachments import PIECE_BYTES
-from tests.journeys.at_work import PINS, PROSTHETIST
+from mobile.flows.drawn import DrawnForm
+from mobile.flows.photos import PhotoForm, take_in
+from tests.journeys.at_work import PINS, PROSTHETIST, joined, open_fitting, sync, to_the_bench
 from tests.journeys.test_bad_days import FullDisk
 from tests.journeys.test_fitting_pages import SIZES, at_work, hands, must_fit, show_fitting  # noqa: F401
 from tests.mobile.making_photos import SERIAL, jpeg, scene
@@ -147,6 +149,19 @@ def test_a_signature_under_the_wrong_fitting_is_taken_out(handed_over, at_work, 
     finger.tap("withdraw")
     finger.tap("correction:confirm")
     assert drawn_in(session.fitting("fitting-1"), "consent") == []
+
+
+def test_a_consent_that_was_not_given_can_not_be_signed(handed_over, at_work, on_screen, finger):  # noqa: F811
+    _, session, desk = at_work
+    stage = show(on_screen, finger, at_work, "person", "drawn/consent")
+    desk.correct(desk.head("consent"), given=False)
+    stage.go_fitting("fitting-1", "person", "drawn/consent")
+    finger.settle()
+    assert finger.sees("is answered no") and not finger.is_there("signature")
+    desk.withdraw(desk.head("handover"))
+    stage.go_fitting("fitting-1", "handover", "drawn/handover")
+    finger.settle()
+    assert finger.sees("Handover: not recorded yet.") and not finger.is_there("signature")
 
 
 # Photos -------------------------------------------------------------------------------
@@ -336,6 +351,35 @@ def test_photos_are_a_press_away_from_alignment_and_skin(handed_over, at_work, o
         finger.settle()
         finger.tap("photos")
         assert finger.sees("leave faces out")
+
+
+def test_a_photo_and_a_signature_of_one_tablet_are_read_on_another_that_has_no_bytes(server, new_code, tmp_path, on_screen, finger):
+    (one, a), (two, b) = (
+        joined(tmp_path / name, server.address, new_code(), f"photos-{name}") for name in ("a", "b")
+    )
+    try:
+        fitting = open_fitting(a, "D-3901")
+        to_the_bench(a, fitting)
+        form = DrawnForm(a, fitting, "consent")
+        form.draw([Stroke(tuple(WAVE))])
+        form.save()
+        one.photos_folder.mkdir()
+        (one.photos_folder / "shoe.jpg").write_bytes(jpeg())
+        work = take_in(a, one.photos_folder / "shoe.jpg")
+        finger.wait_for(lambda: work.drain() or work.done, what="the photo")
+        PhotoForm.begin(a, fitting, "components", work.result).save()
+        for session in (a, b):
+            assert sync(session).refused == ()
+        view = b.fitting(fitting)
+        assert drawn_in(view, "consent")[0].strokes == drawn_in(a.fitting(fitting), "consent")[0].strokes
+        stage = on_screen(two, b)
+        stage.go_fitting(fitting, "components", PHOTOS)
+        finger.settle()
+        assert finger.sees("photo, on tablet photos-a"), "by the name that the clinic gave it"
+        assert b.photos_here() == 0 and a.photos_here() == 1
+    finally:
+        one.close()
+        two.close()
 
 
 @pytest.mark.plain_way
