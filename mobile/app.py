@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from kivy.app import App
+from typing import TYPE_CHECKING
 
-from mobile.keeping.courier import Courier
-from mobile.keeping.tablet import Tablet
+from kivy.app import App
+from kivy.clock import Clock
+
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.refusals import refusal_sentence
 from mobile.screens.stage import Stage
+
+if TYPE_CHECKING:
+    from mobile.keeping.courier import Courier
+    from mobile.keeping.tablet import Tablet
 
 
 class StancebookApp(App):
@@ -17,7 +24,7 @@ class StancebookApp(App):
     def __init__(self, tablet: Tablet, courier: Courier | None = None, on_saved=None, practise: bool = False, **kwargs):
         super().__init__(**kwargs)
         self.tablet = tablet
-        self.courier = courier or Courier()
+        self.courier = courier
         self.stage: Stage | None = None
         self._on_saved = on_saved
         self._practise = practise
@@ -26,9 +33,18 @@ class StancebookApp(App):
         """Make the stage and show its first page."""
         self.stage = Stage(self.tablet, self.courier, self._on_saved)
         self.stage.begin()
+        if hasattr(type(self.tablet), "begin"):
+            # After the first frame, so that reading what the store needs holds up no drawing.
+            Clock.schedule_once(lambda _dt: self.tablet.begin(self._opening_failed), 0)
         if self._practise:
             self.stage.practising.enter()
         return self.stage
+
+    def _opening_failed(self, error: BaseException) -> None:
+        """Say on the page why the record can't be opened; on the opening's own thread."""
+        if not isinstance(error, Refusal):
+            raise error
+        Clock.schedule_once(lambda _dt: self.stage.page.warn(refusal_sentence(error)), 0)
 
     def on_pause(self) -> bool:
         """A tablet put aside keeps its page; everything saved or typed is durable."""

@@ -34,15 +34,34 @@ def main(argv: list[str] | None = None) -> int:
 
     Config.set("graphics", "width", width)
     Config.set("graphics", "height", height)
-    from mobile.keeping.tablet import Tablet
+    tablet = _tablet(folder, options.contacts_folder, options.demo)
+    return run(tablet, check=options.check, practise=options.practise)
 
-    tablet = Tablet(folder)
-    tablet.contacts_folder = options.contacts_folder or tablet.contacts_folder
-    if options.demo and not tablet.people():
+
+def _tablet(folder: Path, contacts_folder: Path | None, demo: bool):
+    """Return the tablet of a folder, open or soon to be opened.
+
+    A new, older or damaged store is opened at once: what there is to say of it
+    comes before any page.
+    """
+    from mobile.keeping.tablet_soon import TabletSoon
+
+    def opened():
+        from mobile.keeping.tablet import Tablet
+
+        tablet = Tablet(folder)
+        tablet.contacts_folder = contacts_folder or tablet.contacts_folder
+        return tablet
+
+    soon = TabletSoon.where_it_can(folder, opened)
+    if soon is not None:
+        return soon
+    tablet = opened()
+    if demo and not tablet.people():
         from mobile.demo import found_demo
 
         found_demo(tablet)
-    return run(tablet, check=options.check, practise=options.practise)
+    return tablet
 
 
 def run(tablet, check: bool = False, practise: bool = False) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Callable, Mapping
 
+from mobile.device.finding import every
 from mobile.device.finger import Finger
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.figure_field import FigureField
@@ -51,18 +52,15 @@ class Hands:
         self._typed(key, value)
 
     def found(self, finding: Mapping[str, str]) -> None:
-        """Grade one finding, and say whether it was seen, felt or heard.
+        """Grade one finding in the way in which it was noticed: seen, felt or heard.
 
         What is graded so already stays: a second press would take it back.
         """
-        name, told = finding["finding"], False
-        for part, wanted in (("finding", finding["grade"]), ("perceived", finding["perceived"])):
-            if self.finger.find(f"{part}:{name}").value != wanted:
-                if not told:
-                    self._typed("findings", None)
-                    told = True
-                self.finger.tap(f"{part}:{name}={wanted}")
-        if told:
+        name, wanted = finding["finding"], finding["grade"]
+        way = finding["perceived"] if self.finger.is_there(f"{finding['perceived']}:{name}") else "seen"
+        if self.finger.find(f"{way}:{name}").value != wanted:
+            self._typed("findings", None)
+            self.finger.tap(f"{way}:{name}={wanted}")
             self._typed("findings", [dict(finding)])
 
     def _figure(self, widget: FigureField, text: str) -> None:
@@ -75,10 +73,15 @@ class Hands:
             self.finger.tap(_KEYS.get(character, f"key:{character}"))
 
     def pin(self, pin: str) -> None:
-        """Type a PIN on the pad and enter it."""
+        """Type a PIN on the pad, enter it, and wait until it has been tried."""
         for digit in pin:
             self.finger.tap(f"pin:{digit}")
         self.finger.tap("pin:enter")
+        self.finger.wait_for(lambda: not self._is_trying(), most_s=30, what="the PIN to be tried")
+        self.finger.settle()
+
+    def _is_trying(self) -> bool:
+        return any(getattr(page, "is_busy", False) for page in every(self.finger.window))
 
 
 def _wanted(widget, value: Any) -> str:

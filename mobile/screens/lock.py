@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import threading
+
+from kivy.clock import Clock
+
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from mobile.screens.frame import StagePage
@@ -25,6 +29,8 @@ class LockPage(StagePage):
         self.header.detail = "locked"
         self.head("Who is working?", "Choose yourself, then type your PIN.")
         self.staff = ""
+        #: Whether a PIN is being tried.
+        self.is_busy = False
         self.rows = {}
         for staff in stage.tablet.people():
             row = ListRow(title=lock_name(staff), test_name=f"person:{staff}")
@@ -39,6 +45,8 @@ class LockPage(StagePage):
 
     def choose(self, staff: str) -> None:
         """Take somebody as the one who will type."""
+        if self.is_busy:
+            return
         self.staff = staff
         self.pad.forget()
         self.pad.message = ""
@@ -48,10 +56,34 @@ class LockPage(StagePage):
             row.ground_tone = "panel" if name == staff else "field"
 
     def unlock(self, pin: str) -> None:
-        """Try the PIN; say what is wrong when it does not fit."""
-        try:
-            session = self.stage.tablet.unlock(self.staff, pin)
-        except Refusal as refusal:
-            self.pad.message = refusal_sentence(refusal)
+        """Try the PIN off the screen's thread: stretching it takes a moment, on purpose."""
+        if self.is_busy or not self.staff:
             return
-        self.stage.unlocked(session)
+        self.is_busy = True
+        self.pad.message = ""
+        self.pad.label = f"Opening for {lock_name(self.staff)} ..."
+        threading.Thread(target=self._trying, args=(self.staff, pin), daemon=True).start()
+
+    def _trying(self, staff: str, pin: str) -> None:
+        try:
+            session, refusal = self.stage.tablet.unlock(staff, pin), None
+        except Refusal as refused:
+            session, refusal = None, refused
+        except BaseException as fault:  # ours: it rises where the screen's faults rise
+            Clock.schedule_once(lambda _dt, fault=fault: self._rise(fault), 0)
+            return
+        Clock.schedule_once(lambda _dt: self._tried(staff, session, refusal), 0)
+
+    def _tried(self, staff: str, session, refusal: Refusal | None) -> None:
+        self.is_busy = False
+        if self.stage.page is not self:
+            return  # left meanwhile: nobody is let in behind another page
+        self.choose(staff)
+        if refusal is not None:
+            self.pad.message = refusal_sentence(refusal)
+        else:
+            self.stage.unlocked(session)
+
+    def _rise(self, fault: BaseException) -> None:
+        self.is_busy = False
+        raise fault

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, inspect, text
 
-#: Revisions that this program knows, oldest first.
-KNOWN_REVISIONS = ("0001", "0002", "0003")
+from shared_models.ledger.revisions import KNOWN_REVISIONS
+
+__all__ = ["KNOWN_REVISIONS", "Schema", "revision_of", "upgrade"]
 
 
 @dataclass(frozen=True)

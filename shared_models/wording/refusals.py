@@ -6,9 +6,10 @@ server refuses in ``server_sentences``; all the rest is worded here.
 
 from __future__ import annotations
 
+from collections import ChainMap
+from functools import lru_cache
+from importlib import import_module
 from typing import Any, Mapping, Protocol
-
-from shared_models.wording import alignment, attachments, model_leg, part_codes, person_sheet, practice, rehearsing, timing, timing_lines, torque, tuning
 
 
 class Coded(Protocol):
@@ -132,21 +133,33 @@ _ENVELOPE = {
     "reason_and_replaces_go_together": "An entry that replaces another states why, and only such an entry does.",
 }
 
-SENTENCES: Mapping[str, str] = {
+_OWN: Mapping[str, str] = {
     **_RECORDING, **_STORING, **_PINS, **_TRAVELLING, **_INTAKE, **_SYNCING,
     **_CHAINS,
     **{f"envelope_{code}": sentence for code, sentence in _ENVELOPE.items()},
-    **torque.REFUSALS, **model_leg.REFUSALS,
-    **alignment.REFUSALS,
-    **attachments.REFUSALS,
-    **part_codes.REFUSALS,
-    **tuning.REFUSALS,
-    **timing.REFUSALS,
-    **timing_lines.REFUSALS,
-    **rehearsing.REFUSALS,
-    **practice.REFUSALS,
-    **person_sheet.REFUSALS,
 }
+#: Modules of this room with a table of their own; read when one of theirs is needed,
+#: because they stand on the calculations and a locked page should not wait for these.
+_SUBJECTS = (
+    "torque", "model_leg", "alignment", "attachments", "part_codes", "tuning", "timing",
+    "timing_lines", "rehearsing", "practice",
+    "person_sheet",
+)
+
+
+@lru_cache(maxsize=1)
+def all_sentences() -> Mapping[str, str]:
+    """Return every sentence by its code."""
+    subjects = (import_module(f"shared_models.wording.{name}") for name in _SUBJECTS)
+    return dict(ChainMap(dict(_OWN), *(subject.REFUSALS for subject in subjects)))
+
+
+def __getattr__(name: str) -> Mapping[str, str]:
+    if name == "SENTENCES":
+        return all_sentences()
+    raise AttributeError(name)
+
+
 _UNKNOWN = "Refused for a reason that this version has no words for ({code}). Bring Stancebook up to date."
 
 
@@ -155,7 +168,10 @@ def refusal_sentence(refusal: Coded) -> str:
     # Imported late, because the server's words fall back on these.
     from shared_models.wording import server_sentences
 
-    template = SENTENCES.get(refusal.code) or server_sentences.SENTENCES.get(refusal.code)
+    template = (
+        _OWN.get(refusal.code) or all_sentences().get(refusal.code)
+        or server_sentences.SENTENCES.get(refusal.code)
+    )
     if template is None:
         return _UNKNOWN.format(code=refusal.code)
     return template.format_map(_Stated(refusal.figures))

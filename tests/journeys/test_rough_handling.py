@@ -78,7 +78,7 @@ def test_a_tablet_turned_while_one_chooses_what_was_wrong_still_saves_the_correc
     finger.settle()
     finger.tap("correct")
     hands.enter("body_mass_kg", "82")
-    finger.tap("save")
+    finger.tap("save:another")
     turn(window, finger, PORTRAIT)
     turn(window, finger, LANDSCAPE)
     finger.tap("correction:confirm")

@@ -1,0 +1,3 @@
+"""Where on a tablet its things lie."""
+
+STORE_NAME = "stancebook.tablet"
