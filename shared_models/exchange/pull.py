@@ -18,6 +18,7 @@ from shared_models.entries.canonical import NotStrictJson
 from shared_models.entries.signatures import BadSignature, Signature, signature_from
 from shared_models.exchange.packing import (
     FORMAT,
+    LARGEST_PLAIN_BYTES,
     BatchRefusal,
     count_in,
     list_in,
@@ -28,6 +29,7 @@ from shared_models.exchange.packing import (
 
 MOST_ITEMS = 2000
 USUAL_ITEMS = 500
+USUAL_BYTES = LARGEST_PLAIN_BYTES // 2
 _NAMES = frozenset(("format", "clinic", "epoch", "items", "next", "more"))
 
 
@@ -80,10 +82,21 @@ class Pull:
 def page_of(
     clinic: str, epoch: str, items: Sequence[Numbered], after: int, limit: int
 ) -> Pull:
-    """Return a page from up to ``limit + 1`` items after ``after``."""
-    kept = tuple(PulledItem(found.sequence, found.item) for found in items[:limit])
+    """Return a page from up to ``limit + 1`` items after ``after``.
+
+    A page ends early, with one item at least, where it would grow beyond what
+    whoever asked can unpack: drawn strokes make large entries.
+    """
+    kept: list[PulledItem] = []
+    size = 0
+    for found in items[:limit]:
+        if isinstance(found.item, Entry):  # signatures are small
+            size += len(found.item.plaintext())
+        if kept and size > USUAL_BYTES:
+            break
+        kept.append(PulledItem(found.sequence, found.item))
     last = kept[-1].sequence if kept else after
-    return Pull(clinic, epoch, kept, last, len(items) > limit)
+    return Pull(clinic, epoch, tuple(kept), last, len(items) > len(kept))
 
 
 def encode(pull: Pull) -> bytes:

@@ -35,6 +35,18 @@ def test_pages_of_any_size_bring_everything_once_and_then_nothing(tmp_path, serv
     assert (last.items, last.next, last.more) == ((), 8, False)
 
 
+def test_a_page_of_large_entries_ends_before_it_grows_beyond_what_can_be_unpacked(tmp_path):
+    server, chain = server_store(tmp_path), Chain()
+    entries = [chain.add(body={"text": chr(97 + n) * 700_000}) for n in range(15)]
+    server.add_all(entries, [chain.head()])
+    after, more, got, pages = 0, True, [], 0
+    while more:
+        found = decode(page(server, after, 100))
+        got += [entry.digest for entry in found.entries]
+        after, more, pages = found.next, found.more, pages + 1
+    assert got == [entry.digest for entry in entries] and pages > 2
+
+
 def spoiled(data: bytes, **changed) -> bytes:
     return pack({**unpack(data, NAMES), **changed})
 
