@@ -7,8 +7,10 @@ from mobile.widgets.figure_field import AmountField, DateField
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.listing import Heading, LastSettings, ListRow, ProgressLine
 from mobile.widgets.page_frame import PageFrame
+from mobile.widgets.photo_row import PhotoRow
 from mobile.widgets.pin_pad import PinPad
 from mobile.widgets.sheet import Sheet
+from mobile.widgets.signature_pad import SignaturePad
 from mobile.widgets.surface import Words
 from mobile.widgets.text_field import TextField
 
@@ -168,6 +170,24 @@ def unlock_page() -> PageFrame:
     return frame
 
 
+def drawn_page() -> PageFrame:
+    """A paper to sign on, and photos in a list."""
+    frame = _frame("handover", has_side=True)
+    frame.body.add_widget(Heading(title="Signature: Handover", lead="The knee was shown to me."))
+    frame.body.add_widget(
+        PhotoRow(test_name="row:photo", title="skin", subtitle="Rim above the knee, red.",
+                 trailing="2026-11-25 10:31", instead="on another tablet")
+    )  # fmt: skip
+    pad = SignaturePad(
+        test_name="signature", label="Sign here", name="Marisela Okoro-Lindqvist", message_kind="refusal",
+        message="Nothing is drawn yet. Sign in the field, or say why it is not signed.",
+    )  # fmt: skip
+    frame.side.add_widget(pad)
+    frame.foot.add_widget(PlainButton(text="Back", fit=True, test_name="back"))
+    frame.foot.add_widget(MainButton(text="Save", fit=True, test_name="save"))
+    return frame
+
+
 def correction_sheet() -> Sheet:
     """A sheet for a correction, with a field and its keypad."""
     sheet = Sheet(
@@ -190,6 +210,7 @@ PAGES = {
     "trial": trial_page,
     "notices": notices_page,
     "unlock": unlock_page,
+    "drawn": drawn_page,
 }
 
 __all__ = ["PAGES", "correction_sheet"]
