@@ -10,15 +10,18 @@ from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
 from shared_models.checks.stopping import to_restore
 from shared_models.catalogue.tuning_tables import disturbed_by
-from shared_models.checks.tuning_advice import advice
+from shared_models.checks.tuning_advice import advice, bracket_of, brackets_after, passed_over
 from shared_models.checks.tuning_course import course_of
+from shared_models.drawings.adjuster import AdjusterShown
+from shared_models.drawings.trial_course import CourseShown, TrialPoint
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.wording.findings import findings_words, items_of
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.trials import big_words
 from shared_models.wording.tuning import (
-    RangeShown,
-    range_shown,
+    known_words,
+    passed_over_words,
     reason_words,
     recheck_words,
     suggestion_words,
@@ -27,6 +30,8 @@ from mobile.keeping.session import Session
 
 #: Trouble with a step, beside those of `step_refused`; worded in `wording.tuning.step_words`.
 DAMPING_MISSING = "missing"
+#: What was known is drawn after so many of the latest trials; it takes some milliseconds each.
+_BRACKETS_DRAWN = 8
 
 
 @dataclass(frozen=True)
@@ -51,6 +56,7 @@ class Tuning:
         self.kind = self.view.edition.kind_of_slot(slot)
         self.function = self.kind.function
         self._advice: tuple[Suggestion | None] | None = None
+        self._known: Suggestion | None = None
 
     @property
     def adjuster(self) -> Adjuster | None:
@@ -98,7 +104,21 @@ class Tuning:
             )
         except Refusal:
             return None
+        self._known = found
         return None if found.action == "walk" else found
+
+    @property
+    def known(self) -> Suggestion | None:
+        """What the trials showed of the range, also once the adjuster was turned; None without any."""
+        self.suggestion()
+        return self._known
+
+    @property
+    def was_turned(self) -> bool:
+        """Whether the adjuster stands elsewhere than in the latest trial."""
+        trials = self.view.trials(self.slot)
+        stood = _decimal(self.view.position_in(trials[-1], self.function)) if trials and self.function else None
+        return stood is not None and self.position is not None and stood != self.position
 
     def suggestion_words(self) -> str:
         """Return the suggestion with its reason, as a sentence."""
@@ -107,19 +127,68 @@ class Tuning:
             return ""
         return suggestion_words(found, self.adjuster, self.position, self.offered())
 
+    def big_words(self) -> str:
+        """Return the suggested turn in the fewest words; '' where nothing is to be turned."""
+        found = self.suggestion()
+        return "" if found is None or self.adjuster is None else big_words(found, self.adjuster, self.position)
+
+    def reason_said(self) -> str:
+        """Return which finding led to the suggestion; '' for none."""
+        found = self.suggestion()
+        finding = next((f for f in self.offered() if found is not None and f.key == found.finding), None)
+        return f"Found: {finding.words}." if finding is not None else ""
+
     def reason_words(self) -> tuple[str, ...]:
-        """Return two sentences: what the trials showed, and why this step."""
+        """Return what the trials showed, why this step, and what it passes over."""
         found = self.suggestion()
         if found is None or self.adjuster is None:
             return ()
-        return reason_words(found, self.adjuster, self.position)
+        course = course_of(self.view, self.function)
+        passed = passed_over_words(passed_over(self.view, self.function, course, found), self.offered())
+        return tuple(filter(None, (*reason_words(found, self.adjuster, self.position), passed)))
 
-    def range_shown(self) -> RangeShown | None:
-        """Return what is known of the range, to be drawn as a bar; None before a trial."""
-        found = self.suggestion()
-        if found is None or self.adjuster is None or self.position is None:
+    def known_words(self) -> str:
+        """Return what the trials showed of the range, in one sentence; '' before a trial."""
+        return known_words(self.known) if self.known is not None else ""
+
+    def dial(self, restoring: bool = False) -> AdjusterShown | None:
+        """Return the adjuster as its dial shows it; None for a trial without one.
+
+        ``restoring``: it is to be put back after a stop, and nothing else is suggested.
+        """
+        adjuster, known, found = self.adjuster, self.known, self.suggestion()
+        if adjuster is None:
             return None
-        return range_shown(found, self.adjuster, self.position)
+        bracket = bracket_of(known) if known is not None else None
+        there = found.position if found else None
+        if restoring:
+            there = _decimal(to_restore(self.view).get(self.function, ("", None))[1])
+        return AdjusterShown(
+            adjuster.name, adjuster.unit, adjuster.lowest, adjuster.highest, adjuster.smallest_step,
+            adjuster.largest_step, adjuster.clockwise, self.position, there,
+            bracket.low if bracket else None, bracket.high if bracket else None,
+        )
+
+    def chart(self, restoring: bool = False) -> CourseShown | None:
+        """Return the trials as the chart shows them; None without an adjuster or a trial."""
+        adjuster, trials = self.adjuster, self.view.trials(self.slot)
+        if adjuster is None or not trials:
+            return None
+        counted = course_of(self.view, self.function)
+        brackets = list(brackets_after(self.view, self.function, counted, _BRACKETS_DRAWN)) if len(counted) == len(trials) else []
+        brackets = [None] * (len(trials) - len(brackets)) + brackets
+        points = []
+        for number, (trial, bracket) in enumerate(zip(trials, brackets), 1):
+            position = _decimal(self.view.position_in(trial, self.function))
+            if position is not None:
+                low, high = (bracket.low, bracket.high) if bracket else (None, None)
+                points.append(TrialPoint(number, position, str(trial.body.get("outcome", "")), low, high))
+        found = self.suggestion()
+        there = found.position if found is not None and found.action in ("turn", "restore") else None
+        there = None if restoring else self.position if self.was_turned else there
+        return CourseShown(
+            adjuster.name, adjuster.lowest, adjuster.highest, adjuster.smallest_step, tuple(points), there,
+        )
 
     def recheck_words(self) -> str:
         """Return what is walked again because this adjuster was turned; '' for nothing."""
@@ -162,16 +231,47 @@ class Tuning:
         return entry
 
 
+@dataclass(frozen=True)
+class PutBack:
+    """One adjuster to put back after a stop: which way, from where, to where."""
+
+    function: str
+    name: str
+    direction: str
+    now: str
+    wanted: str
+
+
+def to_put_back(view: FittingView) -> list[PutBack]:
+    """Return what is still to be put back after a stop."""
+    found = []
+    for function, (now, wanted) in to_restore(view).items():
+        adjuster, before, after = view.adjuster(function), _decimal(now), _decimal(wanted)
+        known = adjuster is not None and before is not None and after is not None
+        direction = turn_direction(adjuster, before, after) if known else ""
+        name = adjuster.name if adjuster is not None else view.edition.words("function", function)
+        found.append(PutBack(function, name, direction, now, wanted))
+    return found
+
+
+def put_back(session: Session, fitting: str, function: str) -> list[Entry]:
+    """Record that one adjuster was put back after a stop; [] when it stands there already."""
+    view = session.fitting(fitting)
+    return [
+        session.save("setting", view.subject, {
+            "function": function, "position": wanted, "position_before": now, "reason": "restored",
+        })
+        for each, (now, wanted) in to_restore(view).items() if each == function
+    ]
+
+
 def restore(session: Session, fitting: str, stopped: Entry, restored: bool, because: str = "") -> list[Entry]:
     """Record what was done after a stop: positions put back, then the answer."""
     view = session.fitting(fitting)
-    entries = []
+    entries: list[Entry] = []
     if restored:
-        for function, (now, wanted) in to_restore(view).items():
-            entries.append(session.save("setting", view.subject, {
-                "function": function, "position": wanted, "position_before": now,
-                "reason": "restored",
-            }))
+        for function in to_restore(view):
+            entries += put_back(session, fitting, function)
     body = {"stopped": stopped.digest, "restored": restored}
     if because:
         body["because"] = because

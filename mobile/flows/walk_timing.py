@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import time
+import uuid
 from pathlib import Path
 from typing import Any
 
@@ -25,10 +26,13 @@ from shared_models.checks.walk_timing import (
 from shared_models.entries.envelope import Entry
 from shared_models.quantities.moments import now_here
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.trials import TAPS_RESTARTED
 from mobile.keeping.session import Session
 
 KIND = "walk_timing"
 FROM_FILE = "recorded in a file by another instrument"
+#: Names this run of the app: a steady time of another run is not compared with this one's.
+RUN = uuid.uuid4().hex
 #: Decimal places kept of a tap: no thumb and no screen resolves more.
 _TAP_PLACES = 3
 #: Taps this close may reach the program in the wrong order.
@@ -101,7 +105,7 @@ class WalkTiming:
         Raises Refusal ``tap_before_last`` when it lies before the tap before it.
         """
         if self._zero is None:
-            self._zero = moment_s - self._since_begun()
+            self._zero = self._zero_of(moment_s)
         at_s = round(moment_s - self._zero, _TAP_PLACES)
         last_s = (self.contacts[-1].time_s if self.contacts else 0.0) or 0.0
         if last_s - _TOGETHER_S < at_s < last_s:
@@ -109,15 +113,22 @@ class WalkTiming:
         if at_s < last_s:
             raise Refusal("tap_before_last", time_s=at_s, last_s=last_s)
         if not self.contacts:
-            self.typed["begun"] = f"{time.time():.3f}"
+            self.typed.update(begun=f"{time.time():.3f}", run=RUN, zero=f"{self._zero:.4f}")
         self.contacts.append(Contact(side, at_s))
         self._keep()
 
-    def _since_begun(self) -> float:
-        """Seconds since the first tap of a walk that was cut off; 0 for a fresh one."""
+    def _zero_of(self, moment_s: float) -> float:
+        """Return the steady moment of the first tap, so that taps go on where they were left.
+
+        After the app was started again the steady clock may have begun anew: the
+        wall clock bridges the gap then, and the timing says so.
+        """
         if not self.contacts:
-            return 0.0
-        return max(0.0, time.time() - float(self.typed.get("begun", time.time())))
+            return moment_s
+        if self.typed.get("run") == RUN:
+            return float(self.typed["zero"])
+        self.typed["note"] = TAPS_RESTARTED
+        return moment_s - max(0.0, time.time() - float(self.typed.get("begun", time.time())))
 
     def undo(self) -> None:
         """Take the last tap back."""

@@ -122,8 +122,11 @@ class Course:
         elif page.step_key == MISSING:
             raise LostOnTheWay("nothing is left to do")
         elif self.finger.is_there("restored"):
-            self.say("  after the stop: last confirmed settings restored")
-            self.finger.tap("restored")
+            self._restore()
+        elif self.finger.is_there("stopping:withdraw"):
+            self.finger.tap("field:stop_reason=stumble")
+        elif self.finger.is_there("begin"):
+            self._begin(page)
         elif seats := [n for c in page.view.caps() if self.finger.is_there(n := f"seated:cap/{c.key}")]:
             self.finger.tap(seats[0])
         elif self.finger.is_there("give"):
@@ -180,16 +183,44 @@ class Course:
         words = "; ".join(f"{f['finding'].replace('_', ' ')}, {f['grade']}" for f in findings)
         at = f" at {view.settings().get(function, '')}" if function else ""
         self.say(f"  {slot.partition('/')[2].replace('_', ' ')}, trial {len(history) + 1}{at}: {words or 'right'}")
+        if slot == person.TIMED_AT and not history and not self._is_timed(page):
+            self._time()
         for finding in findings:
             self.hands.found(finding)
+        if self.finger.is_there("nothing_else"):
+            self.finger.tap("nothing_else")
         self.hands.fill(person.trial_answers(slot, findings))
         self.finger.tap("change" if findings else "confirm")
+
+    @staticmethod
+    def _is_timed(page: FittingPage) -> bool:
+        return not page.trial.timing.timing.is_empty
+
+    def _time(self) -> None:
+        """Time the walk by taps on both halves, a foot after the other."""
+        self.finger.tap("time_walk")
+        for number in range(person.TAPS):
+            self.finger.tap(f"tap:{('left', 'right')[number % 2]}")
+        self.say(f"  timed by {person.TAPS} taps on the two halves")
+        self.finger.tap("done")
+        self.finger.tap("keep")
 
     def _stop(self, slot: str) -> None:
         self.say(f"  {slot.partition('/')[2].replace('_', ' ')}: STOP, a stumble")
         self.finger.tap("stop")
         self.finger.tap("field:stop_reason=stumble")
-        self.finger.tap("stopping:confirm")
+
+    def _restore(self) -> None:
+        """Each setting is put back and said so, then the whole."""
+        while waiting := self.finger.find_all("restore:"):
+            self.finger.tap(waiting[0])
+        self.say("  after the stop: last confirmed settings restored")
+        self.finger.tap("restored")
+
+    def _begin(self, page: FittingPage) -> None:
+        """The first walk, the ramp, the steps: who stands by, before anything is walked."""
+        self.hands.fill({"aid": person.trial_answers(page.slot, [])["aid"]})
+        self.finger.tap("begin")
 
     # Closing -----------------------------------------------------------------
 

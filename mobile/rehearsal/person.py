@@ -14,6 +14,8 @@ NEW_FITTING: dict[str, Any] = {
 #: Typed first and refused, before the right figure: 825 for 82.5.
 REFUSED = ("body", "body_mass_kg", "825")
 STOP_AT = "trial/swing_flexion"
+#: The first trial of these is timed, by so many taps.
+TIMED_AT, TAPS = "trial/swing_extension", 12
 LOOSENED_AGAIN = "foot.front"
 
 
@@ -54,7 +56,7 @@ _ANSWERS = {
     "skin/end": lambda _: {"skin_state": "intact"},
     "alignment/closing": lambda _: {"load_line_offset_mm": "35"},
     "outcome": lambda _: {"ten_metre_walk_s": "8.4", "timed_up_and_go_s": "9.9", "two_minute_walk_m": "141", "socket_comfort_0_10": "8", "aid": "none"},
-    "handover": lambda _: {"use_on_stairs": "shown", "first_week": True, "when_to_stop": True, "no_turning": True, "restrictions_said": True, "whom_to_call": "Harbour Hill demo clinic"},
+    "handover": lambda _: {"use_on_stairs": "shown", "first_week": True, "when_to_stop": True, "no_turning": True, "restrictions_said": True},
     "review_plan": lambda today: {"review_on": (today + timedelta(days=14)).isoformat(), "look_at": "skin, heel rise on stairs"},
 }
 

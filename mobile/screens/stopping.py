@@ -1,91 +1,105 @@
-"""Stopping a trial: why, and what was restored, before anything else."""
+"""Stopping a trial: why, in one press; then each setting put back, before anything else."""
 
 from __future__ import annotations
 
 from typing import Callable
 
-from shared_models.catalogue.edition import load_edition
 from shared_models.catalogue.sheets import FUNCTIONS
-from shared_models.checks.stopping import to_restore
+from shared_models.wording import trials as words
 from shared_models.wording.sentences import place_words
-from mobile.flows.tuning import restore, settings_strip
+from mobile.flows.trial_notes import NOT_RESTORED, STOP_WORDS, TrialNotes
+from mobile.flows.tuning import put_back, restore, to_put_back
 from mobile.widgets.banner import Banner
-from mobile.widgets.choices import ChoiceRow
-from mobile.widgets.listing import ListRow
-from mobile.widgets.sheet import Sheet
+from mobile.widgets.buttons import PlainButton
+from mobile.widgets.choices import FieldGrid
+from mobile.widgets.focus_order import bring_into_sight
+from mobile.widgets.surface import Column, Words
 from mobile.widgets.text_field import TextField
+from mobile.widgets.theme import theme
 
 
-class StopSheet(Sheet):
-    """Asks why, with one tap, then calls ``on_stop(reason)``."""
+class StopPart:
+    """Asks why with one large button for each reason; ``on_stop(reason, words)`` hears of the press."""
 
-    def __init__(self, on_stop: Callable[[str], None]):
-        super().__init__(
-            test_name="stopping", title="Stopped. Why?", plain_words="It was not stopped",
-            main_words="Record the stop", lead="First see to the person. This waits.",
-        )
-        self._on_stop = on_stop
-        self.reason = ChoiceRow(
-            test_name="field:stop_reason", label="Stopped for",
-            options=list(load_edition().choices["stop_reason"].items()),
-        )
-        self.content.add_widget(self.reason)
-
-    def on_confirm(self) -> None:
-        """Hand the reason on, once there is one."""
-        if not self.reason.value:
-            self.reason.message, self.reason.message_kind = "Choose what it was.", "refusal"
-            return
-        self.dismiss()
-        self._on_stop(self.reason.value)
+    def __init__(self, page, notes: TrialNotes, on_stop: Callable[[str, str], None]):
+        page.head(words.STOPPED_WHY, words.SEE_TO_THEM)
+        grid = FieldGrid()
+        for code, said in page.view.edition.choices["stop_reason"].items():
+            button = PlainButton(text=said, bold=True, test_name=f"field:stop_reason={code}")
+            button.least_height = theme.touch * 1.25
+            button.fbind("on_release", lambda *_, reason=code: on_stop(reason, self.said.text.strip()))
+            grid.add_widget(button)
+        self.said = TextField(test_name="field:stop_words", label=words.STOP_WORDS, text=notes.get(STOP_WORDS))
+        self.said.fbind("on_edit", lambda _w, text: notes.keep(STOP_WORDS, text))
+        page.body.add_widget(grid)
+        page.body.add_widget(self.said)
 
 
 class AnswerPart:
-    """After a stop: shows what to restore, and takes nothing else until it is said."""
+    """After a stop: each setting put back and confirmed, and nothing else until that is said."""
 
-    def __init__(self, page, then: Callable[[], None]):
-        self.page, self.then = page, then
+    def __init__(self, page, notes: TrialNotes, foot, then: Callable[[], None]):
+        self.page, self.notes, self.then = page, notes, then
         self.stopped = page.view.unanswered_stops()[0]
         reason = page.view.edition.words("stop_reason", str(self.stopped.body.get("stop_reason", "")))
         page.body.add_widget(Banner(
-            kind="stop", lead=f"Stopped: {reason}.", test_name="stopped",
-            text="Before anything else put each setting back to where it was last confirmed, or to its start where it never was.",
+            kind="stop", lead=f"Stopped: {reason}.", test_name="stopped", text=words.RESTORE_LEAD,
         ))
-        changes = to_restore(page.view)
-        for function, (now, wanted) in changes.items():
-            page.body.add_widget(ListRow(
-                title=place_words(f"setting/{function}", page.view).partition(", ")[2],
-                subtitle=f"stands at {now}", trailing=f"put back to {wanted}", pressable=False,
-                test_name=f"restore:{function}",
-            ))
-        disputed = [f for f in FUNCTIONS if len(page.view.heads(f"setting/{f}")) > 1]
-        for function in disputed:
+        self.rows = Column(spacing=theme.gap)
+        page.body.add_widget(self.rows)
+        self._show_rows()
+        for function in (f for f in FUNCTIONS if len(page.view.heads(f"setting/{f}")) > 1):
             name = place_words(f"setting/{function}", page.view)
             page.body.add_widget(Banner(kind="doubt", lead=f"{name} was changed apart.", text="Look at the knee itself, then say which position stands."))
-        if not changes and not disputed:
-            page.body.add_widget(Banner(kind="info", text="Every setting stands where it was last confirmed, or at its start."))
-        self.because = TextField(test_name="field:not_restored_because", label="Not restored, because")
+        self.because = TextField(test_name="field:not_restored_because", label=words.NOT_RESTORED, text=notes.get(NOT_RESTORED))
+        self.because.fbind("on_edit", lambda _w, text: notes.keep(NOT_RESTORED, text))
         page.body.add_widget(self.because)
-        page.strip(settings_strip(page.view))
-        page.plain("Not restored", lambda: self.answer(False), "not_restored")
-        page.main("Restored" if changes else "Settings looked at", lambda: self.answer(True), "restored")
+        foot.plain(words.NOT_RESTORED_BUTTON, lambda: self.answer(False), "not_restored")
+        foot.main(words.ALL_RESTORED, lambda: self.answer(True), "restored")
 
     @staticmethod
     def is_needed(page) -> bool:
         """Whether a stop waits for its answer."""
         return bool(page.view.unanswered_stops())
 
+    def _show_rows(self) -> None:
+        """What is still to be put back: direction and position large, and a button once it is done."""
+        self.rows.clear_widgets()
+        waiting = to_put_back(self.page.view)
+        for each in waiting:
+            row = Column(ground_tone="field", under_tone="ink", padding=[theme.gap, theme.gap * 0.6], spacing=theme.gap * 0.4)
+            row.add_widget(Words(text=words.put_back_words(each.name, each.direction, each.wanted), role="unit", bold=True))
+            row.add_widget(Words(text=words.stands_now_words(each.now), tone="ink_soft"))
+            button = PlainButton(text=words.put_back_done(each.wanted), fit=True, bold=True, test_name=f"restore:{each.function}")
+            button.fbind("on_release", lambda *_, function=each.function: self.done(function))
+            row.add_widget(button)
+            self.rows.add_widget(row)
+        if not waiting:
+            self.rows.add_widget(Banner(kind="info", text=words.ALL_STAND, test_name="all_stand"))
+
+    def done(self, function: str) -> None:
+        """One adjuster was put back."""
+        entries = self.page.attempt(lambda: put_back(self.page.session, self.page.fitting, function))
+        for entry in entries or ():
+            self.page.saved(entry)
+        self._show_rows()
+
     def answer(self, restored: bool) -> None:
-        """Record what was done; not restoring needs its reason."""
+        """Record what was done; not restoring needs its reason, restoring each adjuster's own word."""
         because = self.because.text.strip()
         if not restored and not because:
-            self.because.message, self.because.message_kind = "Say why it is not restored.", "refusal"
+            self.because.message, self.because.message_kind = words.SAY_WHY_NOT_RESTORED, "refusal"
+            bring_into_sight(self.because)
+            return
+        if restored and to_put_back(self.page.view):
+            self.page.warn(words.EACH_FIRST)
             return
         entries = self.page.attempt(lambda: restore(
             self.page.session, self.page.fitting, self.stopped, restored, because
         ))
         if entries is None:
             return
+        self.notes.forget(NOT_RESTORED)
         for entry in entries:
             self.page.saved(entry)
         self.then()

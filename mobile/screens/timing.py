@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kivy.metrics import dp
 from kivy.uix.boxlayout import BoxLayout
 
 from shared_models.calculations.timing.contacts import SIDES
@@ -11,22 +12,40 @@ from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import place_words
 from shared_models.wording.timing_lines import basis_words
+from shared_models.wording.trials import click_words, last_confirmed_line
+from mobile.device.click import Click
 from mobile.flows.board import who
+from mobile.flows.tuning import settings_strip
 from mobile.flows.walk_timing import ASKED, WalkTiming
 from mobile.screens import fields
 from mobile.screens.frame import StagePage
 from mobile.screens.timing_figures import show_figures
 from mobile.widgets.banner import Banner
-from mobile.widgets.buttons import StopButton
+from mobile.widgets.buttons import MainButton, PlainButton
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.sheet import Sheet
-from mobile.widgets.surface import Column, Words
+from mobile.widgets.surface import Column
 from mobile.widgets.tap_area import TapArea
 from mobile.widgets.theme import theme
+from mobile.widgets.trial_foot import TrialFoot
 
-#: How much of the width (lying) or height (upright) the two areas take.
-_SHARE_LYING, _SHARE_UPRIGHT = 0.7, 0.58
+#: How much of the height the two halves keep upright, however much the foot takes.
+_LEAST_UPRIGHT = 0.3
+#: The whole width; a pane of none at all would keep a width of its own.
+_ALL = 0.9999
+#: Where it is kept that taps are silent; no record.
+_CLICK = "setting/click"
 _SIDE_SHARE = 0.42
+
+
+def click_is_on(session) -> bool:
+    """Whether taps click on this tablet."""
+    return not session.draft(_CLICK).get("off")
+
+
+def keep_click(session, is_on: bool) -> None:
+    """Keep whether taps click."""
+    session.drop_draft(_CLICK) if is_on else session.keep_draft(_CLICK, {"off": "yes"})
 
 
 class TimingPage(StagePage):
@@ -42,8 +61,12 @@ class TimingPage(StagePage):
         self.header.who = name
         self.header.detail = " · ".join(p for p in (side, place_words(slot, self.timing.view)) if p)
         self.keypad = Keypad(test_name="keypad")
+        self.click = Click(click_is_on(stage.session))
         self.pair: BoxLayout | None = None
-        self.fbind("size", self._fit_pair)
+        for part in (self, self.foot, self.header):
+            part.fbind("size", self._fit_pair)
+        self.fbind("marks", self._fit_pair)
+        self._of_walk = self.header.detail
         self.look() if looking else self.tap()
 
     def leave(self) -> None:
@@ -53,13 +76,11 @@ class TimingPage(StagePage):
     # Tapping ------------------------------------------------------------------------
 
     def tap(self) -> None:
-        """Show the two areas."""
+        """Show the two halves: nothing else takes room, so that they are found without looking."""
         self._begin()
-        self.head("Time this walk", "Tap a side each time that foot first touches the floor: the left foot left, the right foot right.")
-        self.counted = Words(test_name="timing:count", role="lead")
+        self.side_share = _ALL
         self.trouble = Banner(kind="doubt", test_name="timing:trouble")
-        self.body.add_widget(self.counted)
-        self.pair = BoxLayout(spacing=theme.gap, padding=theme.gap)
+        self.pair = BoxLayout(spacing=dp(2))
         self.areas = {}
         for side in SIDES:
             area = TapArea(test_name=f"tap:{side}", words=side.upper(), small=self._stands_on(side))
@@ -67,19 +88,37 @@ class TimingPage(StagePage):
             self.areas[side] = area
             self.pair.add_widget(area)
         self.side.add_widget(self.pair)
-        self._fit_pair()
         self._foot_of_taps()
+        self._fit_pair()
         self._count()
 
     def _foot_of_taps(self) -> None:
-        stop = StopButton(text="Stop", fit=True, test_name="stop")
-        stop.fbind("on_release", lambda *_: self.stop())
-        self.foot.add_widget(stop)
+        settings = settings_strip(self.timing.view)
+        # The settings stand in the header here: a line of them would take height from the halves.
+        self.header.detail = last_confirmed_line(settings)
+        self.foot.padding = [dp(28), dp(6), dp(20), dp(6)]
+        self.bar = TrialFoot(settings=settings)
+        self.bar.fbind("on_stop", lambda *_: self.stop())
+        self.counted = self.bar.between
+        self.counted.test_name = "timing:count"
+        buttons = [(click_words(self.click.is_on), self.turn_click, "click"), ("Start over", self.start_over, "start_over"), ("Undo last", self.undo, "undo")]
         if self.slot in SLOPING:
-            self.plain("Last was on a landing", self.landing, "landing")
-        self.plain("Start over", self.start_over, "start_over")
-        self.plain("Undo last", self.undo, "undo")
-        self.main("Done", self.look, "done")
+            buttons.insert(0, ("Last was on a landing", self.landing, "landing"))
+        for text, act, name in buttons:
+            button = PlainButton(text=text, fit=True, test_name=name)
+            button.fbind("on_release", lambda *_, press=act: press())
+            self.bar.take(button)
+        done = MainButton(text="Done", fit=True, test_name="done")
+        done.fbind("on_release", lambda *_: self.look())
+        self.bar.take(done)
+        self.foot.add_widget(self.bar)
+
+    def turn_click(self) -> None:
+        """Let taps click, or be silent; kept for the next walk."""
+        self.click.is_on = not self.click.is_on
+        keep_click(self.stage.session, self.click.is_on)
+        next(b for b in self.bar.buttons if b.test_name == "click").text = click_words(self.click.is_on)
+        self.click.give()
 
     def _stands_on(self, side: str) -> str:
         own = self.timing.side
@@ -92,6 +131,7 @@ class TimingPage(StagePage):
         except Refusal as refusal:
             self._say(refusal_sentence(refusal))
             return
+        self.click.give()
         self._say("")
         self._count()
         self.stage.practising.tapped(side, moment_s)
@@ -135,18 +175,25 @@ class TimingPage(StagePage):
     def _say(self, sentence: str) -> None:
         self.trouble.lead = sentence
         if sentence and self.trouble.parent is None:
-            self.body.add_widget(self.trouble)
+            self.side.add_widget(self.trouble, index=len(self.side.children))
         elif not sentence and self.trouble.parent is not None:
-            self.body.remove_widget(self.trouble)
+            self.side.remove_widget(self.trouble)
+
+    def warn(self, sentence: str) -> None:
+        """Say what is in the way; above the halves while there is nothing else on the page."""
+        if self.pair is not None and self.pair.parent is not None:
+            self._say(sentence)
+        else:
+            super().warn(sentence)
 
     def _fit_pair(self, *_args) -> None:
-        """The areas fill the side lying, and a share of the height upright."""
+        """The halves take everything between header and foot, either way up."""
         if self.pair is None or self.pair.parent is None:
             return
-        self.side_share = _SHARE_LYING
         self.pair.size_hint_y = 1 if self.is_wide else None
         if not self.is_wide:
-            self.pair.height = self.height * _SHARE_UPRIGHT
+            taken = self.header.height + self.foot.height + sum(mark.height for mark in self.marks)
+            self.pair.height = max(self.height - taken, self.height * _LEAST_UPRIGHT)
 
     # Looking ------------------------------------------------------------------------
 
@@ -157,6 +204,8 @@ class TimingPage(StagePage):
         number = len(self.timing.view.trials(self.slot)) + 1
         whose = "of a trial recorded before" if self.timing.trial else f"of trial {number}"
         self.head("This walk, timed", f"The timing {whose}: look at it, then keep it or throw it away.")
+        if self.timing.typed.get("note"):
+            self.body.add_widget(Banner(kind="doubt", text=self.timing.typed["note"], test_name="timing:restarted"))
         if self.note:
             self.body.add_widget(Banner(kind="info", text=self.note, test_name="timing:note"))
         stood = self.timing.walked_otherwise
@@ -253,4 +302,6 @@ class TimingPage(StagePage):
         self.empty()
         self.has_side = True
         self.pair = None
+        self.header.detail = self._of_walk
+        self.foot.padding = [dp(28), dp(12), dp(20), dp(12)]
         self.scroll_to_top()

@@ -2,33 +2,79 @@
 
 from __future__ import annotations
 
+from kivy.metrics import dp
+
 from shared_models.checks.walk_timing import TimedTrial, timed_trial, timings_of
 from shared_models.entries.envelope import Entry
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.timing_lines import brief_words, shift_words
+from shared_models.wording.trials import (
+    LOOK_AT_TIMING, SAVED_WITH_TRIAL, STOPWATCH, TAP_CONTACTS, WATCH_RUNS, WATCHED_ELSEWHERE,
+)
+from mobile.flows.forms import SlotForm
 from mobile.flows.walk_timing import KIND, WalkTiming
+from mobile.flows.walk_watch import WalkWatch, words_of as watched_of
 from mobile.screens.timing_figures import show_figures
 from mobile.widgets.banner import Banner
-from mobile.widgets.listing import ListRow, SettingCells
+from mobile.widgets.buttons import PlainButton, keep_within
+from mobile.widgets.listing import ListRow
 
 TIMING = KIND
 _SINCE = "the trial timed before"
 
 
 class TimingPart:
-    """Offers timing this walk, and saves what was timed together with the trial."""
+    """Offers timing this walk, and saves what was timed together with the trial.
 
-    def __init__(self, page, slot: str):
+    ``form`` is the trial's own form: what the stopwatch measured is a part of it.
+    """
+
+    def __init__(self, page, slot: str, form: SlotForm):
         self.page, self.slot = page, slot
         self.timing = WalkTiming(page.session, page.fitting, slot)
+        self.watch = WalkWatch(page.session, form)
+
+    def doors(self) -> list[PlainButton]:
+        """Return the large buttons that lead to tapping contacts and to the stopwatch."""
+        taps = TAP_CONTACTS if self.timing.is_empty else LOOK_AT_TIMING
+        found = []
+        for words, act, name in (
+            (taps, self.open, "time_walk"),
+            (WATCH_RUNS if self.watch.is_running else STOPWATCH, self.open_watch, "stopwatch"),
+        ):
+            button = PlainButton(text=words, bold=True, least_height=dp(72), test_name=name)
+            button.fbind("on_release", lambda *_, press=act: press())
+            found.append(button)
+        return found
+
+    def attach_door(self) -> None:
+        """Offer a file of contacts, further down the page."""
+        keep_within(self.page.quiet("Attach a file of contacts", self.attach, "attach_contacts", self.page.body), self.page.body)
+
+    def open_watch(self) -> None:
+        """Show the stopwatch."""
+        self.page.stage.go_watch(self.page.fitting, self.page.step_key, self.slot)
+
+    @staticmethod
+    def watched_of(trial: Entry) -> str:
+        """Return what the stopwatch measured in a recorded trial."""
+        return watched_of(trial)
+
+    def leave_out_of_another_walk(self) -> None:
+        """A time taken at another position is not recorded with the trial to come."""
+        self.watch.leave_out_of_another_walk()
+
+    def say_kept(self) -> None:
+        """Say what is timed and waits for the trial to be recorded."""
+        if self.watch.words():
+            moved = self.watch.walked_otherwise
+            self.page.body.add_widget(Banner(
+                kind="doubt" if moved else "info", lead=self.watch.words() + ".", test_name="watched",
+                text=WATCHED_ELSEWHERE.format(here=moved) if moved else SAVED_WITH_TRIAL,
+            ))
         if not self.timing.is_empty:
             self._say_kept()
-        words = "Time this walk" if self.timing.is_empty else "Look at the timing"
-        doors = SettingCells()
-        page.body.add_widget(doors)
-        page.plain(words, self.open, "time_walk", doors)
-        page.quiet("Attach a file of contacts", self.attach, "attach_contacts", doors)
 
     def _say_kept(self) -> None:
         timing = self.timing

@@ -7,7 +7,7 @@ from typing import Any, Callable, Mapping
 from shared_models.catalogue.edition import Edition
 from shared_models.wording import findings as words_of
 from mobile.widgets.banner import Banner
-from mobile.widgets.buttons import PlainButton
+from mobile.widgets.buttons import PlainButton, keep_within
 from mobile.widgets.surface import Column, Words
 from mobile.widgets.theme import theme
 
@@ -31,6 +31,7 @@ class WhyPart:
         self.place = Column(spacing=theme.gap)
         self.opener = PlainButton(text=label, fit=True, test_name=name)
         self.opener.fbind("on_release", lambda *_: self.turn())
+        keep_within(self.opener, self.place)
         body.add_widget(self.place)
         self.again()
 

@@ -53,6 +53,18 @@ class StopButton(PressButton):
     """Stops a trial. Nothing else uses this colour."""
 
 
+def keep_within(button: PressButton, column) -> PressButton:
+    """Let a button that fits its words be no wider than the column it lies in; returns it."""
+
+    def fit(*_args):
+        sides = column.padding[0] + column.padding[2]
+        button.most_width = max(theme.touch, column.width - sides)
+
+    column.fbind("width", fit)
+    fit()
+    return button
+
+
 class FootRow(BoxLayout):
     """The line of buttons in a foot."""
 

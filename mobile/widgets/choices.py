@@ -1,5 +1,6 @@
 """Choose one of a few: a row of large cells that becomes several lines where the width is short."""
 
+from kivy.metrics import dp
 from kivy.properties import (
     AliasProperty,
     BooleanProperty,
@@ -14,8 +15,13 @@ from kivy.uix.gridlayout import GridLayout
 from mobile.widgets import kv_beside
 from mobile.widgets.fonts import one_line_width
 from mobile.widgets.marks import ChoiceMark, GradeMark, KindMark  # noqa: F401 (used by the kv file)
-from mobile.widgets.surface import Column, Row
+from mobile.widgets.surface import Column, Row, Words
 from mobile.widgets.theme import theme
+
+
+#: In dp at the usual type: a way's word, what a compact grade needs beside its word, and from
+#: which width on two ways or two short questions lie side by side.
+_WAY_DP, _COMPACT_ROOM_DP, _TWO_WAYS_DP, _TWO_FIELDS_DP = 54, 34, 690, 560
 
 
 class ChoiceCell(ButtonBehavior, Row):
@@ -144,6 +150,109 @@ class GradedChoice(ChoiceRow):
         cell.highest = len(self.options) - 1
         cell.grade = number
         return cell
+
+
+class PlainCell(ButtonBehavior, Row):
+    """A cell without a mark of its own: told chosen by its ground, its bold word and the bar under it."""
+
+    key = StringProperty("")
+    words = StringProperty("")
+    chosen = BooleanProperty(False)
+    row = ObjectProperty(None)
+
+    def on_release(self):
+        self.row.press(self.key)
+
+
+class CompactGradeCell(PlainCell):
+    """A grade with its bars close to its word, so that three stand side by side."""
+
+    grade = NumericProperty(0)
+    highest = NumericProperty(2)
+
+
+class WayGrades(GradedChoice):
+    """The grades of one way of noticing (seen, felt, heard), always on one line where that is wide enough."""
+
+    cell_class = CompactGradeCell
+
+    def room_beside_words(self) -> float:
+        return dp(_COMPACT_ROOM_DP)
+
+
+class FindingGrades(Column):
+    """One finding: its ``label``, how it was ``before``, and beneath them a line of grades for each way.
+
+    ``ways`` is a list of (way, words, value). A press dispatches ``on_edit(way, grade)``, with ``''``
+    when a grade was taken back. The lines are called ``<way>:<test_name>`` and lie side by side where
+    there is room for two.
+    """
+
+    __events__ = ("on_edit",)
+    label = StringProperty("")
+    before = StringProperty("")
+    ways = ListProperty([])
+
+    def __init__(self, **kwargs):
+        super().__init__(**kwargs)
+        self.rows: dict[str, WayGrades] = {}
+        self.fbind("width", self._share_out)
+        theme.bind(font_scale=self._share_out)
+        for way, words, value in self.ways:
+            row = WayGrades(test_name=f"{way}:{self.test_name}", value=value, clearable=True, spacing=0)
+            row.fbind("on_edit", lambda _row, grade, w=way: self.dispatch("on_edit", w, grade))
+            line = Row(spacing=dp(6))
+            line.add_widget(Words(text=words, size_hint_x=None, width=dp(_WAY_DP) * theme.font_scale))
+            line.add_widget(row)
+            self.rows[way] = row
+            self.ids.lines.add_widget(line)
+        self._share_out()
+
+    def on_edit(self, way: str, grade: str) -> None:
+        """A person graded one way of noticing."""
+
+    def take(self, way: str, grade: str) -> None:
+        """Show another grade; nothing is dispatched."""
+        self.rows[way].value = grade
+
+    def _share_out(self, *_args):
+        room = self.width >= dp(_TWO_WAYS_DP) * theme.font_scale
+        self.ids.lines.cols = min(2, max(1, len(self.ways))) if room else 1
+
+
+class ScaleCell(PlainCell):
+    """One number of a short scale; made by :class:`ScaleChoice`."""
+
+
+class ScaleChoice(ChoiceRow):
+    """A scale of a few numbers, as many on a line as a finger can tell apart."""
+
+    cell_class = ScaleCell
+
+    def room_beside_words(self) -> float:
+        return dp(4)
+
+
+class WordBeside(Row):
+    """A question's word and, beside it, what answers it: one line where that is wide enough."""
+
+    def __init__(self, word: str, answer, **kwargs):
+        super().__init__(spacing=dp(6), **kwargs)
+        self.add_widget(Words(text=word, size_hint_x=None, width=dp(_WAY_DP) * theme.font_scale))
+        self.add_widget(answer)
+
+
+class FieldGrid(GridLayout):
+    """Short questions side by side where there is room for two, else one below the other."""
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("cols", 1)
+        super().__init__(**kwargs)
+        self.fbind("width", self._share_out)
+        theme.bind(font_scale=self._share_out)
+
+    def _share_out(self, *_args):
+        self.cols = 2 if self.width >= dp(_TWO_FIELDS_DP) * theme.font_scale else 1
 
 
 kv_beside.load(__file__)

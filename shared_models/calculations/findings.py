@@ -136,7 +136,8 @@ def noticed_in(
 ) -> tuple[Noticed, ...]:
     """Return what was graded slight or marked, what comes first before the rest.
 
-    First what calls for putting settings back, then by the order of search.
+    First what calls for putting settings back, then by the order of search.  A
+    finding that was both seen and felt is one finding, as marked as it was at most.
     """
     by_key = {f.key: f for f in known}
     found = [
@@ -144,12 +145,26 @@ def noticed_in(
             by_key[item["finding"]], item["grade"], item.get("perceived", ""),
             item.get("pace", ""),
         )
-        for item in findings
+        for item in most_marked(findings)
         if item.get("finding") in by_key and item.get("grade") in _WEIGHT
     ]
     return tuple(sorted(found, key=lambda n: (
         not n.finding.restore, _place_of(n.finding), -_WEIGHT[n.grade],
     )))
+
+
+def most_marked(findings: Sequence[Mapping[str, str]]) -> list[Mapping[str, str]]:
+    """Return one item for each finding: the way in which it was noticed most.
+
+    Seen and felt are recorded apart; whoever asks what the finding was at all
+    takes the more marked of the two, the first of equals.
+    """
+    found: dict[str, Mapping[str, str]] = {}
+    for item in findings:
+        key = item.get("finding", "")
+        if key not in found or _WEIGHT.get(item.get("grade", ""), 0) > _WEIGHT.get(found[key].get("grade", ""), 0):
+            found[key] = item
+    return list(found.values())
 
 
 def contradictions_in(
@@ -161,7 +176,7 @@ def contradictions_in(
     once the paces are said and stand so.
     """
     paces = {
-        i.get("finding", ""): i.get("pace", "") for i in findings
+        i.get("finding", ""): i.get("pace", "") for i in most_marked(findings)
         if i.get("grade") in _WEIGHT
     }
     found = []

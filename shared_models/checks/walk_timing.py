@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any, Mapping
 
 from shared_models.calculations.timing.blocks import Block, prosthesis_key
@@ -217,3 +218,10 @@ def _compared(figures: TimingFigures) -> list[Figure]:
 def _slot_of(view: FittingView, trial: Entry | None) -> str:
     place = view.record.place_of(trial.digest) if trial else None
     return place[1] if place else ""
+
+
+def walked_speed(distance_m: Decimal | None, time_s: Decimal | None) -> float | None:
+    """Return the speed in m/s over a marked distance; None where either is missing or no time passed."""
+    if distance_m is None or time_s is None or time_s <= 0:
+        return None
+    return float(distance_m / time_s)

@@ -20,7 +20,7 @@ from shared_models.wording import trials as words
 HALF_SWEEP_DEG = 135.0
 #: Radii in the scene's own unit: ring from inside to outside, ticks, reach, hands, numbers.
 RING, TICK, REACH, HAND, TURN, NUMBER = (66.0, 86.0), 92.0, 59.0, (38.0, 92.0), 99.0, 108.0
-LEFT, BOTTOM, WIDTH, HEIGHT = -128.0, -100.0, 256.0, 222.0
+LEFT, BOTTOM, WIDTH, HEIGHT = -130.0, -100.0, 260.0, 232.0
 #: More positions than these are not ticked one by one, nor hatched.
 _MOST_TICKS, _HATCH_DEG, _PIECE_DEG = 50, 6.0, 5.0
 
@@ -155,7 +155,7 @@ def _hands(shown: AdjusterShown) -> list[Shape]:
     if shown.there is not None and shown.there != shown.here:
         there = angle_of(shown, shown.there)
         shapes.append(Line((_at(there, HAND[0]), _at(there, HAND[1])), "working", 5.0, dashed=True))
-        shapes.append(Label(_at(there, NUMBER + 3), text_of(shown.there), "unit", "ink", bold=True, ground_tone="field"))
+        shapes.append(Label(_at(there, NUMBER + 13), text_of(shown.there), "unit", "ink", bold=True, ground_tone="field"))
         if shown.here is not None:
             here = angle_of(shown, shown.here)
             way = 1 if there > here else -1

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from shared_models.drawings.plain_shapes import Room, text_width, wrapped
+from shared_models.drawings.plain_shapes import Room, wrapped
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
 from shared_models.wording import trials as words
 
@@ -175,26 +175,23 @@ def _framed(shapes: list[Shape], notes: list[Note], room: Room, says: str) -> Sc
     low = min(*(p[1] for p in points), *(at[1] - HEAD_CM for _, at, _ in notes))
     high = max(*(p[1] + 2 * HEAD_CM + 10 for p in points), *(at[1] + HEAD_CM for _, at, _ in notes))
     wide, tall = right - left + 20, high - low
-    # The height of a line grows with the whole, which grows with the lines: solved for the whole.
-    count = _lines_of(notes, wide, room, tall)
-    whole = tall / max(0.3, 1 - room.line * 1.05 * (count + 0.6))
-    width = max(wide, whole * room.wide)
-    line = room.line * whole
-    bottom = high - whole
-    numbered = []
+    width, whole, told = wide, tall, []
+    # A line's height grows with the whole, which grows with the lines: tried until it holds.
+    for _ in range(6):
+        line = room.line * whole
+        told = [wrapped(f"{number}  {text}", width - 8, line) for number, (_, _, text) in enumerate(notes, 1)]
+        below = sum(1.05 * line * (text.count("\n") + 1) for text in told) + 1.2 * line
+        whole = max(tall + below, wide / room.wide)
+        width = max(wide, whole * room.wide)
+    line, middle = room.line * whole, (left + right) / 2
+    numbered: list[Shape] = []
     for number, (place, at, _) in enumerate(notes, 1):
-        numbered += [Line((place, at), "ink", 1.2), Disc(at, line * 0.55, "field", "ink", 2.0), Label(at, str(number), "body", bold=True)]
+        numbered += [
+            Line((place, at), "ink", 1.2), Disc(at, line * 0.55, "field", "ink", 2.0), Label(at, str(number), "body", bold=True),
+        ]
     y = low - line * 0.6
-    middle = (left + right) / 2
-    for number, (_, _, text) in enumerate(notes, 1):
-        told = wrapped(f"{number}  {text}", width - 8, line)
-        numbered.append(Label((middle - width / 2 + 6, y), told, "body", across="left", up="top"))
-        y -= line * 1.05 * (told.count("\n") + 1)
-    return Scene(middle - width / 2, bottom, width, whole, (*shapes, *numbered), says=says)
-
-
-def _lines_of(notes: list[Note], wide: float, room: Room, tall: float) -> int:
-    """Return how many lines the notes take, at about the scale that they will be drawn at."""
-    line = room.line * tall * 1.5
-    width = max(wide, tall * 1.5 * room.wide)
-    return sum(1 + int(text_width(f"0  {text}", line) // max(width - 8, 1)) for _, _, text in notes)
+    for text in told:
+        numbered.append(Label((middle - width / 2 + 6, y), text, "body", across="left", up="top"))
+        y -= line * 1.05 * (text.count("\n") + 1)
+    spare = (whole - tall - below) / 2
+    return Scene(middle - width / 2, high + spare - whole, width, whole, (*shapes, *numbered), says=says)

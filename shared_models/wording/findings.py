@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Mapping
+from typing import Any, Mapping, Sequence
 
 from shared_models.calculations.findings import (
     ExplainedPair,
@@ -22,10 +22,11 @@ WHY_OF_LAST = "Why? What else the last trial could mean"
 WHY_CLOSE = "Hide what else it could be"
 NOT_CERTAIN = "Possibilities, the first worth looking at first. Nothing here is certain."
 PACE_LABEL = "At which pace"
-SOMETHING_ELSE = "Something else was seen, felt or heard"
+SOMETHING_ELSE = "Something else"
 SOMETHING_STOOD_OUT = "Something was seen, felt or heard"
 SOMETHING_ELSE_CLOSE = "Close this list"
 SEEN_WHERE = "Where"
+BEFORE = "before: {grade}"
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,30 @@ def items_of(entry: Entry) -> list[Mapping[str, Any]]:
     """Return the findings recorded in a trial, leaving out what has no form."""
     items = entry.body.get("findings", ())
     return [i for i in items if isinstance(i, Mapping)] if isinstance(items, (list, tuple)) else []
+
+
+def ways_of(finding: Finding) -> tuple[str, ...]:
+    """Return in which ways a finding can be noticed, seen first: what is seen and what is felt are asked apart."""
+    ways = finding.noticed or ("seen", "felt")
+    return tuple(way for way in ("seen", "felt", "heard") if way in ways)
+
+
+def before_words(items: Sequence[Mapping[str, Any]], finding: Finding, edition: Edition) -> str:
+    """Return how a finding was graded in the trial before, in a few words; '' where nobody said."""
+    grades = {str(i.get("perceived", "seen")): str(i.get("grade", "")) for i in items if i.get("finding") == finding.key}
+    said = {grade for grade in grades.values() if grade}
+    if not said:
+        return ""
+    if len(said) == 1 and (len(grades) > 1 or said == {"none"}):
+        return BEFORE.format(grade=edition.words("grade", said.pop()))
+    told = (f"{edition.words('grade', g)} ({edition.words('perceived', way)})" for way, g in grades.items() if g != "none")
+    return BEFORE.format(grade=", ".join(told))
+
+
+def noticed_words(entry: Entry, view: FittingView) -> list[str]:
+    """Return only what was there in a trial, leaving out what was looked for and not found."""
+    looked = [i.get("grade") for i in items_of(entry)]
+    return [words for words, grade in zip(findings_words(entry, view), looked) if grade in ("slight", "marked")]
 
 
 def finding_label(finding: Finding) -> str:

@@ -35,6 +35,9 @@ WHO_OTHER = "Somebody else"
 WHO_NAME = "Name"
 GO_ON = "Go on: {who} stands by"
 NOBODY = "Say who stands by before the walk."
+SAY_AID = "Say which aid is used."
+AID_USED = "Which aid is used?"
+TAKE, LEAVE_SO = "Take", "Leave it so"
 #: Beneath the drawings of later trials: the caution of the first one, in a few words.
 CAUTION_SHORT = {
     "trial/stance_threshold": "Between the bars, from below.",
@@ -65,16 +68,21 @@ def aid_words(aid: str) -> str:
 WALK_NOW = "Walk, then say what was seen and felt."
 TAP_CONTACTS, STOPWATCH = "Tap contacts", "Stopwatch"
 LOOK_AT_TIMING = "Look at the timing"
+PAIN, PACE = "Pain\n0–10", "Pace"
 NOTHING, NOTHING_ELSE = "Nothing stood out", "Nothing else stood out"
 NOTHING_SAID = "Nothing else stood out: noted"
 OWN_WORDS = "In the person's words"
-BEFORE = "before: {grade}"
 ANOTHER, AGAIN_HERE, TURN_FIRST = "Choose another", "Walk again at {here}", "Turn it"
 OVERRIDE = "Another step than advised, because"
 CONFIRM, NOT_YET, STOP = "Confirm", "Not yet right", "Stop"
 CONFIRMED_AT = "Confirmed at {here}."
 CONFIRMED = "Confirmed."
 WALK_MORE = "Walk another trial"
+BEGIN, GO_ON_NEXT = "Begin", "Go on"
+NOT_CLEARED = "Not cleared: say why and plan a follow-up"
+NOT_CONFIRMED_WITHOUT = "'{label}' is answered no, so this can't be confirmed. Take 'Not yet right', or correct the answer."
+CONFIRMED_SHORT = "'{label}' is answered no. Take 'Not yet right', or say below why it is confirmed all the same."
+CONFIRMED_MARKED = "Something is marked. Take 'Not yet right', or say below why it is confirmed all the same."
 
 
 def big_words(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> str:
@@ -101,6 +109,11 @@ def step_choice_words(direction: str, after: Decimal) -> str:
 def walk_head(title: str, number: int) -> str:
     """Return the heading of a trial."""
     return f"{title} {number}"
+
+
+def after_words(number: int, outcome: str) -> str:
+    """Return how the trial before ended, in a sentence."""
+    return f"After trial {number}: {outcome}."
 
 
 def stands_words(here: Decimal | None, was_turned: bool) -> str:
@@ -131,6 +144,23 @@ SEE_TO_THEM = "First see to the person. This waits, and is kept."
 STOP_WORDS = "What happened, in words (before a reason is pressed)"
 NOT_STOPPED = "It was not stopped"
 RESTORE_LEAD = "Before anything else put each setting back. Confirm each one once it is done."
+
+
+NOT_RESTORED, NOT_RESTORED_BUTTON = "Not restored, because", "Not restored"
+ALL_RESTORED = "Restored"
+ALL_STAND = "Every setting stands where it was last confirmed, or at its start."
+SAY_WHY_NOT_RESTORED = "Say why it is not restored."
+EACH_FIRST = "Press at each setting once it is put back, or say why one is not."
+
+
+def stands_now_words(now: str) -> str:
+    """Return where an adjuster stands before it is put back."""
+    return f"stands at {now} now"
+
+
+def put_back_done(wanted: str) -> str:
+    """Return what the button says that confirms one setting."""
+    return f"Put back to {wanted}"
 
 
 def put_back_words(name: str, direction: str, wanted: str) -> str:
@@ -171,8 +201,15 @@ def course_says(shown: Any) -> str:
 
 # A stopwatch -------------------------------------------------------------------------------------
 
+WATCH_HEAD = "Stopwatch over a marked distance"
+WATCH_FIRST_MARK = "Press anywhere in here as the leading foot crosses the first mark."
+WATCH_SECOND_MARK = "Press as the leading foot crosses the second mark. It runs on if the app is closed."
+WATCH_FORGET, WATCH_DONE = "Throw the time away", "Done"
+BACK = "Back"
+WATCH_RUNS = "The watch runs"
+SAVED_WITH_TRIAL = "Saved together with this trial."
+WATCHED_ELSEWHERE = "Timed at another position; it stands at {here} now: not saved with this trial."
 WATCH_START, WATCH_STOP = "START", "STOP THE WATCH"
-WATCH_TOUCH_ANYWHERE = "Press anywhere in here"
 WATCH_BY_STEADY = "stopwatch on the tablet"
 WATCH_BY_WALL = "the tablet's clock, because the app was restarted meanwhile"
 WATCH_RESTARTED = "The app was restarted while the watch ran: this time is from the tablet's clock."
@@ -185,3 +222,8 @@ def watched_words(seconds: str, distance_m: str, speed: float | None) -> str:
     if speed is None:
         return f"{seconds} s"
     return f"{distance_m} m in {seconds} s: {speed:.2f} m/s"
+
+
+def click_words(is_on: bool) -> str:
+    """Return whether taps click, as the button says it."""
+    return "Click: on" if is_on else "Click: off"

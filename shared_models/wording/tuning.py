@@ -9,6 +9,7 @@ from typing import Sequence
 from shared_models.calculations.tuning import Suggestion, turn_direction
 from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import Adjuster
+from shared_models.checks.tuning_advice import PassedOver
 from shared_models.quantities.amounts import text_of
 
 #: What can't be taken, by the code of its refusal.
@@ -60,6 +61,16 @@ def suggestion_words(
 def reason_words(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> tuple[str, str]:
     """Return two sentences: what the trials showed, and why this step."""
     return known_words(found), _why(found, adjuster, position)
+
+
+def passed_over_words(passed: PassedOver | None, known: Sequence[Finding]) -> str:
+    """Return why a suggestion goes past a position where little spoke against it; '' when it does not."""
+    if passed is None:
+        return ""
+    finding = next((f.words for f in known if f.key == passed.finding), "")
+    side = "too low" if passed.low else "too high"
+    at = text_of(passed.position)
+    return f"Position {at} had a slight finding ({finding}); passed over because one slight finding alone does not settle that it is {side}."
 
 
 def known_words(found: Suggestion) -> str:

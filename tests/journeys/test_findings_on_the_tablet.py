@@ -32,14 +32,15 @@ def answer_the_rest(finger) -> None:
 
 def test_a_trial_page_asks_for_its_own_findings_and_for_the_others_once_they_are_looked_for(walking, finger):
     page, session = walking
-    asked = [w.test_name for w in every(page) if getattr(w, "test_name", "").startswith("finding:") and "=" not in w.test_name]
-    assert asked == ["finding:heel_rise_too_high", "finding:heel_rise_too_low", "finding:heel_rise_uneven"]
+    asked = [w.test_name for w in every(page) if getattr(w, "test_name", "").startswith(("seen:", "felt:", "heard:")) and "=" not in w.test_name]
+    own = ("heel_rise_too_high", "heel_rise_too_low", "heel_rise_uneven")
+    assert asked == [f"{way}:{key}" for key in own for way in ("seen", "felt")]
     finger.tap("something_else")
     finger.tap("seen_at=path")
     assert finger.sees("circumduction")
     finger.tap("else:swings_outward")
     assert not finger.is_there("seen_at")
-    finger.tap("finding:swings_outward=slight")
+    finger.tap("seen:swings_outward=slight")
     answer_the_rest(finger)
     finger.tap("change")
     assert latest(session).body["findings"] == [
@@ -50,7 +51,7 @@ def test_a_trial_page_asks_for_its_own_findings_and_for_the_others_once_they_are
 def test_the_pace_of_a_finding_is_kept_with_it_and_taken_up_again_from_the_draft(walking, finger):
     page, session = walking
     assert not finger.is_there("pace:heel_rise_too_high")
-    finger.tap("finding:heel_rise_too_high=marked")
+    finger.tap("seen:heel_rise_too_high=marked")
     finger.tap("pace:heel_rise_too_high=fast")
     page.go("swing_extension")
     page.go("swing_flexion")
@@ -74,19 +75,19 @@ def test_something_else_that_was_graded_is_taken_up_again_from_the_draft(walking
     finger.tap("something_else")
     finger.tap("seen_at=trunk")
     finger.tap("else:trunk_leans")
-    finger.tap("finding:trunk_leans=marked")
+    finger.tap("seen:trunk_leans=marked")
     page.go("swing_extension")
     page.go("swing_flexion")
     finger.settle()
-    assert finger.find("finding:trunk_leans").value == "marked"
+    assert finger.find("seen:trunk_leans").value == "marked"
 
 
 def test_a_pace_that_nobody_said_and_a_finding_that_was_not_there_leave_no_pace_behind(walking, finger):
     _, session = walking
-    finger.tap("finding:heel_rise_too_high=slight")
+    finger.tap("seen:heel_rise_too_high=slight")
     finger.tap("pace:heel_rise_too_high=slow")
-    finger.tap("finding:heel_rise_too_high=none")
-    finger.tap("finding:heel_rise_too_low=slight")
+    finger.tap("seen:heel_rise_too_high=none")
+    finger.tap("seen:heel_rise_too_low=slight")
     answer_the_rest(finger)
     finger.tap("change")
     assert latest(session).body["findings"] == [
@@ -98,9 +99,9 @@ def test_a_pace_that_nobody_said_and_a_finding_that_was_not_there_leave_no_pace_
 def test_why_opens_once_something_was_found_and_the_stop_stays_in_reach(walking, finger):
     page, _ = walking
     assert not finger.is_there("why")
-    finger.tap("finding:heel_rise_too_high=none")
+    finger.tap("seen:heel_rise_too_high=none")
     assert not finger.is_there("why")
-    finger.tap("finding:heel_rise_too_high=slight")
+    finger.tap("seen:heel_rise_too_high=slight")
     finger.tap("why")
     for words in (
         "Nothing here is certain.", "Try first: heel rises too high", "excessive heel rise".capitalize(),
@@ -109,18 +110,20 @@ def test_why_opens_once_something_was_found_and_the_stop_stays_in_reach(walking,
     ):
         assert finger.sees(words), words
     finger.tap("stop")
-    assert finger.is_there("stopping")
+    assert finger.sees("Stopped. Why?")
     finger.tap("stopping:withdraw")
+    finger.tap("why")
+    assert finger.is_there("why:open")
     finger.tap("why")
     assert not finger.is_there("why:open")
 
 
 def test_what_contradicts_itself_is_explained_while_it_is_graded_and_suggests_no_turn(walking, finger):
     _, session = walking
-    finger.tap("finding:heel_rise_too_high=marked")
+    finger.tap("seen:heel_rise_too_high=marked")
     finger.tap("why")
     assert not finger.is_there("why:contradiction")
-    finger.tap("finding:heel_rise_too_low=slight")
+    finger.tap("seen:heel_rise_too_low=slight")
     assert finger.sees("Say at which pace each was found")
     finger.tap("pace:heel_rise_too_high=slow")
     finger.tap("pace:heel_rise_too_low=fast")
@@ -139,7 +142,7 @@ def test_a_knee_that_gives_way_while_swing_is_tuned_sends_back_to_the_threshold(
     finger.tap("something_else")
     finger.tap("seen_at=knee")
     finger.tap("else:no_damping_when_loaded")
-    finger.tap("finding:no_damping_when_loaded=slight")
+    finger.tap("seen:no_damping_when_loaded=slight")
     finger.tap("why")
     assert finger.is_there("why:restore")
     answer_the_rest(finger)
@@ -173,7 +176,7 @@ def test_everything_that_opens_on_a_trial_page_fits_the_tablet_either_way_up(wal
         page.go("swing_flexion")
         finger.settle()
         for key in ("heel_rise_too_high", "heel_rise_too_low"):
-            finger.tap(f"finding:{key}=marked")
+            finger.tap(f"seen:{key}=marked")
         finger.tap("why")
         finger.tap("something_else")
         for place in page.view.edition.other_findings("swing_flexion"):

@@ -126,7 +126,6 @@ def test_a_stop_is_in_reach_while_a_walk_is_timed(at_swing, at_work, finger):  #
     walk(finger, even(7))
     finger.tap("stop")
     finger.tap("field:stop_reason=stumble")
-    finger.tap("stopping:confirm")
     view = session.fitting("fitting-1")
     assert view.unanswered_stops() and [e.kind for e in view.entries()][-1] == "walk_timing"
 
@@ -137,6 +136,7 @@ def test_a_walk_timed_before_the_valve_was_turned_is_not_taken_for_the_next(at_s
     walk(finger, even(9))
     finger.tap("done")
     finger.tap("keep")
+    finger.tap("turn_first")
     finger.tap("turn:11")
     assert finger.sees("Timed at 8, and it stands at 11 now")
     hands(finger).fill(ANSWERS)
@@ -220,6 +220,7 @@ def test_steps_down_a_stair_give_seconds_for_each_side(at_work, on_screen, finge
     _, session, desk = at_work
     desk.before_the_bench().on_the_bench().tune()
     show_fitting(on_screen, finger, at_work, "stance_damping", STAIRS)
+    finger.tap("walk_again")
     finger.tap("time_walk")
     walk(finger, even(12, step_s=0.9, longer_right_s=0.15))
     finger.tap("landing")

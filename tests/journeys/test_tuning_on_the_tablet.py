@@ -33,16 +33,16 @@ def show(on_screen, finger, at_work, step, slot):
     return stage.page
 
 
-def test_the_page_says_the_step_what_is_known_and_why_and_shows_it_as_a_bar(at_work, on_screen, finger):
+def test_the_page_says_the_step_what_is_known_and_why_and_shows_it_on_a_dial(at_work, on_screen, finger):
     _, _, desk = at_work
     desk.walk("swing_flexion", "change", findings=RISE)
     show(on_screen, finger, at_work, "swing_flexion", "trial/swing_flexion")
-    assert finger.sees("Turn the flexion valve clockwise to 11, then walk again.")
-    assert finger.sees("Clearly too low up to 8; nothing was clearly too high yet.")
-    bar = finger.find("range")
-    assert (bar.low, bar.high, bar.here, bar.there) == (8, None, 8, 11)
+    assert finger.find("suggestion").text == "Turn clockwise to 11"
+    assert finger.sees("Found: heel rises too high") and finger.sees("11 is one largest step towards the positions that are likely to be good.")
+    dial = finger.find("dial").scene.says
+    assert "stands at 8; suggested: turn clockwise to 11; clearly too low up to 8" in dial and "too high" not in dial
     finger.tap("suggestion:act")
-    assert finger.sees("Now walk, then say what was seen.")
+    assert finger.sees("Turned to 11.") and finger.sees("Walk, then say what was seen and felt.")
 
 
 def test_another_step_than_advised_keeps_its_reason_and_is_learnt_from(at_work):
