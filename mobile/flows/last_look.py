@@ -48,7 +48,7 @@ def standing(view: FittingView, verdict: Verdict) -> list[Standing]:
     found = []
     if view.last_confirmed():
         settings = " · ".join(f"{name} {figure}" for name, figure in settings_strip(view))
-        found.append(Standing("settings", words.SETTINGS, "", settings))
+        found.append(Standing("settings", words.SETTINGS, settings))
     if verdict.step("sign_off").state in DONE:
         found.append(Standing("screws", words.SCREWS, words.signed_words(view, len(view.screws()))))
     if verdict.step("review_plan").state in DONE:

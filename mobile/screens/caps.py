@@ -78,10 +78,8 @@ class CapsPane:
             ground_tone="field", padding=[18, 12, 18, 12], spacing=8, test_name=f"cap_row:{mark.key}",
             bar_tone="working" if mark.in_hand else "hairline",
         )
-        words = Row(spacing=12)
-        words.add_widget(Words(text=title, bold=True))
-        words.add_widget(Words(text=state, fit=True, tone="ink_soft"))
-        column.add_widget(words)
+        column.add_widget(Words(text=title, bold=True))
+        column.add_widget(Words(text=state, tone="ink_soft"))
         before = closed_before(self.page.view, self.page.verdict, mark.key)
         said = [s for s in found.sentences if mark.state == "stale"]
         said += [f"Goes on over: {', '.join(before)}. Seat that first."] if before else []

@@ -20,6 +20,8 @@ from mobile.widgets.theme import theme
 _LINE = 1.3
 #: Of the width beside the rail: the keypad; of what it leaves: the drawing.
 _KEYPAD_SHARE, _PICTURE_SHARE = 0.32, 0.42
+#: Upright, above a keypad, the drawing stands only where the reading keeps its room beside it.
+_UPRIGHT_FROM_DP = 1100
 #: A mark that is no state of a row.
 _ROW_STATES = {"doubt": "open"}
 
@@ -95,5 +97,14 @@ def show_component_map(page, slot: str) -> ComponentMap | None:
     shown = ComponentMap(parts, page.open)
     page.picture.add_widget(shown)
     page.side_share, page.picture_share = _KEYPAD_SHARE, _PICTURE_SHARE
-    page.has_picture = True
+
+    def arrange(*_args) -> None:
+        """Turned, or with larger type, the page may have no room for the drawing."""
+        if shown.parent is not page.picture:
+            page.funbind("size", arrange)
+            return
+        page.has_picture = page.is_wide or page.height >= dp(_UPRIGHT_FROM_DP) * theme.font_scale
+
+    page.fbind("size", arrange)
+    arrange()
     return shown

@@ -14,7 +14,7 @@ from mobile.screens.correcting import show_last_saved
 from mobile.screens.paper import PaperPane
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
-from mobile.widgets.surface import Column, Row, Words
+from mobile.widgets.surface import Column, Words
 
 _STATES = {"not applicable": "not_applicable"}
 
@@ -75,12 +75,9 @@ class MissingPane:
         """What was reached, calmly: nothing here asks for anything."""
         for found in standing(self.page.view, self.page.verdict):
             column = Column(ground_tone="field", padding=[18, 12, 18, 12], spacing=2, test_name=f"stands:{found.key}")
-            first = Row(spacing=12)
-            first.add_widget(Words(text=found.title, tone="ink_soft"))
-            first.add_widget(Words(text=found.figure, bold=True, fit=True))
-            column.add_widget(first)
-            if found.more:
-                column.add_widget(Words(text=found.more, bold=found.key == "settings"))
+            column.add_widget(Words(text=found.title, tone="ink_soft"))
+            column.add_widget(Words(text=found.figure, role="lead", bold=True))
+            column.add_widget(Words(text=found.more))
             self.page.body.add_widget(column)
 
     def _beside(self) -> None:

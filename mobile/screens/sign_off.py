@@ -171,10 +171,10 @@ def _row(screw: SignedScrew) -> Column:
     )
     first = Row(spacing=12)
     first.add_widget(Words(text=screw.name, bold=True))
-    first.add_widget(Words(text=screw.reading or "not recorded", role="unit", bold=True, fit=True))
     mark = StateMark(state="met" if screw.is_within else "open", fill_tone="field", size_hint=(None, None), size=(26, 26), pos_hint={"center_y": 0.5})
     first.add_widget(mark)
     column.add_widget(first)
+    column.add_widget(Words(text=screw.reading or "not recorded", role="unit", bold=True))
     within = "" if screw.is_within or not screw.is_recorded else ", outside of that"
     column.add_widget(Words(text=screw.asked + within))
     if screw.is_recorded:

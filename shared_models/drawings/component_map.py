@@ -103,7 +103,7 @@ def _in_view(part: DrawnPart, mark: Mark, view: str) -> bool:
 
 def _laid_out(panels: list[_Panel], wide: float, line: float) -> list[_Panel]:
     """Place the views side by side, all at one scale, with room for marks, titles and the name on top."""
-    room, beneath, above = 2.2 * line, 2.6 * line, 2.4 * line
+    room, beneath, above = 1.4 * line, 2.6 * line, 2.4 * line
     across = sum(p.frame[2] - p.frame[0] for p in panels) or 1.0
     high = max(p.frame[3] - p.frame[1] for p in panels) or 1.0
     scale = min((wide - room * (len(panels) + 1)) / across, (_HIGH - beneath - above) / high)

@@ -16,7 +16,7 @@ from shared_models.entries.fitting import FittingView
 from shared_models.papers.faces import printable
 from shared_models.quantities.moments import day_of, moment_from
 from shared_models.wording import person_sheet as words
-from shared_models.wording.states import FIRST, restriction_line
+from shared_models.wording.states import FIRST, GROUND, restriction_line
 
 PLAIN, CAUTION, STEPS = "plain", "caution", "steps"
 #: The drawing's place on paper: its shape, and the height of a line of type in it.
@@ -163,8 +163,8 @@ def _stop(view: FittingView) -> Block:
 def _cautions(view: FittingView, verdict: Verdict) -> Block:
     lines = [words.MAKER_FIRST, restriction_line(verdict.restrictions)]
     for ground, entry in view.restrictions().items():
-        if ground in verdict.restrictions and entry.body.get("follow_up"):
-            lines.append(str(entry.body["follow_up"]))
+        if ground in verdict.restrictions and entry.body.get("follow_up_on"):
+            lines.append(words.RESTRICTED_UNTIL.format(ground=GROUND.get(ground, ground), day=entry.body["follow_up_on"]))
     lines += [caution for sheet in view.sheets().values() for caution in sheet.cautions]
     return Block(words.CAUTIONS, tuple(dict.fromkeys(line for line in lines if line)), STEPS)
 

@@ -30,6 +30,7 @@ STAIRS = {
 CALL = "Call: {whom}."
 CURES = "The locking compound of the screws cures until {until}. Do not walk on the leg before."
 CURE_UNKNOWN = "When the locking compound of {screws} has cured is not stated. Ask before you walk on the leg."
+RESTRICTED_UNTIL = "Not the {ground} before it was looked at again, on {day}."
 REVIEW_ON, LOOK_AT = "Come again on {day}.", "Then we look at: {what}."
 FITTED_BY, CHECKED_BY, MADE_ON = "Fitted by {name}.", "Screws checked and signed by {name}, {day}.", "State of the record: {moment}."
 NOT_CHECKED = "Screws: " + NOBODY + "."
