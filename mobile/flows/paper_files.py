@@ -47,8 +47,9 @@ def save_sheet(folder: Path, stem: str, data: bytes, cancelled: Callable[[], boo
             raise Refusal("paper_cancelled")
         return _named(unfinished, folder, stem)
     except OSError as error:
-        full = error.errno in (errno.ENOSPC, errno.EDQUOT)
-        raise Refusal("paper_disk_full" if full else "paper_not_saved") from error
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise Refusal("paper_disk_full") from error
+        raise Refusal("paper_not_saved") from error
     finally:
         _drop(unfinished)
 

@@ -189,3 +189,8 @@ def test_a_cancelled_sheet_stops_before_its_next_part(finished):
         make_pdf(finished[0], lambda what, share: heard.append(share), lambda: len(heard) == 2)
     assert refused.value.code == "paper_cancelled"
     assert len(heard) == 2 and heard == sorted(heard)
+
+
+def test_a_name_in_hebrew_runs_from_right_to_left_and_its_digits_do_not():
+    assert printable("שלום 12").text == "12 םולש"
+    assert by_hand(draft(given_name="שלום", family_name="")) == ()
