@@ -21,6 +21,7 @@ from mobile.widgets.surface import Column
 #: The last field about the line, for each way of reading it.
 _LAST_OF_LINE = ("reading_within_mm", "distances_within_mm")
 
+OTHER_WAYS = "Other ways"
 #: Of the width beside the rail: the keypad; of what it leaves: the drawing.
 _KEYPAD_SHARE, _PICTURE_SHARE = 0.32, 0.44
 
@@ -37,6 +38,7 @@ class AlignmentPart:
         self.form: AlignmentForm = pane.form  # type: ignore[assignment]
         self.order = list(pane.widgets)
         self.all: dict[str, Any] = dict(pane.widgets)
+        self.opened_out = False
         self.said = {LINE: Column(spacing=dp(16)), STANDING: Column(spacing=dp(16))}
         self.form.after_edit = self.edited
         view, kind = self.form.view, self.form.kind.key
@@ -126,12 +128,27 @@ class AlignmentPart:
         for about, column in self.said.items():
             wanted = [note for note in notes if note.about == about]
             there = list(reversed(column.children))
-            for banner, note in zip(there, wanted):
-                banner.kind, banner.lead, banner.text = note.kind, note.lead, note.text
             for banner in there[len(wanted):]:
                 column.remove_widget(banner)
-            for note in wanted[len(there):]:
-                column.add_widget(note_banner(note))
+            for _ in wanted[len(there):]:
+                banner = Banner(test_name="alignment:note")
+                banner.fbind("on_act", lambda *_: self.open_out())
+                column.add_widget(banner)
+            for banner, note in zip(reversed(column.children), wanted, strict=True):
+                self._word(banner, note)
+
+    def _word(self, banner: Banner, note: Note) -> None:
+        """Give a banner its words; other ways to move come at the press of a button."""
+        first, _, others = note.text.partition("\n")
+        shut = bool(others) and not self.opened_out
+        banner.kind, banner.lead = note.kind, note.lead
+        banner.text = first if shut else note.text
+        banner.button_words = OTHER_WAYS if shut else ""
+
+    def open_out(self) -> None:
+        """Show every way, for as long as this form is open."""
+        self.opened_out = True
+        self.say()
 
 
 def show_picture(page, picture: AlignmentPicture) -> None:

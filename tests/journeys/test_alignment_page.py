@@ -28,7 +28,7 @@ def at_work(tmp_path):
 
 
 def said(finger) -> str:
-    return "\n".join(f"{note.lead} {note.text}" for note in finger.find_all("alignment:note"))
+    return "\n".join(f"{note.lead} {note.text}" for note in finger.find_all("alignment:note") if note.test_name == "alignment:note")
 
 
 def test_the_load_line_comes_from_two_scales_and_is_kept_with_its_readings(at_work, on_screen, finger):
@@ -199,3 +199,14 @@ def test_in_landscape_the_rail_is_narrow_beside_drawing_and_keypad_and_wide_else
     page.go("person")
     finger.settle()
     assert page.rail.width > 250 and not page.has_picture
+
+
+def test_the_gentlest_move_is_said_and_the_other_ways_at_one_press(at_work, on_screen, finger):
+    show_fitting(on_screen, finger, at_work, "static", SLOT)
+    hands(finger).fill({"load_line_offset_mm": "27"})
+    assert "To bring it to 34 mm" in said(finger) and "Or: " not in said(finger)
+    button = next(b for b in finger.find_all("alignment:note:act") if b.text == "Other ways")
+    finger.tap(button)
+    assert "Or: at 'Elm joint'" in said(finger)
+    hands(finger).enter("load_line_offset_mm", "26")
+    assert "Or: at 'Elm joint'" in said(finger), "they stay while one types on"
