@@ -32,7 +32,7 @@ from mobile.widgets.trial_foot import TrialFoot
 #: How much of the height the two halves keep upright, however much the foot takes.
 _LEAST_UPRIGHT = 0.3
 #: The whole width; a pane of none at all would keep a width of its own.
-_ALL = 0.9999
+_ALL = 0.99999
 #: Where it is kept that taps are silent; no record.
 _CLICK = "setting/click"
 _SIDE_SHARE = 0.42
@@ -96,7 +96,7 @@ class TimingPage(StagePage):
         settings = settings_strip(self.timing.view)
         # The settings stand in the header here: a line of them would take height from the halves.
         self.header.detail = last_confirmed_line(settings)
-        self.foot.padding = [dp(28), dp(6), dp(20), dp(6)]
+        self.foot.padding = [dp(28), dp(5), dp(20), dp(5)]
         self.bar = TrialFoot(settings=settings)
         self.bar.fbind("on_stop", lambda *_: self.stop())
         self.counted = self.bar.between

@@ -85,9 +85,19 @@ class WalkPart:
             self.say_field(key)
         for key in (k for k in SELDOM if form.typed.get(k)):
             self.say_field(key)
-        page.has_side = self.pane.has_figures
-        if page.has_side and page.keypad.parent is None:
+        if self.pane.has_figures:
             page.side.add_widget(page.keypad)
+            self._show_keypad()
+            page.keypad.fbind("target", self._show_keypad)
+
+    def _show_keypad(self, *_args) -> None:
+        """The keypad takes its room only while a figure is in hand; the answers have it otherwise."""
+        if self.findings.rows.parent is not self.page.body:
+            self.page.keypad.funbind("target", self._show_keypad)  # another page has the keypad now
+        else:
+            self.page.has_side = self.page.keypad.target is not None
+            if self.page.keypad.target is not None:
+                bring_into_sight(self.page.keypad.target)
 
     def _who_if_unknown(self) -> None:
         """Who stands by and which aid, asked here only while nobody said it yet."""

@@ -58,10 +58,17 @@ class WatchPage(StagePage):
             field, self.watch.distance(), limits_of(field), [], self.keypad, lambda _key, value: self.watch.mark(value),
         )
         self.body.add_widget(self.distance)
-        self.body.add_widget(self.keypad)
+        self.keypad.fbind("target", self._show_side)
         self.area = TapArea(test_name="watch")
         self.area.fbind("on_tap", lambda _area, moment_s: self.pressed(moment_s))
-        self.side.add_widget(self.area)
+        self._show_side()
+
+    def _show_side(self, *_args) -> None:
+        """The huge area; while the distance is in hand the keypad in its place."""
+        wanted = self.area if self.keypad.target is None else self.keypad
+        if wanted.parent is None:
+            self.side.clear_widgets()
+            self.side.add_widget(wanted)
 
     def _foot(self, settings) -> None:
         foot = TrialFoot(line=words.last_confirmed_line(settings), settings=settings)
@@ -122,7 +129,7 @@ class WatchPage(StagePage):
         self.said.lead = self.watch.words() + "." if self.watch.words() and not running else ""
         if bool(self.said.lead or self.said.text) != (self.said.parent is not None):
             if self.said.parent is None:
-                self.body.add_widget(self.said, index=1)
+                self.body.add_widget(self.said)
             else:
                 self.body.remove_widget(self.said)
 

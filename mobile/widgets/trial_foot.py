@@ -56,10 +56,10 @@ class TrialFoot(Column):
         self._arrange()
 
     def _arrange(self, *_args):
+        for button in self.buttons:  # first: a button that grows or shrinks calls this again
+            button.most_width = max(theme.touch, self.width / 2.1)
         last = self._last_line()
         wanted = (tuple(self.buttons), len(last), theme.left_handed, bool(self.line.text))
-        for button in self.buttons:
-            button.most_width = max(theme.touch, self.width / 2.1)
         if wanted == self._arranged:
             return
         self._arranged = wanted

@@ -72,9 +72,8 @@ def window_of(shown: CourseShown) -> tuple[Decimal, Decimal]:
     if not tried:
         return shown.lowest, shown.highest
     low, high = min(tried) - shown.step, max(tried) + shown.step
-    short = _LEAST_STEPS * shown.step - (high - low)
-    if short > 0:
-        low, high = low - short / 2, high + short / 2
+    while high - low < _LEAST_STEPS * shown.step:
+        low, high = low - shown.step, high + shown.step
     return max(low, shown.lowest), min(high, shown.highest)
 
 
