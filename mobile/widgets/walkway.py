@@ -86,6 +86,8 @@ class Walkway(Row):
     now_s = staticmethod(time.monotonic)
     """The steady clock the figure walks by."""
     pace = NumericProperty(1.0)
+    hushed = BooleanProperty(False)
+    """Whether only the buttons are shown, where there is no room for words."""
 
     def __init__(self, **kwargs):
         self.walk: Walk | None = None
@@ -101,7 +103,7 @@ class Walkway(Row):
         self.scroll.add_widget(self.words)
         self.beside = Column(spacing=dp(8), pos_hint={"top": 1})
         self._arrange()
-        for thing, name in ((self.words, "height"), (self.doors, "height"), (self, "most_height")):
+        for thing, name in ((self.words, "height"), (self.doors, "height"), (self, "most_height"), (self, "hushed")):
             thing.fbind(name, self._fit)
         self.fbind("lines", self._write)
         self.fbind("width", self._fit)
@@ -171,7 +173,8 @@ class Walkway(Row):
             return
         doors = 0 if self._is_beside else self.doors.height
         left = self.most_height - doors - dp(24)
-        self.scroll.height = min(self.words.height, max(left, dp(48)))
+        self.scroll.height = 0 if self.hushed else min(self.words.height, max(left, dp(48)))
+        self.scroll.opacity = 0 if self.hushed else 1
         self.view.height = max(self.most_height - dp(16), 1)
         for button in self.doors.children:
             button.most_width = max(self.doors.width, theme.touch)

@@ -44,6 +44,7 @@ TOLD_BY = {
 
 WALK, WALK_AGAIN, PAUSE, GO_ON = "Walk", "Walk again", "Pause", "Go on"
 SLOWLY, FULL_PACE = "Half pace", "Full pace"
+READ, READ_DONE = "What is said and measured", "Back to the form"
 PUT_AWAY = "Put the figure away"
 SHOW_ME, SHOWN_ALREADY = "Show me", "Shown, which counts as help:"
 WATCH = "The person stands ready. Press 'Walk', watch the leg, then record what was seen."
