@@ -6,7 +6,6 @@ from kivy.uix.boxlayout import BoxLayout
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import FootBar
 from mobile.widgets.header_bar import HeaderBar
-from mobile.widgets.step_rail import StepRail
 from mobile.widgets.surface import Column, Named, Page, Surface
 from mobile.widgets.theme import theme
 
@@ -54,7 +53,7 @@ class PageFrame(Named, BoxLayout):
 
     def __init__(self, **kwargs):
         super().__init__(orientation="vertical", **kwargs)
-        self.header, self.rail, self.foot = HeaderBar(), StepRail(), FootBar()
+        self.header, self.foot = HeaderBar(), FootBar()
         self.body, self.side, self._page = BodyColumn(), SidePane(), Page()
         self.picture = PicturePane()
         self._page.add_widget(self.body)
@@ -81,6 +80,11 @@ class PageFrame(Named, BoxLayout):
         if wanted == self._arrangement:
             return
         self._arrangement = wanted
+        if self.has_rail and self.rail is None:
+            # Made where it is shown only: the locked page should not wait for it.
+            from mobile.widgets.step_rail import StepRail
+
+            self.rail = StepRail()
         for part in (self.header, self.rail, self.picture, self._page, self.filling, self.side, self.foot):
             if part is not None and part.parent is not None:
                 part.parent.remove_widget(part)
@@ -104,8 +108,9 @@ class PageFrame(Named, BoxLayout):
         return both
 
     def _stand_beside(self):
-        self.rail.direction = "down"
-        self.rail.narrow = self.has_picture and self.has_side
+        if self.has_rail:
+            self.rail.direction = "down"
+            self.rail.narrow = self.has_picture and self.has_side
         beside, right = BoxLayout(), BoxLayout(orientation="vertical")
         panes = BoxLayout()
         shown = self._shown()
@@ -122,8 +127,8 @@ class PageFrame(Named, BoxLayout):
         self.add_widget(beside)
 
     def _lie_beneath(self):
-        self.rail.direction = "across"
         if self.has_rail:
+            self.rail.direction = "across"
             self.add_widget(self.rail)
         shown = self._shown()
         shown.size_hint_x = 1
