@@ -15,8 +15,10 @@ from mobile.screens.wrench_part import WrenchPart
 from mobile.widgets.banner import Banner
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.figure_field import AmountField
+from mobile.widgets.focus_order import bring_into_sight
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.surface import Column
+from mobile.widgets.theme import theme
 
 
 def working_pane(form: SlotForm, body, keypad: Keypad) -> FormPane:
@@ -152,6 +154,16 @@ class TorquePane(FormPane):
                     kind="doubt" if doubt else "info", text="\n".join(words),
                     test_name="torque:doubt" if doubt else "torque:line",
                 ))
+        if self.form.typed.get(self.form.reading_key):
+            self._bring_judgement()
+
+    def _bring_judgement(self) -> None:
+        """What a reading means comes into sight with it, where both have room."""
+        pane, reading = self.body.parent, self.widgets.get(self.form.reading_key)
+        if pane is not None and reading is not None and self.lines.children:
+            first = self.lines.children[-1]
+            if reading.height + theme.gap + theme.touch * theme.font_scale < pane.height:
+                bring_into_sight(first)
 
 
 class PartPane(FormPane):

@@ -83,16 +83,16 @@ def component_map(parts: Sequence[DrawnPart], room: Room) -> Scene | None:
     line, wide = room.line * _HIGH, room.wide * _HIGH
     marks = [m for panel in panels for m in panel.part.marks if _in_view(panel.part, m, panel.view)]
     shapes: list[Shape] = []
-    for panel in _laid_out(panels, wide, line):
+    in_hand = next((m for m in marks if m.in_hand), None)
+    name = wrapped(f"{in_hand.number}  {in_hand.name}", wide - line, line * 1.12) if in_hand else ""
+    for panel in _laid_out(panels, wide, line, above=(1.2 * (name.count("\n") + bool(name)) + 1.4) * line):
         shapes += _outlines(panel)
         shapes += _marks(panel, line)
         left, bottom, right, _ = panel.frame
         title = VIEW_WORDS[panel.view] if len(parts) == 1 else f"{panel.part.name}\n{VIEW_WORDS[panel.view]}"
         shapes.append(Label(panel.at(((left + right) / 2, bottom)), title, tone="ink_soft", up="top", shift_dp=(0, -14)))
-    in_hand = next((m for m in marks if m.in_hand), None)
-    if in_hand:
-        words = wrapped(f"{in_hand.number}  {in_hand.name}", wide - line, line * 1.12)
-        shapes.append(Label((wide / 2, _HIGH), words, bold=True, up="top", shift_dp=(0, -6)))
+    if name:
+        shapes.append(Label((wide / 2, _HIGH), name, bold=True, up="top", shift_dp=(0, -6)))
     return Scene(0, 0, wide, _HIGH, tuple(shapes), says=map_words([(m.number, m.name, m.state) for m in marks]))
 
 
@@ -101,9 +101,9 @@ def _in_view(part: DrawnPart, mark: Mark, view: str) -> bool:
     return place is not None and place.view == view
 
 
-def _laid_out(panels: list[_Panel], wide: float, line: float) -> list[_Panel]:
-    """Place the views side by side, all at one scale, with room for marks, titles and the name on top."""
-    room, beneath, above = 1.4 * line, 2.6 * line, 2.4 * line
+def _laid_out(panels: list[_Panel], wide: float, line: float, above: float) -> list[_Panel]:
+    """Place the views side by side, all at one scale, with room for marks, titles and the name ``above``."""
+    room, beneath = 1.4 * line, 2.6 * line
     across = sum(p.frame[2] - p.frame[0] for p in panels) or 1.0
     high = max(p.frame[3] - p.frame[1] for p in panels) or 1.0
     scale = min((wide - room * (len(panels) + 1)) / across, (_HIGH - beneath - above) / high)
