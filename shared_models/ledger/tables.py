@@ -162,7 +162,6 @@ fitting_summary = Table(
     count("marks"),
     Column("stale", Boolean, nullable=False),
     content(nullable=True),
-    Index("fitting_summary_touched", "touched"),
     Index("fitting_summary_person", "person"),
     info=ON_TABLET,
 )

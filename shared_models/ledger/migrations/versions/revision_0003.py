@@ -26,7 +26,6 @@ def upgrade() -> None:
         sa.Column("stale", sa.Boolean(), nullable=False),
         sa.Column("content", sa.LargeBinary(), nullable=True),
     )
-    op.create_index("fitting_summary_touched", "fitting_summary", ["touched"])
     op.create_index("fitting_summary_person", "fitting_summary", ["person"])
     op.execute(
         "INSERT INTO fitting_summary (fitting, clinic, person, touched, marks, stale)"
