@@ -9,6 +9,7 @@ from kivy.clock import Clock
 
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
+from mobile.screens.faults import FaultWatch
 from mobile.screens.stage import Stage
 
 if TYPE_CHECKING:
@@ -28,10 +29,12 @@ class StancebookApp(App):
         self.stage: Stage | None = None
         self._on_saved = on_saved
         self._practise = practise
+        self.faults: FaultWatch | None = None
 
     def build(self):
         """Make the stage and show its first page."""
         self.stage = Stage(self.tablet, self.courier, self._on_saved)
+        self.faults = FaultWatch(self.stage, self.stage.folder)
         self.stage.begin()
         if hasattr(type(self.tablet), "begin"):
             # After the first frame, so that reading what the store needs holds up no drawing.
@@ -39,6 +42,11 @@ class StancebookApp(App):
         if self._practise:
             self.stage.practising.enter()
         return self.stage
+
+    def on_stop(self) -> None:
+        """Whatever goes wrong after the last page is for the terminal."""
+        if self.faults is not None:
+            self.faults.close()
 
     def _opening_failed(self, error: BaseException) -> None:
         """Say on the page why the record can't be opened; on the opening's own thread."""

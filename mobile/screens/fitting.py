@@ -128,6 +128,14 @@ class FittingPage(StagePage):
         panes.pane_for(self, slot)
         self.scroll_to_top()
 
+    def go_back(self) -> bool:
+        """From a form to its step, from a step to the list; what is typed stays a draft."""
+        is_one_of_many = self.slot and self.step_key != MISSING and len(self.board()) > 1
+        if is_one_of_many and not any(getattr(w, "test_name", "") == "back" for w in self.walk()):
+            self.show_cards()
+            return True
+        return super().go_back()
+
     def begin_content(self) -> None:
         """Empty the page for the next content."""
         self.keypad.target = None

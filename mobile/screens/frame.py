@@ -27,10 +27,22 @@ class StagePage(PageFrame):
         self._warning = Banner(kind="doubt", test_name="warning")
         self.header.fbind("on_see_unsent", lambda *_: stage.go_sync())
         self.header.fbind("on_leave", lambda *_: self.leave())
+        self.header.fbind("on_look", lambda *_: stage.go_look())
 
     def leave(self) -> None:
         """What the button at the left of the header does."""
         self.stage.go_home()
+
+    def go_back(self) -> bool:
+        """Go one page back, by the button that says so; False where no button does."""
+        back = next((w for w in self.walk() if getattr(w, "test_name", "") == "back" and not w.disabled), None)
+        if back is not None:
+            back.dispatch("on_release")
+        elif self.header.leave_words:
+            self.leave()
+        else:
+            return False
+        return True
 
     def show_saved(self, moment: str = "") -> None:
         """Bring the right of the header up to date: what is unsent, what is saved."""

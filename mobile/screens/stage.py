@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from pathlib import Path
 from typing import TYPE_CHECKING, Callable
 
 from kivy.clock import Clock
@@ -12,7 +13,11 @@ from kivy.uix.floatlayout import FloatLayout
 from shared_models.quantities.moments import clock_face, moment_from, now_here
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
+from mobile.keeping.look import kept_look
+from mobile.screens.look import LookSheet, apply
 from mobile.screens.practice_door import PracticeDoor
+from mobile.widgets.buttons import StopButton
+from mobile.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
     from mobile.keeping.session import Session
@@ -21,6 +26,8 @@ if TYPE_CHECKING:
 #: Where one was, kept as a sealed draft, so that a restart comes back to it.
 WHERE = "where"
 IDLE_LOCK_SECONDS = 600
+#: Escape on a keyboard, the back key of an Android tablet.
+BACK_KEY = 27
 
 
 class Stage(FloatLayout):
@@ -42,6 +49,12 @@ class Stage(FloatLayout):
         self.sync_run = None
         self.demo_people: tuple = ()
         self.practising = PracticeDoor(self)
+        #: Where this tablet keeps its look and its log of faults, in practice too.
+        self.folder = Path(tablet.path).parent
+        look = kept_look(self.folder)
+        if look is not None:
+            apply(look)
+        Window.fbind("on_key_down", self._back_key)
         self._touched = time.monotonic()
         Window.fbind("on_touch_down", self._note_touch)
         Window.fbind("on_key_down", self._note_touch)
@@ -69,6 +82,7 @@ class Stage(FloatLayout):
         self.practising.close()
         Window.funbind("on_touch_down", self._note_touch)
         Window.funbind("on_key_down", self._note_touch)
+        Window.funbind("on_key_down", self._back_key)
         self.session = None
         self.clear_widgets()
         self.page = None
@@ -130,6 +144,13 @@ class Stage(FloatLayout):
         """Somebody's PIN fitted: go back to where this tablet was."""
         self.session = session
         session.on_draft = self._draft_kept
+        self.go_where_it_was()
+
+    def go_where_it_was(self) -> None:
+        """Show the page this tablet was on, by what it remembers; the locked one for nobody."""
+        session = self.session
+        if session is None:
+            return self.begin()
         where = session.draft(WHERE)
         if session.has_fitting(where.get("fitting", "")):
             self.go_fitting(where["fitting"], where.get("step", ""), where.get("slot", ""))
@@ -188,6 +209,32 @@ class Stage(FloatLayout):
         """Remember where this tablet is, durably."""
         self.session.keep_draft(WHERE, {"fitting": fitting, "step": step, "slot": slot})
         self.practising.at(fitting, step, slot)
+
+    # Back, and how it looks -------------------------------------------------------
+
+    def go_look(self) -> None:
+        """How it looks, over the page that is open; not while a stop must stay in reach."""
+        if any(isinstance(widget, StopButton) for widget in self.page.foot.walk()):
+            return self.page.warn("End this walk first: the stop button must stay in reach.")
+        LookSheet(self.folder, self.session).open()
+
+    def back(self) -> bool:
+        """Go one page back, as Escape and a tablet's back key mean it; False where there is none."""
+        sheet = next((child for child in Window.children if isinstance(child, Sheet)), None)
+        if sheet is not None:
+            sheet.withdraw()
+            return True
+        if self.page is None or getattr(self.page, "is_busy", False):
+            return self.page is not None  # what is under way is neither cut off nor begun again
+        return self.page.go_back()
+
+    def close_sheets(self) -> None:
+        """Take away whatever lies over the page."""
+        for child in [c for c in Window.children if isinstance(c, Sheet)]:
+            child.dismiss()
+
+    def _back_key(self, _window, key, *_args) -> bool:
+        return key == BACK_KEY and self.back()
 
     def _note_touch(self, *_args):
         self._touched = time.monotonic()

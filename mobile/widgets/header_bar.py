@@ -23,11 +23,11 @@ class HeaderBar(Row):
     (such as '11 not yet sent') and ``saved`` (such as 'saved 10:42'), all as plain words.
 
     With ``leave_words`` a button at the left dispatches ``on_leave()``; a press at the right
-    dispatches ``on_see_unsent()``. The parts are called
-    ``header:leave`` and ``header:unsent``.
+    dispatches ``on_see_unsent()``; the two letters at the far right dispatch ``on_look()``. The
+    parts are called ``header:leave``, ``header:unsent`` and ``header:look``.
     """
 
-    __events__ = ("on_leave", "on_see_unsent")
+    __events__ = ("on_leave", "on_see_unsent", "on_look")
     who = StringProperty("")
     detail = StringProperty("")
     unsent = StringProperty("")
@@ -46,6 +46,9 @@ class HeaderBar(Row):
 
     def on_see_unsent(self) -> None:
         """A person wants to see what is not yet sent."""
+
+    def on_look(self) -> None:
+        """A person wants larger type, other light, the other hand."""
 
     @staticmethod
     def width_of_state(unsent: str, saved: str, _font_scale: float) -> float:

@@ -2,6 +2,7 @@
 
 from kivy.properties import BooleanProperty, NumericProperty, OptionProperty, StringProperty
 from kivy.uix.textinput import TextInput
+from kivy.utils import platform
 
 from mobile.widgets import kv_beside
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
@@ -27,6 +28,10 @@ class TextEntry(Named, TextInput):
         super().insert_text(substring, from_undo=from_undo)
 
     def keyboard_on_key_down(self, window, keycode, text, modifiers):
+        if keycode[1] == "escape" and platform != "android":
+            # Goes on to the page, which goes back; a tablet's back key closes its keyboard first.
+            self.focus = False
+            return False
         if keycode[1] in ("enter", "numpadenter") and not self.lines_allowed:
             self.dispatch("on_text_validate")
             return True

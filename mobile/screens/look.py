@@ -1,0 +1,86 @@
+"""How the tablet looks: light, size of type, hand and click; a sheet over whatever page is open.
+
+A sheet, not a page: the page beneath stays as it is, with all that is typed on it, and shows at
+once what a change does.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from mobile.keeping.look import SCALES, Look, keep_look
+from mobile.widgets.choices import ChoiceRow
+from mobile.widgets.sheet import Sheet
+from mobile.widgets.theme import theme
+
+LEAD = "Kept on this tablet, for whoever holds it. Nothing you typed changes."
+NOT_KEPT = "This holds until the app is closed: the tablet has no room to keep it."
+_LIGHT = [("sun", "Bright, for sun"), ("dim", "Dark, for a dim room")]
+_HAND = [("right", "Right hand"), ("left", "Left hand")]
+_CLICK = [("on", "Click at each tap"), ("off", "Silent")]
+
+
+def apply(look: Look) -> None:
+    """Show everything in this look, at once."""
+    theme.name, theme.font_scale, theme.left_handed = look.light, look.scale, look.left_handed
+
+
+def look_now() -> Look:
+    """Return the look everything has now."""
+    return Look(theme.name, theme.font_scale, theme.left_handed)
+
+
+class LookSheet(Sheet):
+    """Four choices that take effect as they are pressed; 'As before' takes all of them back."""
+
+    def __init__(self, folder: Path, session=None):
+        super().__init__(
+            title="How it looks", lead=LEAD, test_name="look", main_words="Done", plain_words="As before",
+        )
+        self.folder, self.session = folder, session
+        self._before = look_now()
+        self._clicked_before = self._click() if session else "on"
+        self._row("light", "Light", _LIGHT, theme.name, lambda key: setattr(theme, "name", key))
+        sizes = [(str(scale), f"{scale:.0%}") for scale in SCALES]
+        self._row("type", "Size of type", sizes, str(theme.font_scale), lambda key: setattr(theme, "font_scale", float(key)))
+        hand = "left" if theme.left_handed else "right"
+        self._row("hand", "The main button lies at the", _HAND, hand, lambda key: setattr(theme, "left_handed", key == "left"))
+        if session is not None:
+            self._row("click", "Timing a walk by taps", _CLICK, self._clicked_before, self._set_click)
+
+    def on_confirm(self) -> None:
+        """All is applied already."""
+        self.dismiss()
+
+    def on_withdraw(self) -> None:
+        """Take back what was changed since the sheet came up."""
+        apply(self._before)
+        if self.session is not None and self._click() != self._clicked_before:
+            self._set_click(self._clicked_before)
+        self._keep()
+
+    def _row(self, name: str, label: str, options, value: str, act) -> None:
+        row = ChoiceRow(test_name=f"look_{name}", label=label, options=options, value=value)
+
+        def chosen(_row, key: str) -> None:
+            act(key)
+            self._keep()
+
+        row.fbind("on_edit", chosen)
+        self.content.add_widget(row)
+
+    def _keep(self) -> None:
+        try:
+            keep_look(self.folder, look_now())
+        except OSError:
+            self.lead = NOT_KEPT
+
+    def _click(self) -> str:
+        from mobile.screens.timing import click_is_on
+
+        return "on" if click_is_on(self.session) else "off"
+
+    def _set_click(self, key: str) -> None:
+        from mobile.screens.timing import keep_click
+
+        keep_click(self.session, key == "on")
