@@ -44,7 +44,7 @@ def must_fit(window, page) -> None:
     from mobile.device.finger import must_be_large_enough
     from mobile.widgets.surface import Words
 
-    inside_rail = set(every(page.rail))
+    inside_rail = set(every(page.rail)) if page.rail is not None else set()
     for widget in every(page):
         if isinstance(widget, Words) and widget.text:
             wide, high = widget.texture_size
