@@ -6,7 +6,6 @@ from typing import Any
 
 from kivy.app import App
 from kivy.core.window import Window
-from kivy.metrics import dp
 
 from shared_models.entries.envelope import Entry
 from shared_models.quantities.refusals import Refusal
@@ -15,23 +14,19 @@ from shared_models.wording import practice as words_of
 from shared_models.wording.refusals import refusal_sentence
 from mobile.demo import PRACTICE_FOLDER, demo_newcomers, open_practice, practise
 from mobile.flows.practice import Practice, TapsBeside, Told, told_of_new
+from mobile.screens.practice_room import PanelRoom
 from mobile.screens.walking import walk_of
 from mobile.widgets.listing import ListRow
 from mobile.widgets.practice_band import PracticeBand
-from mobile.widgets.theme import theme
 from mobile.widgets.walkway import HALF_PACE, Walkway
 
 TITLE = "Stancebook"
 MISSING, SIGN_OFF, TRIAL = "missing", "sign_off", "trial/"
-#: How much of the page's height the panel may take: lying, and upright.
-_SHARE_LYING, _SHARE_UPRIGHT = 0.42, 0.30
-#: What is left for the page beneath, and the least that figure and words get, in pixels.
-_BODY_LYING, _BODY_UPRIGHT, _LEAST_FIGURE, _LEAST_WORDS = dp(180), dp(330), dp(230), dp(72)
 #: The part of an upright page that the areas to tap keep while the figure walks above.
 _TAPS_UPRIGHT = 0.40
 
 
-class Practising:
+class Practising(PanelRoom):
     """What the stage does for practice; on a record of people it only offers the way in."""
 
     def __init__(self, stage) -> None:
@@ -132,66 +127,6 @@ class Practising:
         page = self.stage.page
         if self.is_on and self.panel is not None and getattr(page, "fitting", "") == fitting:
             self._fill(page, step, slot)
-
-    def _fit(self, page) -> None:
-        """Give the panel its share of the page, but leave room for what else has to be in reach."""
-        if self.panel is None:
-            return
-        scale, panel = theme.font_scale, self.panel
-        taken = page.header.height + self._band.height + page.foot.height
-        if page.is_wide:
-            taken += page.side.minimum_height if page.has_side else _BODY_LYING * scale
-        else:
-            taken += _BODY_UPRIGHT * scale + (page.side.height if page.has_side else 0)
-            taken += page.rail.height if page.has_rail else 0
-        share = page.height * (_SHARE_LYING if page.is_wide else _SHARE_UPRIGHT)
-        room, least = page.height - taken, _LEAST_FIGURE if panel.is_shown else _LEAST_WORDS
-        panel.most_height = max(min(share, room), least)
-        needed = scale * (_LEAST_WORDS if page.is_wide else 2 * _LEAST_WORDS)
-        hushed = room < needed and self.taps is None and hasattr(page, "fitting")
-        if hushed != panel.hushed and not panel.is_shown and not self._reading:
-            panel.hushed = hushed
-            self._offer()
-        # Walking and typing take turns where there is no room for both.
-        self._stands_back = room < _LEAST_WORDS and page.has_side and self.taps is None and panel.walk is not None
-        self._show_panel()
-
-    def _show_panel(self) -> None:
-        """Put the panel beneath the band where it has something to say or to press."""
-        panel = self.panel
-        shown = (panel.lines or panel.doors.children or panel.walk) and not self._stands_back
-        self._page.marks = [self._band, panel] if shown else [self._band]
-
-    def _offer(self) -> None:
-        """Offer the buttons anew."""
-        if self.panel.walk is not None:
-            self._doors(self.taps is not None)
-        elif self._told is not None or self._lead:
-            self.panel.clear_doors()
-            self._reading_door()
-
-    def _reading_door(self) -> None:
-        if (self.panel.hushed or self._reading) and not self.panel.is_shown:
-            self.panel.door(words_of.READ_DONE if self._reading else words_of.READ, self._turn_reading, "practice:read")
-
-    def _turn_reading(self) -> None:
-        """Where there is no room for words beside the keypad, they take its place while they are read."""
-        self._reading = not self._reading
-        self.panel.hushed = False
-        self._show_figure(self._reading)
-        self._offer()
-        self._fit(self._page)
-
-    def _show_figure(self, shown: bool) -> None:
-        """While the figure is to be seen the keypad makes room for it."""
-        page = self._page
-        if shown:
-            self.panel.hushed = False
-        if self.taps is None and shown and page.has_side:
-            self._had_side, page.has_side = True, False
-        elif not shown and self._had_side:
-            self._had_side, page.has_side = False, True
-        self._fit(page)
 
     def _fill(self, page, step: str, slot: str) -> None:
         fitting = getattr(page, "fitting", "")
