@@ -14,9 +14,9 @@ from shared_models.wording import practice as words_of
 from shared_models.wording.refusals import refusal_sentence
 from mobile.demo import PRACTICE_FOLDER, demo_newcomers, open_practice, practise
 from mobile.flows.practice import Practice, TapsBeside, Told, told_of_new
+from mobile.screens.practice_door import offer
 from mobile.screens.practice_room import PanelRoom
 from mobile.screens.walking import walk_of
-from mobile.widgets.listing import ListRow
 from mobile.widgets.practice_band import PracticeBand
 from mobile.widgets.walkway import HALF_PACE, Walkway
 
@@ -103,10 +103,7 @@ class Practising(PanelRoom):
         self.title = words_of.WINDOW_TITLE if self.is_on else TITLE
         _name_window(self.title)
         if not self.is_on:
-            if type(page).__name__ in ("LockPage", "WelcomePage"):
-                row = ListRow(title=words_of.ENTER, subtitle=words_of.ENTER_WHY, test_name="practise")
-                row.fbind("on_release", lambda *_: self.enter())
-                page.body.add_widget(row)
+            offer(page, self.enter)
             return
         band = PracticeBand(words=words_of.BAND, leave_words=words_of.LEAVE)
         band.fbind("on_leave", lambda *_: self.leave())
