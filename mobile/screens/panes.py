@@ -156,6 +156,7 @@ class RecordedPane:
             show_outcomes(page)
         show_recorded_alignment(page, self.head)
         show_for_slot(page, slot)
+        show_component_map(page, slot)
         show_facts(page, self.head)
         for note in notes_beside(page.view, self.head):
             page.body.add_widget(note_banner(note))

@@ -5,8 +5,17 @@ from __future__ import annotations
 from kivy.clock import Clock
 from kivy.metrics import dp
 
-from shared_models.drawings.scene import Scene
-from shared_models.papers.person_sheet import CAUTION, STEPS, Block, PersonSheet, by_hand, person_sheet
+from shared_models.drawings.plain_shapes import Room
+from shared_models.papers.person_sheet import (
+    CAUTION,
+    DRAWING_ROOM,
+    STEPS,
+    Block,
+    PersonSheet,
+    by_hand,
+    person_sheet,
+    sheet_drawing,
+)
 from shared_models.wording import person_sheet as words
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.paper_files import PaperRun, saved_sheets, take_away
@@ -18,6 +27,8 @@ from mobile.widgets.theme import theme
 
 POLL_SECONDS = 0.05
 _DRAWING_HIGH_DP = 420
+#: Height of a line of body type as a part of its size.
+_LINE = 1.3
 
 
 class PaperPane:
@@ -60,7 +71,7 @@ class PaperPane:
             self._block(paper, block)
         if self.sheet.scene is not None:
             paper.add_widget(Words(text=words.DRAWING, role="lead", bold=True))
-            paper.add_widget(_drawing(self.sheet.scene))
+            paper.add_widget(_drawing(self.page.view))
             paper.add_widget(Words(text=self.sheet.scene_words, role="small", tone="ink_soft"))
         paper.add_widget(Words(text=self.sheet.foot, role="small", tone="ink_soft"))
         return paper
@@ -125,5 +136,9 @@ class PaperPane:
         self._list_saved()
 
 
-def _drawing(scene: Scene) -> DrawingView:
-    return DrawingView(scene=scene, size_hint_y=None, height=dp(_DRAWING_HIGH_DP), test_name="paper:drawing")
+def _drawing(view) -> DrawingView:
+    """The same drawing as on the paper, laid out for the type of the screen."""
+    high = dp(_DRAWING_HIGH_DP)
+    line = theme.type_size("body") * _LINE / high
+    scene, _words = sheet_drawing(view, Room(DRAWING_ROOM.wide, line))
+    return DrawingView(scene=scene, size_hint_y=None, height=high, test_name="paper:drawing")

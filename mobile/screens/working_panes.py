@@ -35,6 +35,9 @@ def save_words(page, slot: str) -> str:
     following = closing.after(page.view, page.verdict, slot)
     if following is None or closing.sort_of(slot) == "cap":
         return "Save"
+    if not page.is_wide:
+        # Upright a longer button takes a line of its own, and that room is the reading's.
+        return "Save, next"
     return f"Save, then {following.title.partition(', ')[2]}"
 
 
@@ -105,6 +108,8 @@ class TorquePane(FormPane):
             self._show_figures()
         self._ask()
         self._say()
+        if key == self.form.reading_key:
+            self._bring_judgement()
 
     def _exchange_reading(self) -> None:
         """Another unit: the reading's field of that unit takes its place, with the same digits."""
@@ -154,8 +159,6 @@ class TorquePane(FormPane):
                     kind="doubt" if doubt else "info", text="\n".join(words),
                     test_name="torque:doubt" if doubt else "torque:line",
                 ))
-        if self.form.typed.get(self.form.reading_key):
-            self._bring_judgement()
 
     def _bring_judgement(self) -> None:
         """What a reading means comes into sight with it, where both have room."""

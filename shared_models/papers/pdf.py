@@ -64,10 +64,12 @@ class _Paper(FPDF):
     # What stands on every page ----------------------------------------------------
 
     def header(self) -> None:
-        """A draft says so on each page."""
-        if self.sheet.is_draft:
+        """A draft says so on each page, and so does practice."""
+        marks = ((words.PRACTICE, self.sheet.is_practice), (words.DRAFT, self.sheet.is_draft))
+        shown = " · ".join(mark for mark, is_so in marks if is_so)
+        if shown:
             self._font("B", _HEAD_PT, "doubt_text")
-            self.cell(0, 6, words.DRAFT, align="R", new_x="LMARGIN", new_y="NEXT")
+            self.cell(0, 6, shown, align="R", new_x="LMARGIN", new_y="NEXT")
 
     def footer(self) -> None:
         """Whose sheet it is, which page, and what comes first."""

@@ -13,6 +13,7 @@ from shared_models.drawings.plain_shapes import Room
 from shared_models.drawings.scene import Scene
 from shared_models.entries.envelope import Subject
 from shared_models.entries.fitting import FittingView
+from shared_models.exchange.practice import is_practice
 from shared_models.papers.faces import printable
 from shared_models.quantities.moments import day_of, moment_from
 from shared_models.wording import person_sheet as words
@@ -40,7 +41,7 @@ class PersonSheet:
     """The whole sheet.  ``status`` is what keeps it from being whole; '' where nothing does.
 
     ``moment`` is when the record was last added to, so that the same record
-    makes the same paper; ``by_hand`` names what has to be written by hand.
+    makes the same paper.  ``is_practice``: nobody was fitted.
     """
 
     name: str
@@ -49,6 +50,7 @@ class PersonSheet:
     blocks: tuple[Block, ...]
     status: tuple[str, ...] = ()
     is_draft: bool = False
+    is_practice: bool = False
     scene: Scene | None = None
     scene_words: str = ""
     title: str = words.TITLE
@@ -66,10 +68,12 @@ def person_sheet(view: FittingView, verdict: Verdict) -> PersonSheet:
         _who(view, name, body), _leg(view), _settings(view), _first_days(view), _stop(view),
         _cautions(view, verdict), _next(view), _fitted(view, verdict, moment),
     )
-    scene, scene_words = _drawing(view)
+    scene, scene_words = sheet_drawing(view, DRAWING_ROOM)
+    practised = any(is_practice(e.clinic) for e in entries)
+    status = ((words.PRACTICE_STATUS,) if practised else ()) + _status(view, verdict)
     return PersonSheet(
         name, str(body.get("file_number") or ""), moment, tuple(b for b in blocks if b.lines),
-        _status(view, verdict), not verdict.is_complete, scene, scene_words,
+        status, not verdict.is_complete, practised, scene, scene_words,
     )
 
 
@@ -187,13 +191,13 @@ def _fitted(view: FittingView, verdict: Verdict, moment: str) -> Block:
     ))
 
 
-def _drawing(view: FittingView) -> tuple[Scene | None, str]:
-    """The leg from the side by its newest alignment; nothing where none is recorded."""
+def sheet_drawing(view: FittingView, room: Room) -> tuple[Scene | None, str]:
+    """Return the leg from the side by its newest alignment, and the words beneath; nothing where none is recorded."""
     for slot in _ALIGNMENTS:
         head = view.head(slot)
         if head is not None:
             plane = planes_of(view, head.kind)[0]
-            picture = alignment_picture(view, head.kind, head.body, plane, DRAWING_ROOM)
+            picture = alignment_picture(view, head.kind, head.body, plane, room)
             return picture.scene, picture.caption
     return None, ""
 

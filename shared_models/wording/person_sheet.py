@@ -4,6 +4,7 @@ from __future__ import annotations
 
 TITLE = "Your new knee"
 DRAFT = "NOT COMPLETE"
+PRACTICE, PRACTICE_STATUS = "PRACTICE", "Practice: nobody was fitted, and nothing here is anybody's leg."
 NOT_COMPLETE = "This sheet is not complete: {steps}."
 NOT_SIGNED = "The technician has not signed off the screws yet: do not leave wearing the knee unsupervised."
 NOT_RECORDED = "not recorded yet"

@@ -245,3 +245,16 @@ def test_what_was_waived_stands_there_with_its_reason_and_each_gap_has_its_way(d
     assert "the hall is closed today" in finger.find("aside:outcome").subtitle
     finger.tap("gap:caps")
     assert stage.page.step_key == "caps"
+
+
+def test_typing_the_wrenchs_date_does_not_scroll_back_to_the_reading(desk, on_screen, finger):
+    show(desk, on_screen, finger, "torque", "torque_final/upper_adapter.left")
+    hands = hands_of(finger)
+    hands.enter("reading_nm", "13")
+    finger.tap("wrench:chosen")
+    finger.tap("wrench:other")
+    hands.enter("wrench", "A third wrench")
+    hands.enter("wrench_calibrated_on", "2026-08-01")
+    assert finger.find("field:wrench_calibrated_on").text == "2026-08-01"
+    finger.tap("save")
+    assert desk.session.fitting(F).head("torque_final/upper_adapter.left").body["wrench"] == "A third wrench"

@@ -51,7 +51,7 @@ def test_every_sentence_of_the_sheet_is_found_again_by_another_reader(finished):
 
 def test_a_complete_sheet_says_whom_to_call_when_to_come_and_who_checked(finished):
     sheet, data = finished
-    assert sheet.status == () and not sheet.is_draft
+    assert sheet.status == () and not sheet.is_draft and not sheet.is_practice
     found = text_of(data)
     assert words.DRAFT not in found
     assert "Call: the clinic." in found and "Come again on 20" in found
@@ -194,3 +194,12 @@ def test_a_cancelled_sheet_stops_before_its_next_part(finished):
 def test_a_name_in_hebrew_runs_from_right_to_left_and_its_digits_do_not():
     assert printable("שלום 12").text == "12 םולש"
     assert by_hand(draft(given_name="שלום", family_name="")) == ()
+
+
+def test_a_sheet_of_practice_says_so_on_every_page(finished):
+    from dataclasses import replace
+
+    practised = replace(finished[0], is_practice=True)
+    pages = PdfReader(io.BytesIO(make_pdf(practised))).pages
+    assert all(words.PRACTICE in page.extract_text() for page in pages)
+    assert words.PRACTICE not in text_of(finished[1])
