@@ -10,6 +10,10 @@ from mobile.widgets.surface import Column, Named, Page, Surface
 from mobile.widgets.theme import theme
 
 
+#: From this size of type on, keypad and rail one above the other leave no room for a field.
+LARGE_TYPE = 1.25
+
+
 class BodyColumn(Column):
     """What scrolls: heading, fields, notices."""
 
@@ -59,7 +63,7 @@ class PageFrame(Named, BoxLayout):
         self._page.add_widget(self.body)
         for name in ("size", "marks", "has_rail", "has_side", "has_picture", "side_share", "picture_share", "filling"):
             self.fbind(name, self._arrange)
-        theme.bind(left_handed=self._arrange)
+        theme.bind(left_handed=self._arrange, font_scale=self._arrange)
         self._arrangement = None
         self._arrange()
 
@@ -75,7 +79,7 @@ class PageFrame(Named, BoxLayout):
     def _arrange(self, *_args):
         wanted = (
             self.is_wide, self.has_rail, self.has_side, self.has_picture, theme.left_handed,
-            self.side_share, self.picture_share, tuple(self.marks), self.filling,
+            self.side_share, self.picture_share, tuple(self.marks), self.filling, self._folds_rail,
         )
         if wanted == self._arrangement:
             return
@@ -126,8 +130,13 @@ class PageFrame(Named, BoxLayout):
         beside.add_widget(right)
         self.add_widget(beside)
 
+    @property
+    def _folds_rail(self) -> bool:
+        """Whether upright, at large type, the keypad needs the rail's room; it comes back after it."""
+        return self.has_side and not self.is_wide and theme.font_scale > LARGE_TYPE
+
     def _lie_beneath(self):
-        if self.has_rail:
+        if self.has_rail and not self._folds_rail:
             self.rail.direction = "across"
             self.add_widget(self.rail)
         shown = self._shown()
