@@ -46,7 +46,13 @@ class RecordOnDemand(Record):
     ) -> None:
         """Take in entries and signatures of what is in memory; the rest is in the store."""
         with self._lock:
-            super().add(e for e in entries if self._is_followed(e.subject))
+            entries = [e for e in entries if self._is_followed(e.subject)]
+            super().add(entries)
+            for entry in entries:  # an opening that arrives late names people too
+                for person in people_named([entry]):
+                    if person not in self._here[entry.subject]:
+                        self._here[entry.subject].append(person)
+                    self._read(person)
             super().add(signatures=(s for s in signatures if s.signs in self.entries))
 
     def slots(self, subject: Subject) -> Mapping[str, Slot]:
