@@ -39,7 +39,7 @@ class FittingPage(StagePage):
         self.header.leave_words = "Fittings"
         # Made once: building its keys anew for each form would be felt.
         self.keypad = Keypad(test_name="keypad")
-        self.rail.fbind("on_choose", lambda _rail, key: self.go(key))
+        self.rail.fbind("on_choose", lambda _rail, key: self.choose(key))
         self.step_key = ""
         self.slot = ""
         #: The fact that was saved last on this page, for whoever takes it back.
@@ -84,6 +84,14 @@ class FittingPage(StagePage):
         return cards(self.view, self.verdict.step(self.step_key), self.step)
 
     # Getting about ------------------------------------------------------------
+
+    def choose(self, step: str) -> None:
+        """A press on the rail: another step is gone to; the one at hand says why it stands so."""
+        if step != self.step_key or step == MISSING or self.stage.must_stay_in_reach():
+            return self.go(step)
+        from mobile.screens.rail_why import WhySheet
+
+        WhySheet(self).open()
 
     def go(self, step: str, slot: str = "") -> None:
         """Show a step; a step with one thing to do opens it at once."""

@@ -17,6 +17,7 @@ from mobile.keeping.look import kept_look
 from mobile.screens.look import LookSheet, apply
 from mobile.screens.practice_door import PracticeDoor
 from mobile.widgets.buttons import StopButton
+from mobile.widgets.key_ring import KeyRing
 from mobile.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
@@ -55,6 +56,7 @@ class Stage(FloatLayout):
         if look is not None:
             apply(look)
         Window.fbind("on_key_down", self._back_key)
+        self.key_ring = KeyRing()
         self._touched = time.monotonic()
         Window.fbind("on_touch_down", self._note_touch)
         Window.fbind("on_key_down", self._note_touch)
@@ -83,6 +85,7 @@ class Stage(FloatLayout):
         Window.funbind("on_touch_down", self._note_touch)
         Window.funbind("on_key_down", self._note_touch)
         Window.funbind("on_key_down", self._back_key)
+        self.key_ring.close()
         self.session = None
         self.clear_widgets()
         self.page = None
@@ -214,9 +217,13 @@ class Stage(FloatLayout):
 
     def go_look(self) -> None:
         """How it looks, over the page that is open; not while a stop must stay in reach."""
-        if any(isinstance(widget, StopButton) for widget in self.page.foot.walk()):
+        if self.must_stay_in_reach():
             return self.page.warn("End this walk first: the stop button must stay in reach.")
         LookSheet(self.folder, self.session).open()
+
+    def must_stay_in_reach(self) -> bool:
+        """Whether the page has a stop button, which no sheet may lie over."""
+        return any(isinstance(widget, StopButton) for widget in self.page.walk())
 
     def back(self) -> bool:
         """Go one page back, as Escape and a tablet's back key mean it; False where there is none."""

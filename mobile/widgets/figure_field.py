@@ -21,6 +21,7 @@ from kivy.uix.behaviors import FocusBehavior
 from kivy.utils import platform
 
 from mobile.widgets import kv_beside
+from mobile.widgets import focus_order
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.focus_order import bring_into_sight, following, lets_go_when_left
 from mobile.widgets.surface import Column
@@ -112,6 +113,8 @@ class FigureField(FocusBehavior, Column):
             return False
         if self._key(keycode[1]):
             return True
+        if keycode[1] == "tab" and focus_order.walk is not None:
+            return False
         return super().keyboard_on_key_down(window, keycode, text, modifiers)
 
     def _raw_key(self, _window, code, _scancode, codepoint, modifiers):

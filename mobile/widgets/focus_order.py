@@ -5,6 +5,10 @@ from kivy.metrics import dp
 from kivy.uix.scrollview import ScrollView
 
 
+#: The :class:`~mobile.widgets.key_ring.KeyRing` that takes Tab, where there is one.
+walk = None
+
+
 def following(widget):
     """The field after ``widget`` in the order of the screen, or None when it is the last.
 

@@ -7,6 +7,7 @@ from kivy.properties import NumericProperty, StringProperty
 from kivy.uix.behaviors import FocusBehavior
 
 from mobile.widgets import kv_beside
+from mobile.widgets import focus_order
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.focus_order import lets_go_when_left
 from mobile.widgets.keypad import Key, TypingPad
@@ -105,6 +106,8 @@ class PinPad(FocusBehavior, TypingPad):
             self.press("rub_out")
         elif keycode[1] in ("enter", "numpadenter"):
             self._enter()
+        elif keycode[1] == "tab" and focus_order.walk is not None:
+            return False
         else:
             return super().keyboard_on_key_down(window, keycode, text, modifiers)
         return True

@@ -93,6 +93,7 @@ class _OnTheLine:
     state_of_step = OptionProperty("open", options=STATES)
     state_word = StringProperty("")
     current = BooleanProperty(False)
+    asks_why = BooleanProperty(False)
     first = BooleanProperty(False)
     last = BooleanProperty(False)
     passed = BooleanProperty(False)
@@ -131,6 +132,10 @@ class StepRail(SteadyScroll, Named, ScrollView):
     narrow = BooleanProperty(False)
     """Marks and bob only, where the line runs down and its page needs the room."""
 
+    more_before = BooleanProperty(False)
+    more_after = BooleanProperty(False)
+    """Whether steps lie out of sight before or after those shown."""
+
     def __init__(self, **kwargs):
         self._make = Clock.create_trigger(self._make_steps, -1)
         super().__init__(**kwargs)
@@ -140,6 +145,8 @@ class StepRail(SteadyScroll, Named, ScrollView):
         self.fbind("narrow", self._make_narrow)
         self.fbind("current", self._mark_current)
         self.fbind("size", self._to_current)
+        for name in ("scroll_x", "scroll_y", "size", "viewport_size"):
+            self.fbind(name, self._look_further)
         theme.bind(font_scale=self._size_across)
         self._make_steps()
 
@@ -201,7 +208,27 @@ class StepRail(SteadyScroll, Named, ScrollView):
         for number, widget in enumerate(self._made):
             widget.current = number == at
             widget.passed = number < at
+            # The last is a page of its own, which says why by itself.
+            widget.asks_why = number == at and not widget.last
         self._to_current()
+
+    def point(self, before: bool, x, y, right, top) -> list:
+        """The corners of the mark for 'there is more that way', at the edge it points to."""
+        half, high = dp(9), dp(9)
+        if self.direction == "down":
+            middle = right - dp(22)
+            edge, inner = (top - dp(4), top - dp(4) - high) if before else (y + dp(4), y + dp(4) + high)
+            return [middle - half, inner, middle + half, inner, middle, edge]
+        middle = top - dp(18)
+        edge, inner = (x + dp(4), x + dp(4) + high) if before else (right - dp(4), right - dp(4) - high)
+        return [inner, middle - half, inner, middle + half, edge, middle]
+
+    def _look_further(self, *_args):
+        line = self.children[0] if self.children else None
+        down = self.direction == "down"
+        spare = 0 if line is None else (line.height - self.height if down else line.width - self.width)
+        seen = (1 - self.scroll_y if down else self.scroll_x) * max(spare, 0)
+        self.more_before, self.more_after = seen > dp(8), spare - seen > dp(8)
 
     def _to_current(self, *_args):
         # Two frames: the first lays the rows out, the second knows their heights.

@@ -5,6 +5,7 @@ from kivy.uix.textinput import TextInput
 from kivy.utils import platform
 
 from mobile.widgets import kv_beside
+from mobile.widgets import focus_order
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.focus_order import bring_into_sight, following
 from mobile.widgets.surface import Column, Named
@@ -35,6 +36,8 @@ class TextEntry(Named, TextInput):
         if keycode[1] in ("enter", "numpadenter") and not self.lines_allowed:
             self.dispatch("on_text_validate")
             return True
+        if keycode[1] == "tab" and focus_order.walk is not None:
+            return False
         if self.keeps_separators and keycode[1] == "]" and "ctrl" in modifiers:
             # How a keyboard, and a scanner that poses as one, types ASCII 29.
             self.insert_text(SEPARATOR)

@@ -177,3 +177,60 @@ def test_recording_goes_on_after_a_fault(watched, clinic):
     _, session = clinic
     _, fitting = watched
     assert record(session, fitting, "activity").digest
+
+
+def test_the_step_at_hand_says_on_the_rail_why_it_stands_so_and_leads_to_any_other(fitting_on_screen, finger):
+    stage, _ = fitting_on_screen
+    enter(finger, "body_mass_kg", "84")
+    finger.tap("step_rail:person")
+    rows = finger.find_all("rail_why:")
+    assert rows and finger.find("rail_why:person").subtitle
+    finger.key("escape")
+    assert stage.page.slot == "body" and finger.find("field:body_mass_kg").text == "84", "nothing was left to read it"
+    finger.tap("step_rail:person")
+    finger.tap("rail_why:components")
+    assert stage.page.step_key == "components"
+
+
+def test_tab_goes_through_fields_and_buttons_and_enter_presses(clinic, on_screen, finger):
+    tablet, session = clinic
+    fitting = open_fitting(session, "D-7102")
+    stage = on_screen(tablet, session)
+    stage.go_home()
+    finger.settle()
+    ring = stage.key_ring
+    for _ in range(30):
+        finger.key("tab")
+        if ring.at is not None and ring.at.test_name == f"fitting:{fitting}":
+            break
+    finger.key("enter")
+    assert stage.page.fitting == fitting
+
+
+def test_arrow_keys_move_among_answers_and_shift_tab_goes_back(fitting_on_screen, finger):
+    from mobile.widgets.theme import theme
+
+    stage, _ = fitting_on_screen
+    stage.go_look()
+    finger.settle()
+    ring = stage.key_ring
+    finger.key("tab")
+    assert ring.at.test_name == "look_light=sun"
+    finger.key("right")
+    assert ring.at.test_name == "look_light=dim"
+    finger.key("enter")
+    assert theme.name == "dim"
+    finger.key("tab")
+    assert ring.at.test_name == "look_type=1.0"
+    finger.key("tab", "shift")
+    assert ring.at.test_name == "look_light=dim"
+
+
+def test_digits_go_into_the_figure_in_hand_and_tab_leaves_it(fitting_on_screen, finger):
+    stage, _ = fitting_on_screen
+    finger.tap("field:body_mass_kg")
+    finger.type("82")
+    field = finger.find("field:body_mass_kg")
+    finger.key("tab")
+    finger.type("9")
+    assert field.text == "82" and not field.focus
