@@ -23,6 +23,11 @@ CLINIC = "demo-clinic"
 PROSTHETIST, TECHNICIAN, LEAD = "demo-prosthetist", "demo-technician", "demo-lead"
 
 
+def undrawn(sheet: dict) -> dict:
+    """The sheet without its drawing, for a test that changes the screws or adjusters it shows."""
+    return {name: value for name, value in sheet.items() if name != "drawing"}
+
+
 class Desk:
     """One tablet's worth of people, keys and entries."""
 

@@ -22,6 +22,7 @@ from pathlib import Path
 
 import pytest
 
+from shared_models.entries.record import Record
 from shared_models.exchange.chains import rows_of, verify_chain
 from mobile.flows.people import DRAFT
 from mobile.keeping.tablet import STORE_NAME, Tablet
@@ -205,13 +206,20 @@ def nothing_is_lost(folder: Path, witness: Witness) -> None:
             assert not witness.saved
             return
         session = tablet.unlock(PROSTHETIST, pin())
-        there = session.record.entries
-        lost = [digest for digest in witness.saved if digest not in there]
+        stored = all_stored(session)
+        lost = [digest for digest in witness.saved if digest not in stored.entries]
         assert lost == [], f"called saved, but not there: {lost}"
-        chains_hold(session)
-        typed_is_kept(session, witness)
+        chains_hold(session, stored)
+        typed_is_kept(session, stored, witness)
     finally:
         tablet.close()
+
+
+def all_stored(session) -> Record:
+    """Fold all that the store holds; the session itself reads one fitting at a time."""
+    record = Record()
+    record.add(session.entries.entries(), session.entries.signatures())
+    return record
 
 
 def pin() -> str:
@@ -220,23 +228,23 @@ def pin() -> str:
     return next(p["pin"] for p in demo_people()["staff"] if p["id"] == PROSTHETIST)
 
 
-def chains_hold(session) -> None:
+def chains_hold(session, stored: Record) -> None:
     """Every chain in the store verifies from its first entry to its last."""
-    tablets = {entry.tablet for entry in session.record.entries.values()}
+    tablets = {entry.tablet for entry in stored.entries.values()}
     assert session.tablet in tablets
     for name in tablets:
         bad = verify_chain(rows_of(session.entries.chain(session.clinic, name)))
         assert bad is None, f"chain of {name}: {bad}"
 
 
-def typed_is_kept(session, witness: Witness) -> None:
+def typed_is_kept(session, stored: Record, witness: Witness) -> None:
     """What was typed since the last save stands as a draft, or was saved just before the kill."""
     named = set(witness.saved)
-    unnamed = [e for digest, e in session.record.entries.items()
+    unnamed = [e for digest, e in stored.entries.items()
                if digest not in named and e.tablet == session.tablet]
-    for place, fields in pending(session, witness).items():
+    for place, fields in pending(stored, witness).items():
         draft = session.draft(place)
-        saved_here = [e.body for e in unnamed if place_of(session, e) == place]
+        saved_here = [e.body for e in unnamed if place_of(stored, e) == place]
         for key, value in fields.items():
             kept = [draft, *saved_here]
             assert any(holds(body, key, value) for body in kept), (
@@ -244,12 +252,12 @@ def typed_is_kept(session, witness: Witness) -> None:
             )
 
 
-def pending(session, witness: Witness) -> dict[str, dict]:
+def pending(stored: Record, witness: Witness) -> dict[str, dict]:
     """Return by place what was typed and not yet called saved."""
     typed: dict[str, dict] = {}
     for line in witness.lines:
         if "saved" in line:
-            typed.pop(place_of(session, session.record.entries[line["saved"]]), None)
+            typed.pop(place_of(stored, stored.entries[line["saved"]]), None)
         elif "typed" in line and line["value"] is None:
             # In hand: what stands there now is between the old and the new.
             typed.get(line["typed"], {}).pop(line["key"], None)
@@ -258,11 +266,11 @@ def pending(session, witness: Witness) -> dict[str, dict]:
     return typed
 
 
-def place_of(session, entry) -> str:
+def place_of(stored: Record, entry) -> str:
     """Return where an entry's draft stood."""
     if entry.kind in ("identity", "opened"):
         return DRAFT
-    subject, slot = session.record.place_of(entry.digest)
+    subject, slot = stored.place_of(entry.digest)
     return f"{subject.type}/{subject.id}/{slot}"
 
 
@@ -284,7 +292,7 @@ def the_record_is_whole(folder: Path, witness: Witness) -> None:
         assert verdict.is_complete
         assert (verdict.review, verdict.changed_since_review) == ("accepted", False)
         assert session.unsent() == (0, "")
-        opened = [e for e in session.record.entries.values() if e.kind == "opened"]
+        opened = [e for e in all_stored(session).entries.values() if e.kind == "opened"]
         assert len(opened) == 1
     finally:
         tablet.close()

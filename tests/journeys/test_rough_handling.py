@@ -79,6 +79,7 @@ def test_a_tablet_turned_while_one_chooses_what_was_wrong_still_saves_the_correc
     finger.tap("correct")
     hands.enter("body_mass_kg", "82")
     finger.tap("save:another")
+    finger.tap("field:reason=mistyped")
     turn(window, finger, PORTRAIT)
     turn(window, finger, LANDSCAPE)
     finger.tap("correction:confirm")

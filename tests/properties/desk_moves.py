@@ -16,7 +16,7 @@ from shared_models.catalogue.sheets import demo_sheet
 from shared_models.entries.composing import ChainEnd
 from shared_models.entries.envelope import Entry, Subject, entry_from
 from shared_models.quantities.refusals import Refusal
-from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN, Desk
+from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN, Desk, undrawn
 
 FUNCTIONS = ("stance_threshold", "swing_flexion", "swing_extension", "stance_damping")
 TRIALS = FUNCTIONS[:3] + ("ramp", "low_steps", "stairs", "final_walk")
@@ -121,7 +121,7 @@ def answer(desk: Desk, n: int) -> None:
 
 
 def exchange_foot(desk: Desk, n: int) -> None:
-    body = demo_sheet("foot_elm") | {"sheet": f"demo-foot-{n % 3}"}
+    body = undrawn(demo_sheet("foot_elm")) | {"sheet": f"demo-foot-{n % 3}"}
     body["screws"] = [dict(body["screws"][0], key=pick(("front", "toe", "heel"), n))]
     subject = Subject("component_sheet", body["sheet"])
     desk.component("foot", desk.note("component_sheet", body, by=LEAD, subject=subject), str(n))

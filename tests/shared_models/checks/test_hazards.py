@@ -19,7 +19,7 @@ KNEE = sheet_from(demo_sheet("knee_alder"))
 EDITION = load_edition()
 UNIT_ENDINGS = {
     "mm": "mm", "kg": "kg", "°": "deg", "N·m": "nm", "s": "s", "m": "m", "of 10": "0_10",
-    "points": "points", "steps": "steps",
+    "points": "points", "steps": "steps", "kB": "kb", "pixels": "px",
 }
 #: A count of something that the name itself says.
 COUNTED = {"min": "minutes_walked", "steps": "steps", "times": "wrench_cycles"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from shared_models.catalogue.sheets import demo_sheet
 from shared_models.entries.envelope import Subject
-from tests.fitting_desk import LEAD, Desk
+from tests.fitting_desk import LEAD, Desk, undrawn
 
 
 def ready_desk() -> Desk:
@@ -58,7 +58,7 @@ def test_a_trial_that_asks_for_a_change_is_open_and_never_stale():
 
 def test_a_knee_without_a_threshold_adjuster_asks_for_no_threshold_setting():
     desk = ready_desk()
-    body = demo_sheet("knee_alder")
+    body = undrawn(demo_sheet("knee_alder"))
     body = {**body, "sheet": "plain-knee", "adjusters": [a for a in body["adjusters"] if a["function"] != "stance_threshold"]}
     body["caps"] = [{**c, "over": [o for o in c["over"] if o != "setting/stance_threshold"]} for c in body["caps"]]
     sheet = desk.note("component_sheet", body, by=LEAD, subject=Subject("component_sheet", "plain-knee"))

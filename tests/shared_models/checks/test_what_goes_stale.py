@@ -14,7 +14,7 @@ import pytest
 from shared_models.catalogue.sheets import demo_sheet
 from shared_models.entries.envelope import Subject
 from shared_models.entries.signatures import Signature
-from tests.fitting_desk import LEAD, PROSTHETIST, TECHNICIAN, Desk
+from tests.fitting_desk import LEAD, PROSTHETIST, TECHNICIAN, Desk, undrawn
 
 WALKED = {"stance_threshold", "swing_flexion", "swing_extension", "stance_damping"}
 ALIGNED = {"static", "alignment_recheck"} | WALKED
@@ -59,7 +59,7 @@ def tightened(screw: str) -> Callable[[Desk], object]:
 def foot_exchanged(screw: str) -> Callable[[Desk], object]:
     """Another foot, of a sheet whose one screw has that key."""
     def do(desk: Desk) -> object:
-        body = demo_sheet("foot_elm") | {"sheet": "demo-foot-oak"}
+        body = undrawn(demo_sheet("foot_elm")) | {"sheet": "demo-foot-oak"}
         body["screws"] = [dict(body["screws"][0], key=screw)]
         subject = Subject("component_sheet", body["sheet"])
         return desk.component("foot", desk.note("component_sheet", body, by=LEAD, subject=subject), "N2")
