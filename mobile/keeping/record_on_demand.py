@@ -48,6 +48,8 @@ class RecordOnDemand(Record):
         with self._lock:
             entries = [e for e in entries if self._is_followed(e.subject)]
             super().add(entries)
+            if entries:  # a signature may have arrived before what it signs
+                super().add(signatures=self._store.signatures(signs=[e.digest for e in entries]))
             for entry in entries:  # an opening that arrives late names people too
                 for person in people_named([entry]):
                     if person not in self._here[entry.subject]:

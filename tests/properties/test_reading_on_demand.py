@@ -129,3 +129,19 @@ def test_people_and_fittings_long_not_asked_for_leave_memory_and_come_back_whole
     assert not any(e.subject.type in ("fitting", "person") for e in record.entries.values())
     assert shown(record, fitting)["verdict"] == before
     opened(store).close()
+
+
+def test_a_signature_that_arrives_before_what_it_signs_counts_once_that_is_here(folder):
+    desks = both([])
+    entries, signatures = everything(desks)
+    sign_off = desks[0].head("sign_off")
+    store = fresh_store(folder)
+    store.add_all([e for e in entries if e != sign_off])
+    record = RecordOnDemand(store)
+    record.slots(desks[0].fitting)
+    for new in (([], signatures), ([sign_off], [])):
+        store.add_all(*new)
+        record.add(*new)
+    assert record.has_signed(sign_off, "signs_off") is not None
+    assert record.has_signed(sign_off, "signs_off") == desks[0].record.has_signed(sign_off, "signs_off")
+    opened(store).close()
