@@ -23,6 +23,7 @@ from sync_server.routes.pages import headers_for, page
 from sync_server.routes.requests import RequestRefusal, Server
 from sync_server.services.access import Gate
 from sync_server.services.signing_in import Door
+from sync_server.services.staffing import begin_vouching
 from sync_server.services.station import Station, signing_key_in
 from sync_server.settings import Settings
 
@@ -44,6 +45,7 @@ def open_server(settings: Settings) -> Server:
     key_file = settings.signing_key_file
     store = open_store(settings.store, SERVER)
     station = Station(store, signing_key_in(key_file))
+    begin_vouching(station)
     return Server(station, Gate(station), Door(station, settings), settings.tls_in_front)
 
 

@@ -15,6 +15,7 @@ from typing import Sequence
 
 import uvicorn
 
+from shared_models.catalogue.sheets import demo_people
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
 from sync_server.app import create_app, open_server
@@ -68,6 +69,8 @@ def _parser() -> argparse.ArgumentParser:
     act.add_argument("--revoke", metavar="TABLET", help="take a tablet's access away and end")
     act.add_argument("--rebuild", action="store_true",
                      help="make verdicts and read tables anew from the entries and end")
+    parser.add_argument("--for", dest="code_for", metavar="STAFF[,STAFF]",
+                        help="with --enrol-code: whose first keys on that tablet count at once")
     parser.add_argument("--clinic", metavar="ID", help="the clinic, where there are several")
     parser.add_argument("--clinic-name", metavar="NAME",
                         help="with --add-lead: found a new clinic of this name")
@@ -120,7 +123,8 @@ def _set_up(told: argparse.Namespace, server: Server) -> int:
             print(f"{clinic}: {station.rebuild(clinic)} fittings made anew from entries.")
     else:
         clinic = staffing.chosen_clinic(station, told.enrol_code or told.clinic)
-        print(f"one-time enrolment code: {server.gate.new_code(clinic)}")
+        people = staffing.known_people(station, clinic, told.code_for or "")
+        print(f"one-time enrolment code: {server.gate.new_code(clinic, people=people)}")
     return _DONE
 
 
@@ -137,7 +141,8 @@ def _asked_password() -> str:
 
 def _demo(told: argparse.Namespace, server: Server) -> None:
     clinic = staffing.set_up_demo(server.station, server.door.accounts)
-    code = server.gate.new_code(clinic, "demo tablet")
+    people = [person["id"] for person in demo_people()["staff"]]
+    code = server.gate.new_code(clinic, "demo tablet", people)
     lead = staffing.demo_lead()
     print("Demo with invented people; its passwords are public. Never use it for care.")
     print(f"review page: login {lead['login']}, password {lead['password']}")

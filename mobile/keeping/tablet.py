@@ -30,6 +30,7 @@ from mobile.keeping.courier import Enrolment
 from mobile.keeping.places import STORE_NAME
 from mobile.keeping.record_on_demand import RecordOnDemand
 from mobile.keeping.session import Session
+from mobile.keeping.vouching import may_vouch, vouch, waiting_keys
 
 
 
@@ -198,10 +199,13 @@ class Tablet:
         self.introduce_key(session, self.slots.give_new_pin(session.unlocked, staff, pin))
 
     def introduce_key(self, session: Session, keys: Unlocked) -> None:
-        """Record the key that signs for somebody on this tablet."""
-        session.save("staff_key", Subject("staff", keys.staff_id), {
+        """Record the key that signs for somebody on this tablet; vouch for it where one may."""
+        entry = session.save("staff_key", Subject("staff", keys.staff_id), {
             "tablet": session.tablet, "public_key": public_text(keys.signing_key),
         })
+        waits = any(e.digest == entry.digest for e in waiting_keys(session))
+        if waits and may_vouch(session, keys.staff_id):
+            vouch(session, entry)
 
     def _set_up(self, unlocked: Unlocked, state: SyncState, tablet: str, key=None) -> Session:
         entries = EntryStore(self.store, unlocked.codec)

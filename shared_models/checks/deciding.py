@@ -6,10 +6,10 @@ from typing import Mapping
 
 from shared_models.checks.verdict import MET, Verdict
 from shared_models.entries.fitting import FittingView
+from shared_models.entries.vouching import LEAD
 from shared_models.quantities.refusals import Refusal
 
 ACCEPTED, RETURNED = "accepted", "rejected"
-LEAD = "lead_clinician"
 
 
 class DecisionRefusal(Refusal):

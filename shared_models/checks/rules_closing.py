@@ -37,9 +37,13 @@ def signed_by_technician(view: FittingView, entry: Entry, slot: str) -> list[Rem
 @rule
 def signature_is_there(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
     """The sign-off carries a valid signature of its author."""
-    if view.record.has_signed(entry, view.edition.kinds[entry.kind].signed_as):
+    meaning = view.edition.kinds[entry.kind].signed_as
+    if view.record.has_signed(entry, meaning):
         return []
-    return [Remark("signature_missing", slot, entry.digest, {"name": view.record.name_of(entry.recorded_by)})]
+    name = {"name": view.record.name_of(entry.recorded_by)}
+    if view.record.has_signed_unvouched(entry, meaning):
+        return [Remark("signature_unvouched", slot, entry.digest, name)]
+    return [Remark("signature_missing", slot, entry.digest, name)]
 
 
 @rule

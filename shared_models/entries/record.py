@@ -7,17 +7,20 @@ was added, never on the order.  Tablet, server, page and papers use this one.
 from __future__ import annotations
 
 from collections import defaultdict
-from typing import Iterable, Mapping
+from typing import Collection, Iterable, Mapping
 
 from shared_models.catalogue.edition import Edition, Kind, UnknownEdition, load_edition
 from shared_models.catalogue.sheets import Sheet
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import Signature
 from shared_models.entries.slots import WITHDRAWN, Slot
+from shared_models.entries.vouching import Vouched, vouched
 
 #: Subjects whose slots an entry of an unknown kind may come to hold.  Staff and
 #: keys are left out: nothing unread may change who may sign.
 _FOLLOWED = ("fitting", "person")
+#: Subjects that say whose keys count.
+_KEEPERS = ("staff", "clinic", "tablet")
 
 
 class Record:
@@ -32,6 +35,7 @@ class Record:
         self._signed: dict[str, dict[str, Signature]] = defaultdict(dict)
         self._needs_newer: dict[Subject, dict[str, Entry]] = defaultdict(dict)
         self._by_type: dict[str, set[str]] = defaultdict(set)
+        self._vouched: Vouched | None = None
         #: Component sheets as read, by digest: views are made anew, sheets never change.
         self.sheets_read: dict[str, Sheet | None] = {}
 
@@ -43,10 +47,15 @@ class Record:
             if entry.digest not in self.entries:
                 self.entries[entry.digest] = entry
                 self._by_type[entry.subject.type].add(entry.subject.id)
+                if entry.subject.type in _KEEPERS:
+                    self._vouched = None
                 self._settle(entry)
         for signature in signatures:
             self.signatures[signature.digest] = signature
             self._signed[signature.signs][signature.digest] = signature
+            signed = self.entries.get(signature.signs)
+            if signed is None or signed.subject.type in _KEEPERS:
+                self._vouched = None
 
     def forget(self, subject: Subject) -> None:
         """Put what is known of a subject out of memory; taking it in again brings it back."""
@@ -137,7 +146,7 @@ class Record:
         return sorted(found, key=lambda s: (s.signed_at, s.digest))
 
     def staff_keys(self, staff: str) -> set[str]:
-        """Return the public keys under a member of staff, on any tablet."""
+        """Return the public keys recorded under a member of staff, vouched for or not."""
         subject = Subject("staff", staff)
         keys = set()
         for name, slot in self.slots(subject).items():
@@ -149,6 +158,13 @@ class Record:
                 }
         return keys
 
+    @property
+    def vouched(self) -> Vouched:
+        """Which keys count, and which wait for somebody to vouch: see ``vouching``."""
+        if self._vouched is None:
+            self._vouched = vouched(self)
+        return self._vouched
+
     def staff_body(self, staff: str) -> Mapping[str, object]:
         """Return name and roles of a member of staff; {} when not known."""
         head = self.head(Subject("staff", staff), "staff")
@@ -159,8 +175,15 @@ class Record:
         return str(self.staff_body(staff).get("name", staff))
 
     def has_signed(self, entry: Entry, meaning: str) -> Signature | None:
-        """Return a valid signature of the entry's own author in that sense."""
-        keys = self.staff_keys(entry.recorded_by)
+        """Return a valid signature of the entry's own author in that sense, by a key that counts."""
+        return self._signed_by_one_of(entry, meaning, self.vouched.of(entry.recorded_by))
+
+    def has_signed_unvouched(self, entry: Entry, meaning: str) -> Signature | None:
+        """Return a signature like that whose key is recorded but waits for a voucher."""
+        keys = self.staff_keys(entry.recorded_by) - self.vouched.of(entry.recorded_by)
+        return self._signed_by_one_of(entry, meaning, keys)
+
+    def _signed_by_one_of(self, entry: Entry, meaning: str, keys: Collection[str]) -> Signature | None:
         for signature in self.signatures_over(entry.digest):
             if (
                 signature.signer_type == "staff"

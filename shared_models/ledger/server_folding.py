@@ -25,7 +25,9 @@ from shared_models.ledger.tables import clinic_sequence
 from shared_models.ledger.tables import entry as entry_table
 from shared_models.ledger.tables import signature as signature_table
 
-_COMMON = ("clinic", "staff")
+#: Kinds about staff that change no name and no role, only whose signature counts.
+_OF_KEYS = ("staff_key", "key_vouched", "staff_access")
+_COMMON = ("clinic", "staff", "tablet")
 
 
 class ClinicReading:
@@ -53,7 +55,7 @@ class ClinicReading:
         ))
 
     def common(self) -> list[Entry]:
-        """Return the clinic's own entries and its staff's."""
+        """Return the clinic's own entries, its staff's and its tablets'."""
         if self._common is None:
             self._common = self._entries(
                 self._mine().where(entry_table.c.subject_type.in_(_COMMON))
@@ -73,7 +75,8 @@ class ClinicReading:
     def staff_record(self) -> Record:
         """Return the record of what the clinic holds in common."""
         record = Record()
-        record.add(self.common())
+        common = self.common()
+        record.add(common, self._signatures_over([e.digest for e in common if e.kind == "key_vouched"]))
         return record
 
     def view(self, fitting: str) -> FittingView | None:
@@ -143,11 +146,13 @@ class ClinicReading:
         """Return the fittings whose verdict these items may change."""
         found: set[str] = set()
         entries = list(entries)
-        if any(e.subject.type == "staff" and e.kind != "staff_key" for e in entries):
+        if any(e.subject.type == "staff" and e.kind not in _OF_KEYS for e in entries):
             return set(self.subjects("fitting"))  # names and roles stand in every verdict
         subjects = {(e.subject.type, e.subject.id) for e in entries}
         signed = {s.signs for s in signatures if s.signer_type == "staff"}
-        signed |= self._signed_by({id_ for type_, id_ in subjects if type_ == "staff"})
+        signed |= self._signed_by(self._vouched_through({
+            id_ for type_, id_ in subjects if type_ == "staff"
+        }))
         subjects |= self._subjects_of(signed)
         for type_, id_ in sorted(subjects):
             if type_ == "fitting":
@@ -166,6 +171,16 @@ class ClinicReading:
                 read_component.c.sheet_version.is_(None),
             )
         ))
+
+    def _vouched_through(self, people: set[str]) -> set[str]:
+        """These people, and whoever they vouched for, and so on."""
+        found = set(people)
+        vouches = [e for e in self.common() if e.kind == "key_vouched"] if people else []
+        grown = True
+        while grown:
+            more = {e.subject.id for e in vouches if e.recorded_by in found} - found
+            found, grown = found | more, bool(more)
+        return found
 
     def _signed_by(self, people: Collection[str]) -> set[str]:
         """Digests of what some people signed: a key that arrives may make it valid."""

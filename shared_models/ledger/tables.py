@@ -124,6 +124,22 @@ key_slot = Table(
     info=ON_TABLET,
 )
 
+#: Further wrappings of the data key, for a forgotten PIN: ``sort`` is ``code`` (a
+#: sealed code opens it, once) or ``server`` (what a server keeps opens it).
+recovery_slot = Table(
+    "recovery_slot", metadata,
+    key("name"),
+    identifier("sort"),
+    identifier("staff_id"),
+    Column("salt", LargeBinary, nullable=False),
+    text("stretch", nullable=False),
+    Column("wrapped_data_key", LargeBinary, nullable=False),
+    count("wrong_tries"),
+    text("address"),
+    moment("made_at"),
+    info=ON_TABLET,
+)
+
 #: Says that bytes are here whole; written with the last piece.  ``named``: by an
 #: entry of this tablet, saved in the same transaction; such bytes are for ever.
 attachment = Table(
@@ -209,6 +225,49 @@ enrolment_code = Table(
     text("tablet_name", nullable=False),
     moment("made_at"),
     moment("used_at", nullable=True),
+    text("people"),
+    info=ON_SERVER,
+)
+
+#: What a tablet whose access was taken away, or somebody who no longer works here,
+#: brought after that: unharmed, in no sequence, until the lead clinician decides.
+held = Table(
+    "held", metadata,
+    digest("digest", primary_key=True),
+    identifier("clinic"),
+    identifier("sort"),
+    identifier("about"),
+    Column("number", BigInteger, nullable=False),
+    identifier("who"),
+    identifier("brought_by"),
+    moment("held_at"),
+    moment("decided_at", nullable=True),
+    text("decided_by"),
+    text("decision"),
+    text("reason"),
+    content(),
+    Index("held_about", "clinic", "about", "number"),
+    info=ON_SERVER,
+)
+
+#: A tablet's data key stays on the tablet; this opens one more wrapping of it there.
+recovery_share = Table(
+    "recovery_share", metadata,
+    key("tablet"),
+    key("clinic"),
+    text("share", nullable=False),
+    moment("kept_at"),
+    info=ON_SERVER,
+)
+
+pin_reset = Table(
+    "pin_reset", metadata,
+    digest("code_hash", primary_key=True),
+    identifier("clinic"),
+    identifier("tablet"),
+    identifier("staff_id"),
+    moment("made_at"),
+    moment("used_at", nullable=True),
     info=ON_SERVER,
 )
 
@@ -219,6 +278,15 @@ tablet_access = Table(
     identifier("clinic"),
     moment("revoked_at", nullable=True),
     Index("tablet_access_tablet", "tablet"),
+    info=ON_SERVER,
+)
+
+#: ``source`` is a digest of who or what was wrong; see ``wrong_tries``.
+wrong_try = Table(
+    "wrong_try", metadata,
+    digest("source", primary_key=True),
+    count("tries"),
+    Column("until_ms", BigInteger, nullable=False),
     info=ON_SERVER,
 )
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Sequence
 
 from sqlalchemy import Connection, insert, select, update
 
@@ -38,8 +40,12 @@ class TabletAccess:
     def __init__(self, store: Store) -> None:
         self._store = store
 
-    def new_code(self, clinic: str, tablet_name: str = "") -> str:
-        """Return a fresh one-time code (80 random bits), good for seven days."""
+    def new_code(self, clinic: str, tablet_name: str = "", people: Sequence[str] = ()) -> str:
+        """Return a fresh one-time code (80 random bits), good for seven days.
+
+        ``people`` are the members of staff whose first keys on the tablet it
+        stands behind, see ``entries.vouching``.
+        """
         letters = [secrets.choice(_LETTERS) for _ in range(_GROUPS * _GROUP)]
         code = "-".join(
             "".join(letters[start:start + _GROUP])
@@ -49,8 +55,16 @@ class TabletAccess:
             connection.execute(insert(enrolment_code).values(
                 code_hash=_code_hash(code), clinic=clinic, tablet_name=tablet_name,
                 made_at=moment_text(now_here()), used_at=None,
+                people=json.dumps(sorted(set(people))) if people else None,
             ))
         return code
+
+    def people_of_code(self, connection: Connection, code: str) -> list[str]:
+        """Return for whom a code was issued; [] for nobody by name."""
+        told = connection.scalar(
+            select(enrolment_code.c.people).where(enrolment_code.c.code_hash == _code_hash(code))
+        )
+        return [str(person) for person in json.loads(told)] if told else []
 
     def clinic_of_code(self, connection: Connection, code: str, now: datetime) -> str:
         """Return the clinic of a code that can still be used.

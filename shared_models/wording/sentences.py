@@ -61,6 +61,7 @@ SENTENCES = {
     "signed_by_prosthetist": "{name} is the prosthetist of this fitting; a second person must sign off.",
     "not_a_technician": "{name} is not on the staff list as a technician.",
     "technician_alone": "{name} recorded every torque and signed alone. Another person must witness or read again.",
+    "signature_unvouched": "{name} signed with a key that nobody has vouched for. The signature counts once the lead clinician does, or {name} on a tablet they have worked on.",
     "signature_missing": "The sign-off of {name} carries no valid signature. Sign again.",
     "review_not_ahead": "The next review ({date}) does not lie ahead. Agree a later day.",
     "follow_up_not_ahead": "{place}: the follow-up ({date}) does not lie ahead. Agree a later day.",

@@ -56,6 +56,7 @@ SENTENCES = {
     "key_file_unreadable": "The server's signing key {path} can't be read.",
     "setting_wrong": "{name} is '{value}'; {wanted}.",
     "clinic_not_known": "There is no clinic '{clinic}' in this store. Known: {known}.",
+    "staff_not_known": "There is nobody '{staff}' on this clinic's staff list. Known: {known}.",
     "clinic_needed": "Say which clinic: --clinic and its id, or --add-lead with --clinic-name to found one. Known: {known}.",
     "no_demo_in_use": "The store holds a clinic already; the demo needs a fresh one. Leave --demo away, or name another file with --store.",
     "not_found": "There is nothing here under that name.",

@@ -8,7 +8,7 @@ import re
 import threading
 import time
 from dataclasses import dataclass
-from typing import Any, Mapping
+from typing import Any, Mapping, Sequence
 
 from shared_models.entries.canonical import NotStrictJson, strict_json
 from shared_models.entries.envelope import Subject
@@ -43,10 +43,13 @@ class Gate:
         self._access = TabletAccess(station.store)
         self._wrong = WrongTries(_FREE_TRIES, _LONGEST_WAIT_S)
 
-    def new_code(self, clinic: str, tablet_name: str = "") -> str:
-        """Return a fresh one-time enrolment code for a clinic; never for one of practice."""
+    def new_code(self, clinic: str, tablet_name: str = "", people: Sequence[str] = ()) -> str:
+        """Return a fresh one-time enrolment code for a clinic; never for one of practice.
+
+        ``people``: whose first keys on that tablet count without further vouching.
+        """
         refuse_practice([clinic])
-        return self._access.new_code(clinic, tablet_name)
+        return self._access.new_code(clinic, tablet_name, people)
 
     def revoke(self, tablet: str) -> int:
         """Take a tablet's access away."""
@@ -76,7 +79,10 @@ class Gate:
         with self._station.writing(clinic) as reading:
             self._access.use_code(reading.connection, asked.code, now_here())
             self._refuse_taken(reading, asked)
-            name = {"name": asked.tablet, "public_key": asked.public_key}
+            name: dict[str, Any] = {"name": asked.tablet, "public_key": asked.public_key}
+            people = self._access.people_of_code(reading.connection, asked.code)
+            if people:
+                name["code_for"] = people
             self._station.record_facts(
                 reading, [("tablet", Subject("tablet", asked.tablet), name)]
             )

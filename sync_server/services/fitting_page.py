@@ -80,6 +80,8 @@ class Signed:
     time: str
     entries: int
     valid: bool
+    #: Signed with a key that waits for somebody to vouch for it.
+    unvouched: bool = False
 
 
 @dataclass(frozen=True)
@@ -247,13 +249,14 @@ def _signed(view: FittingView) -> tuple[Signed, ...]:
         for signature in view.record.signatures_over(entry.digest):
             if signature.meaning == CHAIN_HEAD:
                 continue
+            waits = view.record.has_signed_unvouched(entry, signature.meaning) is not None
             sound = view.record.has_signed(entry, signature.meaning) is not None
             meaning = MEANINGS.get(signature.meaning, signature.meaning.replace("_", " "))
             if entry.kind == "review_decision":
                 meaning = view.edition.words("decision", str(entry.body.get("decision", "")))
             found.append(Signed(
                 signature.printed_name, meaning, stamp(signature.signed_at),
-                len(entry.rests_on), sound,
+                len(entry.rests_on), sound, waits,
             ))
     return tuple(found)
 

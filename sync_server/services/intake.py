@@ -15,7 +15,7 @@ from shared_models.ledger.tablet_access import Access
 from sync_server.services.station import Station
 
 #: Kinds that carry authority: believed only from the chain of a server.
-SERVER_KINDS = ("staff", "clinic", "review_decision")
+SERVER_KINDS = ("staff", "staff_access", "clinic", "review_decision", "held_decided")
 #: Subjects whose reading and writing is health data, noted one by one.
 PERSONAL = ("person", "fitting")
 

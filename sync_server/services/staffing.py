@@ -12,6 +12,7 @@ from shared_models.catalogue.sheets import DEMO_SHEETS, demo_people, demo_sheet
 from shared_models.checks.deciding import LEAD
 from shared_models.entries.envelope import Subject
 from shared_models.entries.signatures import new_key, public_text
+from shared_models.entries.vouching import is_server_chain
 from shared_models.ledger.accounts import Account, AccountRefusal, Accounts, refuse_weak_password
 from shared_models.quantities.refusals import Refusal
 from sync_server.services.station import Station
@@ -112,6 +113,8 @@ def _record_demo(station: Station, clinic: str, people: Mapping[str, Any], lead:
     """Record clinic, staff and sheets in one transaction: all of the demo or none."""
     bodies = [demo_sheet(name) for name in DEMO_SHEETS]
     with station.writing(clinic) as reading:
+        if reading.common():
+            return  # another process was first
         station.record_facts(reading, station.founding_facts(clinic, people["clinic_name"]))
         station.record_facts(reading, [
             ("staff", Subject("staff", person["id"]),
@@ -130,6 +133,41 @@ def found_clinic(station: Station, name: str) -> str:
     with station.writing(clinic) as reading:
         station.record_facts(reading, station.founding_facts(clinic, name))
     return clinic
+
+
+def known_people(station: Station, clinic: str, told: str) -> list[str]:
+    """Return the members of staff named in ``a,b``; refused: ``staff_not_known``."""
+    named = [name.strip() for name in told.split(",") if name.strip()]
+    with station.reading(clinic) as reading:
+        record = reading.staff_record()
+    for name in named:
+        if not record.staff_body(name):
+            known = ", ".join(record.subjects("staff"))
+            raise StaffingRefusal("staff_not_known", staff=name[:100], known=known or "none")
+    return named
+
+
+def begin_vouching(station: Station) -> None:
+    """Let the rule of `entries.vouching` begin in clinics of older stores.
+
+    Every key that was recorded until now is recorded by the server too, so that
+    nothing signed before loses its standing; from then on keys need a voucher.
+    """
+    for clinic in station.clinics():
+        with station.writing(clinic) as reading:
+            record = reading.staff_record()
+            head = record.head(Subject("clinic", clinic), "clinic")
+            if head is None or head.body.get("keys_vouched") is True:
+                continue
+            known = [e for e in reading.of_kinds("staff_key") if not is_server_chain(e.tablet)]
+            if known:
+                station.record_facts(reading, [
+                    ("staff_key", e.subject, {"tablet": e.tablet, "public_key": e.body["public_key"]})
+                    for e in known if isinstance(e.body.get("public_key"), str)
+                ])
+            station.record_facts(reading, [
+                ("clinic", head.subject, {**head.body, "keys_vouched": True})
+            ])
 
 
 def chosen_clinic(station: Station, told: str | None) -> str:

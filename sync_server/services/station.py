@@ -27,6 +27,7 @@ from shared_models.entries.signatures import (
     public_text,
     sign,
 )
+from shared_models.entries.vouching import SERVER_CHAIN, is_server_chain
 from shared_models.exchange.clocks import latest_believed, see_bounded
 from shared_models.exchange.keys import Keys
 from shared_models.ledger.audit_trail import AuditTrail
@@ -37,9 +38,6 @@ from shared_models.ledger.server_read_rows import keep_read_rows, rebuild
 from shared_models.ledger.store import Added, EntryStore
 from shared_models.quantities.moments import now_here
 from shared_models.quantities.refusals import Refusal
-
-#: Chains of servers are told by this beginning; no tablet may enrol under it.
-SERVER_CHAIN = "server-"
 
 
 class StationRefusal(Refusal):
@@ -107,7 +105,7 @@ class Station:
     ) -> None:
         """Make verdict and read tables anew for what these items touch."""
         entries = list(entries)
-        if any(e.subject.type in ("staff", "clinic") for e in entries):
+        if any(e.subject.type in ("staff", "clinic", "tablet") for e in entries):
             reading.forget_common()
         touched = reading.fittings_touched(entries, signatures)
         persons = {e.subject.id for e in entries if e.subject.type == "person"}
@@ -141,7 +139,7 @@ class Station:
     def keys(self, reading: ClinicReading) -> Keys:
         """Return the keys enrolled in a clinic."""
         known = self.entries.chain_tablets(reading.clinic)
-        servers = {name for name in known if name.startswith(SERVER_CHAIN)} | {self.chain}
+        servers = {name for name in known if is_server_chain(name)} | {self.chain}
         return Keys(servers=frozenset(servers)).with_entries(
             reading.of_kinds("tablet", "staff_key")
         )
@@ -165,7 +163,7 @@ class Station:
         own = {"name": "Stancebook server", "public_key": self.public_key}
         return [
             ("tablet", Subject("tablet", self.chain), own),
-            ("clinic", Subject("clinic", clinic), {"name": name}),
+            ("clinic", Subject("clinic", clinic), {"name": name, "keys_vouched": True}),
         ]
 
     def rebuild(self, clinic: str, day: date | None = None) -> int:

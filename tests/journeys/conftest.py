@@ -38,7 +38,8 @@ def new_code(server):
 def enrolment_code(store: Path) -> str:
     """Return a fresh one-time code of the only clinic in a server's store."""
     told = subprocess.run(
-        [sys.executable, "-m", "sync_server.main", "--store", str(store), "--enrol-code"],
+        [sys.executable, "-m", "sync_server.main", "--store", str(store), "--enrol-code",
+         "--for", "demo-prosthetist,demo-technician,demo-lead"],
         cwd=ROOT, capture_output=True, text=True, timeout=60, check=True,
     )
     return told.stdout.rpartition(": ")[2].strip()

@@ -140,7 +140,7 @@ class House:
         return httpx.Client(transport=InThread(self.app), base_url=BASE)
 
     def code(self, clinic: str = CLINIC) -> str:
-        return self.server.gate.new_code(clinic)
+        return self.server.gate.new_code(clinic, people=(PROSTHETIST, TECHNICIAN))
 
     def tablet(self, desk: Desk | None = None, enrolled: bool = True) -> Tablet:
         found = Tablet(self.client(), desk or Desk())
