@@ -29,6 +29,7 @@ from shared_models.ledger.engine import program_version
 from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
+from mobile.keeping.offering import what_is_missing
 from mobile.keeping.session import Session
 
 ENTRIES_A_BATCH = 400
@@ -127,15 +128,22 @@ class Courier:
             raise SyncRefusal("no_server")
         result = SyncResult()
         with self._client_of() as client:
-            state = self._meet(client, session, state)
+            state, epoch = self._meet(client, session, state)
             state = self._send(client, session, state, result, progress, is_cancelled)
             if not result.refused and not is_cancelled():
-                self._fetch(client, session, state, result, progress, on_pulled, is_cancelled)
+                there = self._fetch(
+                    client, session, state, epoch, result, progress, on_pulled, is_cancelled
+                )
+                if state.epoch != epoch and not is_cancelled():
+                    self._offer_again(client, session, there, epoch, result)
         result.cancelled = is_cancelled()
         return result
 
-    def _meet(self, client, session: Session, state: SyncState) -> SyncState:
-        """Learn where the server stands; a restored server is offered everything."""
+    def _meet(self, client, session: Session, state: SyncState) -> tuple[SyncState, str]:
+        """Learn where the server stands, and its epoch.
+
+        The epoch of a restored server is kept only once it was offered everything.
+        """
         url = f"{state.access['address']}/exchange/{session.clinic}/standing"
         standing = decode_standing(_ask(client, "GET", url, state.access))
         number, digest = standing.chains.get(session.tablet, (0, ""))
@@ -144,11 +152,24 @@ class Courier:
             number = 0  # another branch of this chain is there: offer the whole chain
         pulled_to = state.pulled_to if standing.epoch == state.epoch else 0
         met = replace(
-            state, epoch=standing.epoch, pulled_to=pulled_to, acknowledged_number=number,
-            last_contact_at=moment_text(now_here()),
+            state, epoch=state.epoch or standing.epoch, pulled_to=pulled_to,
+            acknowledged_number=number, last_contact_at=moment_text(now_here()),
         )
         session.entries.keep_sync_state(met)
-        return met
+        return met, standing.epoch
+
+    def _offer_again(self, client, session, there: set[str], epoch: str, result) -> None:
+        """Give a restored server what it lost; its epoch is kept when it has everything."""
+        state = session.entries.sync_state(session.clinic)
+        url = f"{state.access['address']}/exchange/{session.clinic}/entries"
+        for lacking in what_is_missing(session, there):
+            answer = self._push(client, url, state, batches.encode(lacking))
+            if isinstance(answer, tuple):
+                result.refused = answer
+                return
+            result.forked = result.forked or bool(answer.forks)
+            result.sent += len(lacking.entries)
+        session.entries.keep_sync_state(replace(state, epoch=epoch))
 
     def _send(self, client, session, state, result, progress, is_cancelled) -> SyncState:
         entries = session.entries.chain(
@@ -187,11 +208,17 @@ class Courier:
         _must_be_well(response)
         return decode_receipt(response.content)
 
-    def _fetch(self, client, session, state, result, progress, on_pulled, is_cancelled) -> None:
-        more = True
+    def _fetch(
+        self, client, session, state, epoch, result, progress, on_pulled, is_cancelled
+    ) -> set[str]:
+        """Fetch what is new; return the digests of everything that came."""
+        more, there = True, set()
         while more and not is_cancelled():
             progress(f"Fetching, {result.fetched} so far", 0.75)
             page = _page(client, state.access, session.clinic, state.pulled_to)
+            if page.epoch != epoch or page.clinic != session.clinic:
+                raise SyncRefusal("answer_unreadable")  # numbers of another store mean nothing
+            there.update(page.sequences)
             fresh = [e for e in page.entries if not session.entries.has(e.digest)]
             session.entries.add_all(page.entries, page.signatures, with_sequences=page.sequences)
             state = replace(state, pulled_to=page.next)
@@ -199,6 +226,7 @@ class Courier:
             on_pulled(page.entries, page.signatures)
             result.fetched += len(fresh)
             more = page.more
+        return there
 
 
 def fitting_part(entries: Sequence[Entry], start: int) -> Sequence[Entry]:
