@@ -120,12 +120,13 @@ class FittingView:
         return sorted(name for name in names if slot_matches(pattern, name))
 
     def entries(self) -> list[Entry]:
-        """Every entry of the fitting in display order, corrections among them."""
-        found = [
-            e for s in self.record.slots(self.subject).values() for e in s.entries.values()
-        ]
-        found += self.record.needs_newer(self.subject)
-        return sorted(found, key=lambda e: e.order)
+        """Every entry of the fitting in display order, each once, corrections among them."""
+        found = {
+            d: e for s in self.record.slots(self.subject).values() for d, e in s.entries.items()
+        }
+        # An entry of a newer form stands in the slot of what it replaces, too.
+        found |= {e.digest: e for e in self.record.needs_newer(self.subject)}
+        return sorted(found.values(), key=lambda e: e.order)
 
     # The chain of components ------------------------------------------------
 

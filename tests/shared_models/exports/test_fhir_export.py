@@ -1,0 +1,175 @@
+"""A fitting as other systems read it: HL7 FHIR R4, checked by what others publish."""
+
+from __future__ import annotations
+
+import copy
+import json
+import os
+import random
+from collections import Counter
+from decimal import Decimal
+
+import pytest
+import simplejson
+
+from shared_models.catalogue.sheets import FUNCTIONS
+from shared_models.checks.verdict import judge
+from shared_models.entries.fitting import FittingView
+from shared_models.exports.fhir_bundle import fitting_bundle
+from shared_models.quantities.moments import now_here
+from tests.fitting_desk import Desk
+from tests.properties.desk_moves import EVERY_MOVE, finished_desks, play
+from tests.shared_models.exports.fhir_checks import classes, consistency, schema, troubles
+
+#: More of them: STANCEBOOK_FITTINGS=200.
+FITTINGS = int(os.environ.get("STANCEBOOK_FITTINGS", "") or 25)
+
+
+def read(bundle) -> dict:
+    """The bundle as another system reads it from JSON."""
+    return json.loads(simplejson.dumps(bundle, use_decimal=True))
+
+
+def of_type(bundle, type_: str) -> list[dict]:
+    return [e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == type_]
+
+
+@pytest.fixture(scope="module")
+def whole() -> Desk:
+    desk = Desk.finished()
+    desk.correct(desk.head("body"), body_mass_kg="83.50")
+    return desk
+
+
+@pytest.fixture(scope="module")
+def exported(whole) -> dict:
+    return read(fitting_bundle(whole.view, whole.verdict(), b"%PDF-1.4 a sheet"))
+
+
+def test_the_export_of_every_fitting_meets_the_published_definitions():
+    chance = random.Random(20)
+    for _ in range(FITTINGS):
+        desks = finished_desks("tablet-a", "tablet-b")
+        many = chance.randint(0, 25)
+        play(desks, [(chance.choice(EVERY_MOVE)[0], chance.randint(0, 90), chance.randint(0, 1)) for _ in range(many)])
+        desks[0].take(desks[1])
+        view = FittingView(desks[0].record, desks[0].fitting.id)
+        bundle = read(fitting_bundle(view, judge(view, now_here().date())))
+        assert troubles(bundle) == []
+
+
+def test_every_entry_of_the_fitting_is_in_the_export_with_its_digest(whole, exported):
+    named = json.dumps(exported)
+    left_out = [e.kind for e in whole.view.entries() if e.digest not in named]
+    assert left_out == []
+
+
+def test_a_corrected_figure_stands_as_corrected_and_the_wrong_one_as_entered_in_error(exported):
+    masses = {
+        r["status"]: r["component"][0]["valueQuantity"] for r in of_type(exported, "Observation")
+        if r["code"]["coding"][0]["code"] == "body"
+    }
+    assert {status: (q["value"], q["code"]) for status, q in masses.items()} == {
+        "entered-in-error": (82.5, "kg"), "corrected": (83.5, "kg"),
+    }
+
+
+def test_an_amount_keeps_every_digit_that_was_recorded(whole):
+    bundle = fitting_bundle(whole.view, whole.verdict())
+    text = simplejson.dumps(bundle, use_decimal=True)
+    assert '"value": 83.50' in text
+    values = [c["valueQuantity"]["value"] for r in of_type(bundle, "Observation") for c in r["component"] if "valueQuantity" in c]
+    assert values and all(isinstance(v, Decimal) for v in values)
+
+
+def test_torques_travel_in_newton_metres_and_settings_in_what_the_sheet_counts(whole, exported):
+    units = {
+        c["code"]["coding"][0]["code"]: c["valueQuantity"]["code"]
+        for r in of_type(exported, "Observation") for c in r["component"] if "valueQuantity" in c
+    }
+    assert units["torque_final.reading_nm"] == "N.m"
+    counted = {
+        r["component"][0]["valueString"]: c["valueQuantity"]["unit"]
+        for r in of_type(exported, "Observation") for c in r["component"]
+        if c["code"]["coding"][0]["code"] == "setting.position"
+    }
+    adjusters = [whole.view.adjuster(f) for f in FUNCTIONS]
+    assert sorted(counted.values()) == sorted(a.unit for a in adjusters if a)
+    assert units["outcome_measures.ten_metre_walk_s"] == "s"
+
+
+def test_each_part_built_in_is_a_device_in_use_on_the_side_of_the_prosthesis(whole, exported):
+    assert len(of_type(exported, "Device")) == len(whole.view.sheets())
+    uses = of_type(exported, "DeviceUseStatement")
+    assert Counter((u["status"], u["bodySite"]["text"]) for u in uses) == {("active", "left lower limb"): len(uses)}
+
+
+def test_the_technicians_signature_travels_with_its_name_time_meaning_and_bytes(whole, exported):
+    signed = whole.record.has_signed(whole.head("sign_off"), "signs_off")
+    found = [p for p in of_type(exported, "Provenance") if p["signature"][0]["data"] == signed.value]
+    provenance, = found
+    assert provenance["recorded"] == signed.signed_at
+    assert provenance["signature"][0]["who"]["display"] == signed.printed_name
+    assert provenance["activity"]["text"] == "signs off"
+    target = provenance["target"][0]["reference"]
+    assert target in {e["fullUrl"] for e in exported["entry"]}
+
+
+def test_the_same_record_makes_the_same_export(whole):
+    first, second = (fitting_bundle(whole.view, whole.verdict()) for _ in range(2))
+    assert first == second
+
+
+def test_a_fitting_whose_person_is_in_dispute_is_exported_without_naming_anybody():
+    desk = Desk.finished()
+    bundle = read(fitting_bundle(FittingView(desk.record, "another"), judge(FittingView(desk.record, "another"), now_here().date())))
+    assert of_type(bundle, "Patient") == []
+    assert of_type(bundle, "Procedure")[0]["subject"] == {"display": "not settled who this is"}
+    assert troubles(bundle) == []
+
+
+def _first(bundle, type_):
+    return of_type(bundle, type_)[0]
+
+
+def _amount(bundle):
+    return next(
+        c["valueQuantity"] for r in of_type(bundle, "Observation") for c in r["component"] if "valueQuantity" in c
+    )
+
+
+MISTAKES = {
+    "an observation without status": lambda b: _first(b, "Observation").pop("status"),
+    "an observation without code": lambda b: _first(b, "Observation").pop("code"),
+    "a status that FHIR has not": lambda b: _first(b, "Observation").update(status="done"),
+    "a form with a status that FHIR has not": lambda b: _first(b, "QuestionnaireResponse").update(status="final"),
+    "two values at once": lambda b: next(
+        c for r in of_type(b, "Observation") for c in r["component"] if "valueQuantity" in c
+    ).update(valueString="also"),
+    "an amount as text": lambda b: _amount(b).update(value="0.62"),
+    "newton metres written as people do": lambda b: _amount(b).update(code="Nm"),
+    "an empty list": lambda b: _first(b, "Patient").update(telecom=[]),
+    "an empty text": lambda b: _first(b, "Device").update(lotNumber=""),
+    "a field that FHIR has not": lambda b: _first(b, "Device").update(colour="grey"),
+    "a reference to nothing": lambda b: _first(b, "Procedure")["subject"].update(reference="urn:uuid:nobody"),
+    "a reference to another sort of thing": lambda b: _first(b, "Procedure")["subject"].update(type="Device"),
+    "a day that is none": lambda b: _first(b, "Patient").update(birthDate="1988-13-41"),
+    "an answer without its question": lambda b: _first(b, "QuestionnaireResponse")["item"][0].pop("linkId"),
+    "a signature by nobody": lambda b: _first(b, "Provenance").pop("agent"),
+    "a use without its device": lambda b: _first(b, "DeviceUseStatement").pop("device"),
+    "a fitting without a person": lambda b: _first(b, "Procedure").pop("subject"),
+    "a document without content": lambda b: _first(b, "DocumentReference").pop("content"),
+    "a yes as text": lambda b: _first(b, "QuestionnaireResponse")["item"][0]["item"][0].update(answer=[{"valueBoolean": "yes"}]),
+    "an address that is not the resource's": lambda b: b["entry"][0].update(fullUrl="urn:uuid:else"),
+    "a resource twice": lambda b: b["entry"].append(copy.deepcopy(b["entry"][0])),
+    "a resource of no type": lambda b: _first(b, "Patient").update(resourceType="Person2"),
+    "an id longer than FHIR takes": lambda b: _first(b, "Patient").update(id="x" * 65),
+}
+
+
+@pytest.mark.parametrize("mistake", MISTAKES)
+def test_a_mistake_put_into_the_export_is_found(exported, mistake):
+    bundle = copy.deepcopy(exported)
+    MISTAKES[mistake](bundle)
+    assert bundle != exported
+    assert schema(bundle) or classes(bundle) or consistency(bundle)
