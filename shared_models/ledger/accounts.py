@@ -185,7 +185,7 @@ class Sessions:
         return token
 
     def find(self, token: str, now_ms: int) -> Session | None:
-        """Return an open session and note that it was used; None otherwise."""
+        """Return an open session and note that it was used (``now_ms`` as ``Store.now_ms``); None otherwise."""
         mine = web_session.c.token_hash == hash_of(token)
         with self._store.writing() as connection:
             row = connection.execute(

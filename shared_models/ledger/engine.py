@@ -9,6 +9,7 @@ BEGIN IMMEDIATE), which also makes a migration all or nothing.
 from __future__ import annotations
 
 import threading
+import time
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib.metadata import PackageNotFoundError, version
@@ -23,14 +24,14 @@ from sqlalchemy import (
     event,
     insert,
     inspect,
-    make_url,
     select,
     update,
 )
 from sqlalchemy.engine import URL
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DBAPIError, TimeoutError as NoConnectionFree
 from sqlalchemy.pool import StaticPool
 
+from shared_models.ledger import postgres
 from shared_models.ledger.faults_of_storage import (
     NotSaved,
     StoreRefusal,
@@ -109,18 +110,41 @@ class Store:
     def _transaction(self, writes: bool, refused: _Refused) -> Iterator[Connection]:
         try:
             with self.engine.connect() as connection:
-                connection = connection.execution_options(**{_WRITES: writes})
+                connection = connection.execution_options(**self._options(writes))
                 try:
                     with connection.begin():
                         yield connection
                 except DBAPIError:
                     connection.invalidate()
                     raise
+        except NoConnectionFree as error:
+            raise (NotSaved if writes else StoreRefusal)("store_busy") from error
         except DBAPIError as error:
-            refusal = refused(error)
+            refusal = postgres.refusal_of(error, writes) or refused(error)
             if refusal is None:
                 raise
             raise refusal from error
+
+    def _options(self, writes: bool) -> dict[str, Any]:
+        if self.in_a_file:
+            return {_WRITES: writes}
+        return postgres.WRITING if writes else postgres.READING
+
+    @property
+    def in_a_file(self) -> bool:
+        """Whether the store is a file of this machine (or in its memory)."""
+        return self.engine.dialect.name == "sqlite"
+
+    def now_ms(self) -> int:
+        """Return a clock in milliseconds that all processes of the store share.
+
+        In a file: the machine's, which never runs backwards and begins anew
+        with the machine.  Otherwise the database's.
+        """
+        if self.in_a_file:
+            return time.monotonic_ns() // 1_000_000
+        with self.reading() as connection:
+            return postgres.now_ms(connection)
 
     def begin_new_epoch(self) -> str:
         """Name a new epoch, after a restored backup: clients offer again."""
@@ -153,7 +177,8 @@ def open_store(
     is changed.  Raises StoreRefusal, and then leaves the file as it was:
     ``not_a_database``, ``not_a_stancebook_store``, ``store_of_other_side``,
     ``store_made_by_newer_program``, ``store_corrupt``, ``store_disk_full``,
-    ``store_read_only``, ``store_unreadable``, ``store_folder_missing``.
+    ``store_read_only``, ``store_unreadable``, ``store_folder_missing``; for a
+    database server also ``database_…`` (see ``postgres``).
     """
     if side not in SIDES:
         raise ValueError(f"{side!r} is no side of Stancebook")
@@ -176,12 +201,17 @@ def _bring_up_to_date(store: Store, schema: Schema) -> None:
     with store.reading() as connection:
         revision = revision_of(connection)
         _refuse_foreign(connection, store.side, revision, schema)
+        if not store.in_a_file:
+            postgres.refuse_unsafe(connection)
     if revision != schema.newest:
-        if revision is not None and store.path is not None:
-            back_up(store.path, schema.newest)
         with store.writing() as connection:
+            if not store.in_a_file:
+                postgres.hold_migration(connection)
             # Another process may have migrated while we waited for the lock.
-            if revision_of(connection) != schema.newest:
+            revision = revision_of(connection)
+            if revision != schema.newest:
+                if revision is not None and store.path is not None:
+                    back_up(store.path, schema.newest)
                 upgrade(connection, store.side, schema)
                 _say_who(connection, store.side)
     with store.reading() as connection:
@@ -224,7 +254,7 @@ def _say_who(connection: Connection, side: str) -> None:
 
 def _url(url_or_path: str | Path) -> URL:
     if isinstance(url_or_path, str) and "://" in url_or_path:
-        return make_url(url_or_path)
+        return postgres.url_for(url_or_path)
     return URL.create("sqlite", database=str(url_or_path))
 
 
@@ -236,16 +266,21 @@ def _path(url: URL) -> Path | None:
 
 
 def _engine(url: URL) -> Engine:
-    options: dict[str, Any] = {}
-    if url.get_backend_name() == "sqlite":
-        options["connect_args"] = {"timeout": BUSY_SECONDS, "isolation_level": None}
-        if _path(url) is None:
-            options["poolclass"] = StaticPool
-            options["connect_args"]["check_same_thread"] = False
+    if url.get_backend_name() != "sqlite":
+        return postgres.engine_for(url)
+    options: dict[str, Any] = {
+        "connect_args": {"timeout": BUSY_SECONDS, "isolation_level": None},
+        "hide_parameters": True,  # an error's text may end in a log
+    }
+    if _path(url) is None:
+        options["poolclass"] = StaticPool
+        options["connect_args"]["check_same_thread"] = False
+    else:
+        # The connection used last has what was read last still at hand.
+        options["pool_use_lifo"] = True
     engine = create_engine(url, **options)
-    if engine.dialect.name == "sqlite":
-        event.listen(engine, "connect", _settings)
-        event.listen(engine, "begin", _begin)
+    event.listen(engine, "connect", _settings)
+    event.listen(engine, "begin", _begin)
     return engine
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, inspect, text
 
+from shared_models.ledger.postgres import compare_text_by_bytes
 from shared_models.ledger.revisions import KNOWN_REVISIONS
 
 __all__ = ["KNOWN_REVISIONS", "Schema", "revision_of", "upgrade"]
@@ -44,3 +45,5 @@ def upgrade(connection: Connection, side: str, schema: Schema) -> None:
     config.attributes["connection"] = connection
     config.attributes["side"] = side
     command.upgrade(config, schema.newest)
+    if connection.dialect.name == "postgresql":
+        compare_text_by_bytes(connection)

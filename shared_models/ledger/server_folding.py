@@ -17,6 +17,7 @@ from shared_models.entries.fitting import FittingView
 from shared_models.entries.record import Record
 from shared_models.entries.signatures import Signature
 from shared_models.ledger.fingerprints import AT_ONCE
+from shared_models.ledger.postgres import hold_names
 from shared_models.ledger.read_tables import read_component, read_fitting
 from shared_models.ledger.rows import entry_of, signature_of
 from shared_models.ledger.sealing import Codec
@@ -119,6 +120,14 @@ class ClinicReading:
         ).one_or_none()
         return (0, "") if row is None else (row.number, row.digest)
 
+    def newest_clock(self, no_later_than: str) -> str | None:
+        """Return the clinic's newest clock reading that is not wildly wrong."""
+        return self.connection.scalar(
+            select(entry_table.c.clock)
+            .where(entry_table.c.clinic == self.clinic, entry_table.c.clock <= no_later_than)
+            .order_by(entry_table.c.clock.desc()).limit(1)
+        )
+
     def last_sequence(self) -> int:
         """Return the newest sequence number given in the clinic."""
         return self.connection.scalar(
@@ -126,17 +135,24 @@ class ClinicReading:
         ) or 0
 
     def of_other_clinics(self, subjects: Collection[tuple[str, str]]) -> set[tuple[str, str]]:
-        """Return which of these subjects already belong to another clinic."""
+        """Return which of these subjects already belong to another clinic.
+
+        Until the transaction ends nobody else can give them to a clinic.
+        """
+        new = set(subjects) - self._belonging(subjects, entry_table.c.clinic == self.clinic)
+        hold_names(self.connection, [f"{type_}/{id_}" for type_, id_ in new])
+        return self._belonging(subjects, entry_table.c.clinic != self.clinic)
+
+    def _belonging(self, subjects: Collection[tuple[str, str]], where: Any) -> set[tuple[str, str]]:
         found: set[tuple[str, str]] = set()
         for type_ in sorted({type_ for type_, _ in subjects}):
             ids = sorted(id_ for other, id_ in subjects if other == type_)
             for start in range(0, len(ids), AT_ONCE):
                 found.update((type_, id_) for id_ in self.connection.scalars(
                     select(entry_table.c.subject_id).where(
-                        entry_table.c.clinic != self.clinic,
-                        entry_table.c.subject_type == type_,
+                        where, entry_table.c.subject_type == type_,
                         entry_table.c.subject_id.in_(ids[start:start + AT_ONCE]),
-                    )
+                    ).distinct()
                 ))
         return found
 

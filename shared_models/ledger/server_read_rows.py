@@ -26,6 +26,9 @@ from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tables import verdict as verdict_table
 
 _OF_A_FITTING = (read_fitting, read_component, read_setting, read_torque, verdict_table)
+#: Read tables are for finding, never the truth: a longer text is cut there, so
+#: that an index can hold it on every database.
+LONGEST_TEXT = 300
 READ_TABLES = (read_person, *_OF_A_FITTING)
 
 
@@ -40,7 +43,7 @@ def keep_read_rows(reading: ClinicReading, fittings: Iterable[str], day: date,
         if view is None:
             continue
         _insert(reading.connection, _rows(view, judge(view, day), reading.clinic))
-        touched.add(view.person.id)
+        touched.add(view.person.id[:LONGEST_TEXT])
     for person in sorted(touched - {""}):
         _keep_person(reading, person)
 
@@ -106,7 +109,7 @@ def _rows(view: FittingView, verdict: Verdict, clinic: str) -> dict[Table, list[
             for stage in ("interim", "final") for head in _heads(view, f"torque_{stage}/*")
         ],
         verdict_table: [{
-            **here, "person": view.person.id, "state": verdict.state,
+            **here, "person": view.person.id[:LONGEST_TEXT], "state": verdict.state,
             "review": verdict.review, "fingerprint": verdict.digest,
             "detail": canonical_bytes(verdict.as_record()).decode(),
         }],
@@ -119,14 +122,14 @@ def _heads(view: FittingView, pattern: str) -> list[Entry]:
 
 def _text(entry: Entry | None, field: str) -> str | None:
     value = entry.body.get(field) if entry else None
-    return value if isinstance(value, str) else None
+    return value[:LONGEST_TEXT] if isinstance(value, str) else None
 
 
 def _fitting_row(view: FittingView) -> dict[str, Any]:
     entries = view.entries()
     signed = view.head("sign_off")
     return {
-        "person": view.person.id, "side": _text(view.opened, "side"),
+        "person": view.person.id[:LONGEST_TEXT], "side": _text(view.opened, "side"),
         "edition": view.edition.name, "prosthetist": view.prosthetist or None,
         "technician": _text(signed, "technician"),
         "started_at": (view.opened or entries[0]).happened_at,
@@ -140,7 +143,7 @@ def _component_row(view: FittingView, entry: Entry) -> dict[str, Any]:
     sheet = view.sheet_of(entry)
     return {
         "place": _text(entry, "place") or "", "digest": entry.digest,
-        "person": view.person.id, "sheet": _text(entry, "sheet"),
+        "person": view.person.id[:LONGEST_TEXT], "sheet": _text(entry, "sheet"),
         "sheet_version": sheet.version if sheet else None,
         "serial": _text(entry, "serial"), "lot": _text(entry, "lot"),
         "happened_at": entry.happened_at,

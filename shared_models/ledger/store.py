@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
-from sqlalchemy import Connection, Table, func, insert, select, update
+from sqlalchemy import Connection, Table, func, insert, select, text, update
 
 from shared_models.entries.envelope import Entry
 from shared_models.entries.signatures import Signature
@@ -34,6 +34,12 @@ from shared_models.ledger.tables import (
     signature as signature_table,
 )
 from shared_models.quantities.moments import moment_text, now_here
+
+
+_FIRST_OF_CLINIC = text(
+    "INSERT INTO clinic_sequence (clinic, last) VALUES (:clinic, 0)"
+    " ON CONFLICT (clinic) DO NOTHING"
+)
 
 
 @dataclass(frozen=True)
@@ -155,13 +161,15 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
 
 def _hold_sequence(connection: Connection, clinic: str) -> None:
     """Make other writers of this clinic wait until this transaction ends."""
-    held = connection.execute(
+    held = (
         update(clinic_sequence)
         .where(clinic_sequence.c.clinic == clinic)
         .values(last=clinic_sequence.c.last)
     )
-    if held.rowcount == 0:
-        connection.execute(insert(clinic_sequence).values(clinic=clinic, last=0))
+    if connection.execute(held).rowcount == 0:
+        # Two processes may be the first ones at once; the second one waits here.
+        connection.execute(_FIRST_OF_CLINIC, {"clinic": clinic})
+        connection.execute(held)
 
 
 def _number(connection: Connection, rows: list[dict[str, Any]]) -> None:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import base64
 import binascii
 import re
-import threading
-import time
 from dataclasses import dataclass
 from typing import Any, Mapping, Sequence
 
@@ -16,6 +14,7 @@ from shared_models.exchange.practice import refuse_practice
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tablet_access import Access, AccessRefusal, TabletAccess
+from shared_models.ledger.wrong_tries import WrongTries
 from shared_models.quantities.moments import now_here
 from sync_server.services.station import SERVER_CHAIN, Station
 
@@ -41,7 +40,7 @@ class Gate:
     def __init__(self, station: Station) -> None:
         self._station = station
         self._access = TabletAccess(station.store)
-        self._wrong = WrongTries(_FREE_TRIES, _LONGEST_WAIT_S)
+        self._wrong = WrongTries(station.store, "enrol", _FREE_TRIES, _LONGEST_WAIT_S)
 
     def new_code(self, clinic: str, tablet_name: str = "", people: Sequence[str] = ()) -> str:
         """Return a fresh one-time enrolment code for a clinic; never for one of practice.
@@ -132,39 +131,6 @@ class Gate:
             )])
             raise
         return access
-
-
-class WrongTries:
-    """Growing delays after wrong tries, by a clock that never runs backwards.
-
-    The count is in memory: it slows guessing down, it does not lock.
-    """
-
-    def __init__(self, free: int, longest_s: int, most_sources: int = 10_000) -> None:
-        self._free, self._longest_s, self._most = free, longest_s, most_sources
-        self._tries: dict[str, tuple[int, float]] = {}
-        self._lock = threading.Lock()
-
-    def refuse_while_waiting(self, source: str, code: str) -> None:
-        """Refuse with ``code`` (figure ``seconds``) while a delay runs."""
-        with self._lock:
-            left = self._tries.get(source, (0, 0.0))[1] - time.monotonic()
-        if left > 0:
-            raise AccessRefusal(code, seconds=int(left) + 1)
-
-    def count(self, source: str) -> None:
-        """Note a wrong try; beyond the free ones each doubles the delay."""
-        with self._lock:
-            if len(self._tries) >= self._most and source not in self._tries:
-                self._tries.pop(next(iter(self._tries)))
-            tries = self._tries.get(source, (0, 0.0))[0] + 1
-            delay = 0 if tries <= self._free else min(2 ** (tries - self._free), self._longest_s)
-            self._tries[source] = (tries, time.monotonic() + delay)
-
-    def forget(self, source: str) -> None:
-        """A right try ends the delays."""
-        with self._lock:
-            self._tries.pop(source, None)
 
 
 def enrolment_from(data: bytes) -> Enrolment:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import dataclass
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -16,8 +15,8 @@ from shared_models.ledger.accounts import (
     Sessions,
 )
 from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.wrong_tries import WrongTries
 from shared_models.quantities.refusals import Refusal
-from sync_server.services.access import WrongTries
 from sync_server.services.station import Station
 from sync_server.settings import Settings
 
@@ -51,8 +50,9 @@ class Door:
         self._station = station
         self.accounts = Accounts(station.store, settings.stretch)
         self._sessions = Sessions(station.store, settings.idle_minutes * 60_000)
-        self._wrong = WrongTries(_FREE_TRIES, _LONGEST_WAIT_S)
-        self._sessions.end_all()
+        self._wrong = WrongTries(station.store, "log in", _FREE_TRIES, _LONGEST_WAIT_S)
+        if station.store.in_a_file:
+            self._sessions.end_all()
 
     def log_in(self, login: str, password: str, from_where: str) -> str:
         """Return a session token; refused: ``wrong_login``, ``login_locked``, ``login_waits``."""
@@ -62,7 +62,7 @@ class Door:
             self._note(login, "log in", "", refusal.code, from_where)
             raise
         self._note(account.login, "log in", account.clinic, "", from_where)
-        return self._sessions.begin(account.login, _now_ms())
+        return self._sessions.begin(account.login, self._station.store.now_ms())
 
     def unlock_again(self, reviewer: Reviewer, password: str, from_where: str) -> Ed25519PrivateKey:
         """Return the signing key of who is logged in, by the password typed again."""
@@ -89,7 +89,7 @@ class Door:
 
     def session(self, token: str | None) -> Session | None:
         """Return the open session of a cookie, None when it has ended."""
-        return self._sessions.find(token, _now_ms()) if token else None
+        return self._sessions.find(token, self._station.store.now_ms()) if token else None
 
     def reviewer(self, token: str | None, what: str, from_where: str) -> Reviewer:
         """Return the lead clinician of a session.
@@ -118,9 +118,5 @@ class Door:
     def _note(self, who: str, what: str, clinic: str, refused: str, from_where: str) -> None:
         outcome = f"refused: {refused}" if refused else "done"
         self._station.audit.note([AuditRow(who, what, clinic, "", outcome, from_where)])
-
-
-def _now_ms() -> int:
-    return int(time.monotonic() * 1000)
 
 

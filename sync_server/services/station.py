@@ -85,6 +85,10 @@ class Station:
     def author(self, reading: ClinicReading, record: Record) -> Author:
         """Return the author of the server's next entries in a clinic."""
         number, digest = reading.chain_end(self.chain)
+        # What another process of this server took in or recorded meanwhile.
+        newest = reading.newest_clock(latest_believed(self.clock.wall_ms()))
+        if newest is not None:
+            self.clock.see(newest)
         return Author(record, ChainEnd(reading.clinic, self.chain, number, digest), self.clock)
 
     def keep(
@@ -189,14 +193,24 @@ def signing_key_in(path: Path | None) -> Ed25519PrivateKey:
     if path is None:
         return new_key()
     try:
-        if path.exists():
-            return key_from(base64.b64decode(path.read_text().strip(), validate=True))
-        key = new_key()
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(handle, "w") as file:
-            file.write(base64.b64encode(private_text(key)).decode() + "\n")
-            file.flush()
-            os.fsync(file.fileno())
-        return key
+        if not path.exists():
+            _make_key(path)
+        return key_from(base64.b64decode(path.read_text().strip(), validate=True))
     except (OSError, ValueError) as error:
         raise StationRefusal("key_file_unreadable", path=str(path)) from error
+
+
+def _make_key(path: Path) -> None:
+    """Write a fresh key whole under its name; where another process was first, its key stays."""
+    unfinished = path.with_name(f"{path.name}.{os.getpid()}.unfinished")
+    handle = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(handle, "w") as file:
+        file.write(base64.b64encode(private_text(new_key())).decode() + "\n")
+        file.flush()
+        os.fsync(file.fileno())
+    try:
+        os.link(unfinished, path)
+    except FileExistsError:
+        pass
+    finally:
+        unfinished.unlink()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import shutil
 from dataclasses import dataclass, field
@@ -10,15 +11,20 @@ from pathlib import Path
 
 import httpx
 import pytest
+from sqlalchemy import delete, insert, select
 
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import CHAIN_HEAD, Signature, new_key, public_text, sign
 from shared_models.exchange import batch as batches
 from shared_models.exchange import pull as pulls
+from shared_models.ledger.columns import SERVER
+from shared_models.ledger.engine import open_store
 from shared_models.ledger.key_slots import Stretch
+from shared_models.ledger.tables import tables_of
 from sync_server.app import create_app, open_server
 from sync_server.services.staffing import demo_lead, set_up_demo
 from sync_server.settings import Settings
+from tests import own_postgres
 from tests.fitting_desk import CLINIC, PROSTHETIST, TECHNICIAN, Desk
 
 #: Stretching that costs next to nothing, so that tests are quick.
@@ -157,6 +163,18 @@ class House:
             assert answer.status_code == 303, answer.text
         return found
 
+    def kept_bytes(self) -> bytes:
+        """Everything that the store keeps: its files' bytes, or every row of its database."""
+        store = self.station.store
+        if store.path is not None:
+            store.close()
+            return b"".join(p.read_bytes() for p in store.path.parent.iterdir())
+        with store.reading() as connection:
+            return b"\n".join(
+                part if isinstance(part, bytes) else str(part).encode()
+                for table in tables_of(SERVER) for row in connection.execute(select(table)) for part in row
+            )
+
     def audit(self, clinic: str | None = None):
         return self.station.audit.rows(clinic)
 
@@ -172,9 +190,10 @@ class JoinedDesk(Desk):
         return self
 
 
-def make_house(folder: Path) -> House:
+def make_house(folder: Path, store: str = "") -> House:
     """Open the server of a folder; make the demo clinic where there is none."""
-    settings = Settings(store=str(folder / "server.sqlite"), stretch=CHEAP)
+    key_file = str(folder / "server.sqlite.signing-key")
+    settings = Settings(store=store or str(folder / "server.sqlite"), key_file=key_file, stretch=CHEAP)
     server = open_server(settings)
     set_up_demo(server.station, server.door.accounts)
     return House(server, create_app(settings, server), settings)
@@ -201,14 +220,60 @@ def begun(tmp_path_factory) -> Begun:
     return Begun(folder, tablet)
 
 
+def pytest_generate_tests(metafunc) -> None:
+    """Run what is marked ``both_stores`` on SQLite and on a PostgreSQL."""
+    if "store_kind" in metafunc.fixturenames:
+        both = metafunc.definition.get_closest_marker("both_stores")
+        kinds = ["sqlite", "postgresql"] if both and both.args != (False,) else ["sqlite"]
+        metafunc.parametrize("store_kind", kinds, scope="session")
+
+
+@pytest.fixture(scope="session")
+def postgres(tmp_path_factory):
+    """The run's own PostgreSQL; skips, with the reason, where there can be none."""
+    worker = os.environ.get("PYTEST_XDIST_WORKER", "main")
+    return own_postgres.start(worker, os.environ.get("PYTEST_XDIST_TESTRUNUID", str(os.getpid())))
+
+
+@pytest.fixture(scope="session")
+def begun_template(begun, postgres) -> str:
+    """The begun server's rows in a PostgreSQL database, copied for each test."""
+    name = postgres.database()
+    copy_rows(open_store(begun.folder / "server.sqlite", SERVER), open_store(postgres.url(name), SERVER))
+    return name
+
+
+def copy_rows(source, target) -> None:
+    """Copy a server's rows from one open store into another, and close both."""
+    with source.reading() as old, target.writing() as new:
+        for table in reversed(tables_of(SERVER)):
+            new.execute(delete(table))
+        for table in tables_of(SERVER):
+            rows = [dict(row._mapping) for row in old.execute(select(table))]
+            for row in rows:
+                if table.name == "audit":
+                    row.pop("id")  # counts up by itself
+            if rows:
+                new.execute(insert(table), rows)
+    source.close()
+    target.close()
+
+
 @pytest.fixture
-def house(begun, tmp_path):
+def house(begun, tmp_path, store_kind, request):
     """A server with the invented clinic; nothing was pushed to it yet."""
     folder = tmp_path / "server"
     shutil.copytree(begun.folder, folder)
-    found = make_house(folder)
+    store = database = ""
+    if store_kind == "postgresql":
+        postgres = request.getfixturevalue("postgres")
+        database = postgres.database(request.getfixturevalue("begun_template"))
+        store = postgres.url(database)
+    found = make_house(folder, store)
     yield found
     found.station.store.close()
+    if database:
+        postgres.drop(database)
 
 
 @pytest.fixture

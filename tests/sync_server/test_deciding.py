@@ -13,6 +13,8 @@ from sync_server.services.staffing import NewLead, _open_account, add_lead, demo
 from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN
 from tests.sync_server.conftest import Lead, hidden
 
+pytestmark = pytest.mark.both_stores
+
 PASSWORD = "four unrelated words here"
 
 

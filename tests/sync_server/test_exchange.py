@@ -17,6 +17,8 @@ from shared_models.quantities.moments import now_here
 from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN, Desk
 from tests.sync_server.conftest import JoinedDesk
 
+pytestmark = pytest.mark.both_stores
+
 
 def reasons(answer) -> list[str]:
     assert answer.status_code == 422, answer.text
@@ -41,8 +43,7 @@ def test_the_store_holds_no_code_and_no_token_in_plain(house):
     code = house.code()
     tablet = house.tablet(Desk("tablet-x"), enrolled=False)
     tablet.enrol(code)
-    house.station.store.close()
-    kept = b"".join(p.read_bytes() for p in house.station.store.path.parent.iterdir())
+    kept = house.kept_bytes()
     for secret in (code, code.replace("-", ""), tablet.token):
         assert secret.encode() not in kept
 
@@ -259,6 +260,7 @@ def test_no_packed_batch_makes_the_server_stumble(sender, entries, signatures):
     assert sender.push(data=data).status_code < 500
 
 
+@pytest.mark.both_stores(False)  # the same on PostgreSQL: 40 s; what differs there is tested below
 @given(body=st.dictionaries(st.sampled_from(
     ["function", "position", "screw", "reading_nm", "findings", "outcome", "roles", "steps",
      "time_s", "remarks", "person", "sheet_digest", "place", "cap", "what", "pain_0_10"]), _JSON, max_size=8),
@@ -280,3 +282,22 @@ def test_no_body_makes_fold_or_page_stumble(sender, house, body, kind):
     if answer.status_code == 200:
         desk.keep(entry)
     assert house.lead().open().status_code == 200
+
+
+@pytest.mark.parametrize("serial", ["K\x00-77", "K" * 9_000, "K\u2028\U0001f9bf-77", "  "])
+def test_a_serial_as_odd_as_a_tablet_can_keep_is_taken_and_found(house, tablet, serial):
+    """PostgreSQL holds no zero byte in text and no long text in an index; the entry is whole all the same."""
+    desk = tablet.desk
+    desk.correct(desk.head("component/knee"), serial=serial)
+    assert tablet.push().status_code == 200
+    kept = house.station.entries.by_digest(desk.head("component/knee").digest)
+    assert kept.body["serial"] == serial
+    assert house.lead().open().status_code == 200 and house.station.rebuild(CLINIC) == 1
+
+
+@pytest.mark.parametrize("clinic", ["demo%00clinic", "x" * 3_000, "%F0%9F%A6%BF"])
+def test_a_clinic_of_an_odd_name_is_refused_and_the_refusal_written_down(house, tablet, clinic):
+    before = len(house.audit())
+    answer = tablet.client.get(f"/exchange/{clinic}/standing", headers=tablet.headers)
+    assert answer.status_code == 403 and answer.json()["code"] == "clinic_not_yours"
+    assert len(house.audit()) == before + 1

