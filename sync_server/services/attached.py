@@ -11,7 +11,7 @@ from shared_models.entries.fitting import FittingView
 from shared_models.wording.attachments import (
     STANDS_NO_MORE, WHAT_A_DRAWN_LINE_IS, drawn_words, marked_words, photo_place_words,
 )
-from sync_server.services.course import anchor_of, stamp
+from shared_models.wording.course_lines import anchor_of, stamp
 
 #: The paper in the units of the page's drawing.
 HIGH = 100.0

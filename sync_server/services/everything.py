@@ -8,7 +8,7 @@ from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.wording.sentences import place_words
 from shared_models.wording.states import REASON
-from sync_server.services.course import anchor_of, field_pairs, stamp
+from shared_models.wording.course_lines import anchor_of, field_pairs, stamp
 
 
 @dataclass(frozen=True)

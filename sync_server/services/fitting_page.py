@@ -24,10 +24,10 @@ from shared_models.wording.states import (
     review_word,
 )
 from sync_server.services.attached import DrawnLine, PhotoLine, drawn_of_fitting, photos_of_fitting
-from sync_server.services.course import CourseLine, anchor_of, course_of, field_pairs, stamp
+from shared_models.wording.course_lines import CourseLine, anchor_of, course_of, field_pairs, stamp
 from sync_server.services.deciding import seen_mark
 from sync_server.services.everything import Place, everything_of
-from sync_server.services.readings import (
+from shared_models.wording.reading_lines import (
     AlignmentColumn,
     CapLine,
     TorqueLine,

@@ -9,7 +9,7 @@ from shared_models.entries.fitting import FittingView
 from shared_models.wording import timing_lines as words
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import place_words
-from sync_server.services.course import anchor_of, stamp
+from shared_models.wording.course_lines import anchor_of, stamp
 
 
 @dataclass(frozen=True)

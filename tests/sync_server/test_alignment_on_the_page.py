@@ -6,7 +6,7 @@ from shared_models.checks.alignment_reading import read_alignment
 from shared_models.checks.masses import masses_of
 from shared_models.wording.alignment import alignment_notes
 from shared_models.wording.masses import whole_words
-from sync_server.services.readings import REPLACED, alignments_of
+from shared_models.wording.reading_lines import REPLACED, alignments_of
 from tests.fitting_desk import Desk
 from tests.shared_models.checks.test_alignment_judged import SCALES
 

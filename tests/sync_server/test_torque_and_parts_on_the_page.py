@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from shared_models.quantities.moments import now_here
-from sync_server.services.readings import torques_of
+from shared_models.wording.reading_lines import torques_of
 from tests.fitting_desk import Desk
 
 

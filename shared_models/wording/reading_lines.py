@@ -13,7 +13,7 @@ from shared_models.quantities.amounts import text_of
 from shared_models.wording.torque import reading_words
 from shared_models.wording.alignment import alignment_notes
 from shared_models.wording.alignment_figures import Note
-from sync_server.services.course import anchor_of, field_words, stamp
+from shared_models.wording.course_lines import anchor_of, field_words, stamp
 
 #: What stands beside a figure that is history, or that something since made void.
 REPLACED, STALE = "replaced since", "no longer stands"
