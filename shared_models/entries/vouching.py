@@ -168,6 +168,14 @@ def has_ended(record: _Known, staff: str) -> bool:
     )
 
 
+def is_revoked(record: _Known, tablet: str) -> bool:
+    """Tell whether a server recorded that a tablet's access was taken away."""
+    slot = record.slots(Subject("tablet", tablet)).get("tablet")
+    return slot is not None and any(
+        e.body.get("revoked") is True and is_server_chain(e.tablet) for e in slot.heads()
+    )
+
+
 def key_mark(public_key: str) -> str:
     """Return a short mark by which two people compare a key: ``3F2A 91C0``."""
     told = hashlib.sha256(public_key.encode()).hexdigest()[:8].upper()

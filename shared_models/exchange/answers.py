@@ -31,6 +31,8 @@ class Receipt:
     repeated: int
     last: int
     forks: tuple[Fork, ...] = ()
+    #: How many items were held back for the lead clinician instead of stored.
+    held: int = 0
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,7 @@ def encode_receipt(receipt: Receipt) -> bytes:
              "digests": list(fork.digests)}
             for fork in receipt.forks
         ],
+        **({"held": receipt.held} if receipt.held else {}),
     })
 
 
@@ -81,6 +84,7 @@ def decode_receipt(data: bytes) -> Receipt:
     return Receipt(
         text_in(value, "clinic"), text_in(value, "epoch"), count_in(value, "stored"),
         count_in(value, "repeated"), count_in(value, "last"), tuple(forks),
+        count_in(value, "held") if "held" in value else 0,
     )
 
 

@@ -32,6 +32,8 @@ class Access:
 
     tablet: str
     clinic: str
+    #: Taken away: what it brings is held back for the lead clinician.
+    revoked: bool = False
 
 
 class TabletAccess:
@@ -103,17 +105,29 @@ class TabletAccess:
         ))
         return token
 
-    def of_token(self, token: str) -> Access:
-        """Return who comes with a token; refused: ``token_not_known``, ``access_revoked``."""
+    def of_token(self, token: str, even_revoked: bool = False) -> Access:
+        """Return who comes with a token; refused: ``token_not_known``, ``access_revoked``.
+
+        ``even_revoked`` lets a tablet in that may still hand over what it has.
+        """
         with self._store.reading() as connection:
             row = connection.execute(
                 select(tablet_access).where(tablet_access.c.token_hash == hash_of(token))
             ).one_or_none()
         if row is None:
             raise AccessRefusal("token_not_known")
-        if row.revoked_at is not None:
+        if row.revoked_at is not None and not even_revoked:
             raise AccessRefusal("access_revoked", tablet=row.tablet)
-        return Access(row.tablet, row.clinic)
+        return Access(row.tablet, row.clinic, row.revoked_at is not None)
+
+    def clinics_of(self, tablet: str) -> list[str]:
+        """Return the clinics in which a tablet's access was not taken away yet."""
+        with self._store.reading() as connection:
+            return list(connection.scalars(
+                select(tablet_access.c.clinic).distinct().where(
+                    tablet_access.c.tablet == tablet, tablet_access.c.revoked_at.is_(None)
+                ).order_by(tablet_access.c.clinic)
+            ))
 
     def revoke(self, tablet: str) -> int:
         """Take every token of a tablet away; return how many there were."""

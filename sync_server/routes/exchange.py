@@ -37,6 +37,15 @@ def admitted(
     return server_of(request).gate.admit(authorization, clinic, what, from_where(request))
 
 
+def admitted_to_hand_over(
+    request: Request, clinic: str, authorization: Annotated[str | None, Header()] = None
+) -> Access:
+    """Return which tablet brings something; one whose access was taken away may too."""
+    gate = server_of(request).gate
+    return gate.admit(authorization, clinic, "POST entries", from_where(request), even_revoked=True)
+
+
+HandingOver = Annotated[Access, Depends(admitted_to_hand_over)]
 Admitted = Annotated[Access, Depends(admitted)]
 
 
@@ -54,7 +63,7 @@ def standing(server: ServerHere, access: Admitted) -> Response:
 
 
 @router.post("/{clinic}/entries")
-def push(server: ServerHere, where: FromWhere, access: Admitted, body: PackedBody) -> Response:
+def push(server: ServerHere, where: FromWhere, access: HandingOver, body: PackedBody) -> Response:
     """Take a batch in, whole or not at all."""
     found = take_batch(server.station, access, body, where)
     if isinstance(found, Refused):

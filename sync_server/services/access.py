@@ -16,6 +16,7 @@ from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tablet_access import Access, AccessRefusal, TabletAccess
 from shared_models.ledger.wrong_tries import WrongTries
 from shared_models.quantities.moments import now_here
+from sync_server.services.holding import outside, revoke_tablet
 from sync_server.services.station import SERVER_CHAIN, Station
 
 FORMAT = 1
@@ -50,8 +51,13 @@ class Gate:
         refuse_practice([clinic])
         return self._access.new_code(clinic, tablet_name, people)
 
-    def revoke(self, tablet: str) -> int:
-        """Take a tablet's access away."""
+    def revoke(self, tablet: str, reason: str = "", by: str = "") -> int:
+        """Take a tablet's access away; what it brings from now on is held back.
+
+        It never comes back under this identity: it is enrolled anew, as another.
+        """
+        for clinic in self._access.clinics_of(tablet):
+            revoke_tablet(self._station, clinic, tablet, reason, by)
         return self._access.revoke(tablet)
 
     def enrol(self, data: bytes, from_where: str) -> dict[str, Any]:
@@ -107,11 +113,15 @@ class Gate:
             for e in reading.of_subject("tablet", asked.tablet) if e.kind == "tablet"
         }
         strange = keys and asked.public_key not in keys
+        strange = strange or asked.tablet in outside(reading).tablets
         if strange or reading.of_other_clinics({("tablet", asked.tablet)}):
             raise AccessRefusal("tablet_id_taken")
 
-    def admit(self, authorization: str | None, clinic: str, what: str, from_where: str) -> Access:
-        """Return who comes with an access token.
+    def admit(
+        self, authorization: str | None, clinic: str, what: str, from_where: str,
+        even_revoked: bool = False,
+    ) -> Access:
+        """Return who comes with an access token; ``even_revoked`` to hand over what it has.
 
         Refused: ``token_missing``, ``token_not_known``, ``access_revoked``,
         ``clinic_not_yours``.
@@ -121,7 +131,7 @@ class Gate:
             scheme, _, token = (authorization or "").partition(" ")
             if scheme.lower() != "bearer" or not token:
                 raise AccessRefusal("token_missing")
-            access = self._access.of_token(token)
+            access = self._access.of_token(token, even_revoked)
             who = access.tablet
             if access.clinic != clinic:
                 raise AccessRefusal("clinic_not_yours")

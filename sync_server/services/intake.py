@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Mapping
 
 from shared_models.checks.bodies import body_troubles
@@ -12,6 +13,7 @@ from shared_models.exchange.packing import BatchRefusal
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tablet_access import Access
+from sync_server.services.holding import hold, known_for, outside, parted
 from sync_server.services.station import Station
 
 #: Kinds that carry authority: believed only from the chain of a server.
@@ -30,13 +32,17 @@ def take_batch(station: Station, access: Access, data: bytes, from_where: str) -
     if batch.clinic != access.clinic:
         raise BatchRefusal("batch_other_clinic", batch=batch.clinic[:100], clinic=access.clinic)
     with station.writing(access.clinic) as reading:
-        found = check_batch(batch, station.entries, station.keys(reading))
+        out = outside(reading)
+        known = known_for(station, reading, batch, access, out)
+        keys = station.keys(reading).with_entries(known.entries.values())
+        found = check_batch(batch, known, keys)
         if isinstance(found, Accepted):
             places = {digest: place for place, (digest, _) in enumerate(batch.entries)}
             servers = station.keys(reading).servers
             reasons = _not_ours_to_take(reading, found, places, servers)
             if not reasons:
-                return _store(station, reading, access, found, from_where)
+                kept, held = parted(found, access, out, known)
+                return _store(station, reading, access, kept, hold(reading, held, access), from_where)
             found = Refused(tuple(reasons))
     station.audit.note([AuditRow(
         access.tablet, "push", access.clinic, "", "refused: batch_refused", from_where
@@ -45,7 +51,8 @@ def take_batch(station: Station, access: Access, data: bytes, from_where: str) -
 
 
 def _store(
-    station: Station, reading: ClinicReading, access: Access, found: Accepted, from_where: str
+    station: Station, reading: ClinicReading, access: Access, found: Accepted, held: int,
+    from_where: str,
 ) -> Receipt:
     station.keep(reading, found.new_entries, found.new_signatures)
     subjects = {
@@ -53,12 +60,13 @@ def _store(
         if e.subject.type in PERSONAL
     }
     station.audit.note(
-        [AuditRow(access.tablet, "push", access.clinic, subject, "stored", from_where)
+        [AuditRow(access.tablet, "push", access.clinic, subject, "held" if held else "stored", from_where)
          for subject in sorted(subjects) or [""]],
         within=reading.connection,
     )
     last = reading.last_sequence()
-    return receipt_for(found, access.clinic, station.entries.epoch, last)
+    receipt = receipt_for(found, access.clinic, station.entries.epoch, last)
+    return replace(receipt, held=held)
 
 
 def _not_ours_to_take(

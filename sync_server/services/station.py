@@ -125,7 +125,7 @@ class Station:
         author = self.author(reading, record)
         made = []
         for kind, subject, body in facts:
-            entry = author.record_fact(kind, subject, body, by or self.chain)
+            entry = author.record_fact(kind, subject, body, by or self.chain, settles=True)
             author.accepted(entry)
             record.add([entry])
             made.append(entry)

@@ -1,0 +1,174 @@
+"""What is held back: brought after an access was taken away, and waiting for the lead.
+
+It lies beside the clinic's sequence, unharmed: nobody pulls it, no verdict sees
+it.  Taking it in stores the same bytes in the sequence; leaving it keeps it here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Collection, Iterable, Mapping, Sequence
+
+from sqlalchemy import Connection, func, insert, select, update
+
+from shared_models.entries.canonical import canonical_bytes, strict_json
+from shared_models.entries.envelope import Entry, entry_from
+from shared_models.entries.signatures import Signature, signature_from
+from shared_models.ledger.fingerprints import AT_ONCE
+from shared_models.ledger.tables import held
+from shared_models.quantities.refusals import Refusal
+
+TAKEN_IN, LEFT = "taken in", "left"
+#: What one tablet or person may have waiting here, in entries and bytes.
+MOST_ITEMS = 50_000
+MOST_BYTES = 256 * 1024 * 1024
+_ENTRY, _SIGNATURE = "entry", "signature"
+
+
+class HoldingRefusal(Refusal):
+    """Nothing was held or taken in: ``held_full``, ``held_not_there``, ``held_not_sound``, ``reason_missing``."""
+
+
+@dataclass(frozen=True)
+class HeldItem:
+    """One entry or signature that is held back, of whom, and what was decided."""
+
+    item: Entry | Signature
+    about: str
+    number: int
+    who: str
+    brought_by: str
+    held_at: str
+    decision: str = ""
+    reason: str = ""
+
+    @property
+    def digest(self) -> str:
+        """Identity of the entry or signature."""
+        return self.item.digest
+
+
+class Holding:
+    """What one clinic holds back, read and written within a transaction."""
+
+    def __init__(self, connection: Connection, clinic: str) -> None:
+        self._connection = connection
+        self._clinic = clinic
+
+    def hold(
+        self, about: Mapping[str, Sequence[Entry | Signature]], brought_by: str, at: str
+    ) -> int:
+        """Hold items back by what they are of; known ones change nothing; return how many are new."""
+        rows = [
+            self._row(item, of, brought_by, at) for of, items in about.items() for item in items
+        ]
+        known = self._known({row["digest"] for row in rows})
+        rows = list({row["digest"]: row for row in rows if row["digest"] not in known}.values())
+        for of in about:
+            self._refuse_full(of, [row for row in rows if row["about"] == of])
+        if rows:
+            self._connection.execute(insert(held), rows)
+        return len(rows)
+
+    def items(self, about: str | None = None, but_decided: bool = False) -> list[HeldItem]:
+        """Return what is held back (not yet taken in), by whom and number."""
+        wanted = select(held).where(
+            held.c.clinic == self._clinic,
+            held.c.decision.is_(None) if but_decided else func.coalesce(held.c.decision, "") != TAKEN_IN,
+        ).order_by(held.c.about, held.c.number, held.c.digest)
+        if about is not None:
+            wanted = wanted.where(held.c.about == about)
+        return [_item(row) for row in self._connection.execute(wanted)]
+
+    def waiting(self) -> dict[str, int]:
+        """Return how many items of whom wait for the lead."""
+        return {about: count for about, count in self._connection.execute(
+            select(held.c.about, func.count()).where(
+                held.c.clinic == self._clinic, held.c.decision.is_(None)
+            ).group_by(held.c.about).order_by(held.c.about)
+        )}
+
+    def decide(
+        self, digests: Collection[str], decision: str, by: str, reason: str, at: str
+    ) -> None:
+        """Note what was decided of some items."""
+        asked = sorted(digests)
+        for start in range(0, len(asked), AT_ONCE):
+            self._connection.execute(
+                update(held).where(
+                    held.c.clinic == self._clinic, held.c.digest.in_(asked[start:start + AT_ONCE])
+                ).values(decision=decision, decided_by=by, reason=reason, decided_at=at)
+            )
+
+    def _row(self, item: Entry | Signature, about: str, brought_by: str, at: str) -> dict[str, Any]:
+        of_entry = isinstance(item, Entry)
+        content = item.plaintext() if isinstance(item, Entry) else canonical_bytes(item.as_record())
+        return {
+            "digest": item.digest, "clinic": self._clinic, "about": about,
+            "sort": _ENTRY if of_entry else _SIGNATURE,
+            "number": item.number if isinstance(item, Entry) else 0,
+            "who": item.recorded_by if isinstance(item, Entry) else item.signer,
+            "brought_by": brought_by, "held_at": at, "content": content,
+        }
+
+    def _known(self, digests: Collection[str]) -> set[str]:
+        asked, found = sorted(digests), set()
+        for start in range(0, len(asked), AT_ONCE):
+            found.update(self._connection.scalars(
+                select(held.c.digest).where(held.c.digest.in_(asked[start:start + AT_ONCE]))
+            ))
+        return found
+
+    def _refuse_full(self, about: str, rows: Sequence[Mapping[str, Any]]) -> None:
+        count, size = self._connection.execute(
+            select(func.count(), func.coalesce(func.sum(func.length(held.c.content)), 0))
+            .where(held.c.clinic == self._clinic, held.c.about == about)
+        ).one()
+        if count + len(rows) > MOST_ITEMS or size + sum(len(r["content"]) for r in rows) > MOST_BYTES:
+            raise HoldingRefusal("held_full", most=MOST_ITEMS)
+
+
+class KnownAndHeld:
+    """What a server knows of a clinic together with what it holds back, for ``check_batch``."""
+
+    def __init__(self, known: Any, items: Iterable[HeldItem]) -> None:
+        self._known = known
+        self.entries = {i.digest: i.item for i in items if isinstance(i.item, Entry)}
+        self._signatures = {i.digest for i in items if isinstance(i.item, Signature)}
+
+    def chain_end(self, clinic: str, tablet: str) -> tuple[int, str]:
+        """Return number and digest of a chain's last entry, held ones among them."""
+        mine = [(e.number, e.digest) for e in self.entries.values() if e.tablet == tablet]
+        end: tuple[int, str] = self._known.chain_end(clinic, tablet)
+        return max([end, *mine])
+
+    def numbers(
+        self, clinic: str, tablet: str, first: int, last: int
+    ) -> Mapping[int, frozenset[str]]:
+        """Return the digests for each number of a stretch of a chain."""
+        found = {n: set(d) for n, d in self._known.numbers(clinic, tablet, first, last).items()}
+        for entry in self.entries.values():
+            if entry.tablet == tablet and first <= entry.number <= last:
+                found.setdefault(entry.number, set()).add(entry.digest)
+        return {number: frozenset(digests) for number, digests in found.items()}
+
+    def by_digest(self, digest: str) -> Entry | None:
+        """Return an entry, held or not."""
+        found: Entry | None = self.entries.get(digest) or self._known.by_digest(digest)
+        return found
+
+    def known_signatures(self, digests: Collection[str]) -> set[str]:
+        """Return which of these signatures are here, held or not."""
+        known: set[str] = self._known.known_signatures(digests)
+        return known | (self._signatures & set(digests))
+
+
+def _item(row: Any) -> HeldItem:
+    record = strict_json(row.content)
+    item = entry_from(record) if row.sort == _ENTRY else signature_from(record)
+    if item.digest != row.digest:
+        raise HoldingRefusal("held_not_sound")
+    return HeldItem(
+        item, row.about, row.number, row.who, row.brought_by, row.held_at,
+        row.decision or "", row.reason or "",
+    )

@@ -1,0 +1,158 @@
+"""A tablet or person whose access was taken away loses nothing, and changes nothing unasked."""
+
+from __future__ import annotations
+
+import pytest
+
+from shared_models.entries.envelope import Subject
+from shared_models.exchange.answers import decode_receipt
+from shared_models.ledger.holding import Holding, HoldingRefusal
+from sync_server.services.holding import decide_held, end_person
+from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN
+from tests.sync_server.conftest import copy_of
+
+LEADS = (LEAD, "lead")
+
+
+def held(house):
+    with house.station.reading(CLINIC) as reading:
+        return Holding(reading.connection, CLINIC).items()
+
+
+def stored(house, tablet) -> list[str]:
+    """Digests of the tablet's chain in the clinic's sequence, in order."""
+    return [e.digest for e in house.station.entries.chain(CLINIC, tablet.name)]
+
+
+def half_sent(tablet) -> list:
+    own = tablet.own()
+    assert tablet.push(own[:20]).status_code == 200
+    return own
+
+
+@pytest.mark.parametrize("days", [0, -400, 400])
+def test_what_a_tablet_had_not_sent_when_its_access_was_taken_is_held_whatever_its_clock_says(house, tablet, days):
+    own = half_sent(tablet)
+    tablet.desk.author.clock = type(tablet.desk.author.clock)(lambda: 1_790_000_000_000 + days * 86_400_000)
+    house.server.gate.revoke(tablet.name, "lost on the way")
+    before = house.station.entries.last_sequence(CLINIC)
+    tablet.desk.note("body", {"body_mass_kg": "80", "carried_load_kg": "0"})
+    answer = tablet.push(tablet.own()[20:])
+    assert answer.status_code == 200
+    receipt = decode_receipt(answer.content)
+    assert receipt.stored == 0 and receipt.held >= len(own) - 20 + 1
+    assert house.station.entries.last_sequence(CLINIC) == before, "nothing of it is in the sequence"
+    items = [i for i in held(house) if hasattr(i.item, "envelope")]
+    assert [i.item for i in items] == tablet.own()[20:], "and all of it is held, unharmed"
+    assert {i.who for i in items} <= {PROSTHETIST, TECHNICIAN, LEAD}
+
+
+def test_a_tablet_whose_access_was_taken_reads_nothing_more(house, tablet):
+    half_sent(tablet)
+    house.server.gate.revoke(tablet.name, "lost")
+    assert tablet.pull().status_code == 401
+    assert tablet.client.get(f"/exchange/{CLINIC}/standing", headers=tablet.headers).status_code == 401
+
+
+def test_it_may_bring_the_rest_in_pieces_and_again_and_each_item_is_held_once(house, tablet):
+    own = half_sent(tablet)
+    house.server.gate.revoke(tablet.name, "lost")
+    for first, last in ((20, 30), (30, len(own)), (20, 30), (20, len(own))):
+        assert tablet.push(own[first:last]).status_code == 200
+    assert [i.digest for i in held(house) if hasattr(i.item, "envelope")] == [e.digest for e in own[20:]]
+
+
+def test_taken_in_by_the_lead_it_is_the_same_entries_with_their_signatures(house, tablet):
+    own = half_sent(tablet)
+    house.server.gate.revoke(tablet.name, "lost")
+    tablet.push(own[20:])
+    count = decide_held(house.station, CLINIC, tablet.name, True, "I know this work", LEADS, "here")
+    assert count > len(own) - 20 and not held(house)
+    assert stored(house, tablet) == [e.digest for e in own]
+    with house.station.reading(CLINIC) as reading:
+        view = reading.view("fitting-1")
+        decided = [e for e in reading.of_kinds("held_decided") if e.body["taken_in"]]
+    sign_off = view.head("sign_off")
+    assert view.record.has_signed(sign_off, "signs_off"), "the technician's signature came with it"
+    assert decided[0].recorded_by == LEAD and decided[0].body["reason"] == "I know this work"
+
+
+def test_the_lead_takes_in_a_part_and_leaves_the_rest_held(house, tablet):
+    own = half_sent(tablet)
+    house.server.gate.revoke(tablet.name, "lost")
+    tablet.push(own[20:])
+    decide_held(house.station, CLINIC, tablet.name, True, "up to here", LEADS, "here", up_to=own[24].digest)
+    assert stored(house, tablet) == [e.digest for e in own[:25]]
+    decide_held(house.station, CLINIC, tablet.name, False, "not sure of the rest", LEADS, "here")
+    assert stored(house, tablet) == [e.digest for e in own[:25]]
+    left = held(house)
+    assert {i.decision for i in left} == {"left"} and len([i for i in left if i.number]) == len(own) - 25
+    decide_held(house.station, CLINIC, tablet.name, True, "asked the technician", LEADS, "here")
+    assert stored(house, tablet) == [e.digest for e in own]
+
+
+def test_a_decision_without_a_reason_or_over_nothing_is_refused(house, tablet):
+    for about, reason, code in ((tablet.name, " ", "reason_missing"), ("nobody", "why", "held_not_there")):
+        with pytest.raises(HoldingRefusal) as refused:
+            decide_held(house.station, CLINIC, about, True, reason, LEADS, "here")
+        assert refused.value.code == code
+
+
+def test_a_hub_that_brings_a_taken_tablets_entries_has_them_held_and_its_own_stored(house, tablet):
+    own = half_sent(tablet)
+    house.server.gate.revoke(tablet.name, "lost")
+    hub = house.tablet(copy_of(tablet.desk).beside("tablet-hub"))
+    hub.desk.note("body", {"body_mass_kg": "79", "carried_load_kg": "0"})
+    mine = hub.own()
+    from shared_models.exchange import batch as batches
+
+    both = batches.batch_of(CLINIC, [*own[20:], *mine], [
+        hub.head_signature(mine[-1]), tablet.head_signature(own[-1]),
+    ])
+    answer = hub.push(data=batches.encode(both))
+    assert answer.status_code == 200, answer.text
+    assert stored(house, hub) == [e.digest for e in mine]
+    assert stored(house, tablet) == [e.digest for e in own[:20]]
+    assert {i.about for i in held(house)} == {tablet.name} and {i.brought_by for i in held(house)} == {hub.name}
+
+
+def test_a_taken_tablet_comes_back_only_as_another(house, tablet):
+    half_sent(tablet)
+    house.server.gate.revoke(tablet.name, "lost")
+    again = tablet.enrol(house.code())
+    assert again.status_code == 409 and again.json()["code"] == "tablet_id_taken"
+
+
+def test_forged_entries_under_a_taken_tablets_name_are_refused_not_held(house, tablet):
+    own = half_sent(tablet)
+    house.server.gate.revoke(tablet.name, "lost")
+    from shared_models.entries.signatures import new_key
+
+    tablet.key = new_key()
+    assert tablet.push(own[20:]).status_code == 422
+    assert not held(house)
+
+
+def test_the_signature_of_somebody_who_no_longer_works_here_is_held_and_their_entries_are_not(house, tablet):
+    end_person(house.station, CLINIC, TECHNICIAN, True, "left the clinic", LEAD)
+    answer = tablet.push()
+    assert answer.status_code == 200 and decode_receipt(answer.content).held == 1
+    assert stored(house, tablet) == [e.digest for e in tablet.own()], "no entry waits"
+    with house.station.reading(CLINIC) as reading:
+        view = reading.view("fitting-1")
+    assert not view.record.has_signed(view.head("sign_off"), "signs_off"), "no new signature counts"
+    one = held(house)[0]
+    assert one.about == TECHNICIAN
+    decide_held(house.station, CLINIC, TECHNICIAN, True, "signed before leaving", LEADS, "here", up_to=one.digest)
+    with house.station.reading(CLINIC) as reading:
+        view = reading.view("fitting-1")
+    assert view.record.has_signed(view.head("sign_off"), "signs_off")
+
+
+def test_what_somebody_signed_before_they_left_still_counts(house, tablet):
+    assert tablet.push().status_code == 200
+    end_person(house.station, CLINIC, TECHNICIAN, True, "left the clinic", LEAD)
+    with house.station.reading(CLINIC) as reading:
+        view = reading.view("fitting-1")
+        assert view.record.head(Subject("staff", TECHNICIAN), "access").body["ended"] is True
+    assert view.record.has_signed(view.head("sign_off"), "signs_off")
