@@ -5,7 +5,7 @@ from kivy.utils import escape_markup
 
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PlainButton
-from mobile.widgets.fonts import FALLBACK, MAIN, font_for
+from mobile.widgets.fonts import MAIN, font_for
 from mobile.widgets.surface import Column, Words
 
 LOOKS = {
@@ -79,7 +79,7 @@ class Banner(Column):
 
 
 def in_fitting_font(text: str) -> str:
-    """The text escaped for markup, with the fallback font named where the main one lacks it.
+    """The text escaped for markup, with another font named where the main one lacks it.
 
     Word by word, so that one Cyrillic name does not change the face of a whole sentence.
     """
@@ -87,7 +87,7 @@ def in_fitting_font(text: str) -> str:
     for word in text.split(" "):
         escaped = escape_markup(word)
         if font_for(word) != MAIN:
-            escaped = f"[font={FALLBACK}]{escaped}[/font]"
+            escaped = f"[font={font_for(word)}]{escaped}[/font]"
         words.append(escaped)
     return " ".join(words)
 

@@ -1,8 +1,8 @@
-"""The typefaces: B612 for all it covers, DejaVu Sans for the rest, decided per text.
+"""The typefaces: B612 for all it covers, DejaVu Sans for the rest, Waree for Thai, decided per text.
 
 A Kivy label draws with one font and shows a box for what that font lacks, so each text is looked
-over first. B612 (Latin, Greek-free, with arrows and ticks) is shipped with its licence; DejaVu Sans
-comes with Kivy.
+over first. B612 (Latin, Greek-free, with arrows and ticks) and Waree are shipped with their
+licences; DejaVu Sans comes with Kivy.
 """
 
 import struct
@@ -16,6 +16,7 @@ FOLDER = Path(__file__).parent / "fonts"
 MAIN = "B612"
 MONO = "B612 Mono"
 FALLBACK = "DejaVuSans"
+THAI = "Waree"
 
 
 def register() -> None:
@@ -26,16 +27,30 @@ def register() -> None:
         fn_italic=str(FOLDER / "B612-Italic.otf"),
         fn_bold=str(FOLDER / "B612-Bold.otf"),
     )
+    LabelBase.register(
+        THAI, fn_regular=str(FOLDER / "Waree.ttf"), fn_bold=str(FOLDER / "Waree-Bold.ttf")
+    )
     LabelBase.register(MONO, fn_regular=str(FOLDER / "B612Mono-Regular.otf"))
 
 
 @lru_cache(maxsize=4096)
 def font_for(text: str) -> str:
-    """The font that has every character of ``text``: B612 where it can, else DejaVu Sans."""
-    covered = covered_by_main()
-    if all(ord(character) in covered or character in "\n\r\t" for character in text):
+    """The font that has every character of ``text``: B612 where it can, else DejaVu Sans or Waree.
+
+    Where none has them all, the one of the two that lacks fewest.
+    """
+    characters = {ord(character) for character in text if character not in "\n\r\t"}
+    if characters <= covered_by_main():
         return MAIN
-    return FALLBACK
+    others = {name: len(characters - _covered_by(name)) for name in (FALLBACK, THAI)}
+    return min(others, key=lambda name: others[name])
+
+
+@lru_cache(maxsize=2)
+def _covered_by(name: str) -> frozenset[int]:
+    label = CoreLabel(text=" ", font_name=name)
+    label.resolve_font_name()
+    return covered_code_points(Path(label.options["font_name_r"]))
 
 
 def one_line_width(text: str, font_size: float, *, bold: bool = False) -> float:

@@ -1,12 +1,12 @@
 """The bar at the top: who it is about, what is not yet sent, what is saved."""
 
-from kivy.properties import StringProperty
+from kivy.properties import NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PressButton
 from mobile.widgets.fonts import one_line_width
-from mobile.widgets.surface import Column, Row
+from mobile.widgets.surface import Column, Row, Words
 from mobile.widgets.theme import theme
 
 
@@ -16,6 +16,31 @@ class HeaderButton(PressButton):
 
 class SentState(ButtonBehavior, Column):
     """The right of the header; press it to see to the sending."""
+
+
+class FewLines(Words):
+    """Words of at most three lines, which end in dots where ``whole`` has more.
+
+    The whole stands where it was recorded; a header that grew with it would leave the page no room.
+    """
+
+    whole = StringProperty("")
+    most_lines = NumericProperty(3)
+
+    def __init__(self, **kwargs):
+        super().__init__(**kwargs)
+        for name in ("whole", "width", "font_size", "most_lines"):
+            self.fbind(name, self._cut)
+        self._cut()
+
+    def _cut(self, *_args):
+        # Lines end at words, so that not all of each is filled.
+        room = self.width * self.most_lines * 0.8
+        needed = one_line_width(self.whole, self.font_size, bold=self.bold)
+        if needed <= room or needed <= self.width:
+            self.text = self.whole
+        else:
+            self.text = self.whole[: int(len(self.whole) * room / needed)].rstrip() + "…"
 
 
 class HeaderBar(Row):

@@ -147,6 +147,21 @@ def test_the_header_leads_back_and_to_what_is_unsent(show, finger, heard):
     assert not finger.is_there("header:leave")
 
 
+def test_a_name_of_two_hundred_letters_leaves_the_page_its_room(show, finger):
+    header = HeaderBar(who="M. Okoro", detail="left side", unsent="11 not yet sent")
+    show(header, width=700)
+    plain = header.height
+    header.who = ("Maximiliane von und zu Beispielhausen " * 6)[:200]
+    finger.settle()
+    name = next(w for w in header.walk() if getattr(w, "whole", "") == header.who)
+    one_line = name.font_size * 1.5
+    assert name.text.endswith("…") and header.who.startswith(name.text[:-1].rstrip())
+    assert 2 * name.font_size < name.height <= 3 * one_line and header.height < plain + 2 * one_line
+    header.who = "M. Okoro"
+    finger.settle()
+    assert name.text == "M. Okoro" and header.height == plain
+
+
 def test_the_main_button_lies_in_the_outer_corner_of_either_hand(show, finger):
     again, record = PlainButton(text="Again", fit=True), MainButton(text="Record", fit=True)
     foot = FootBar()
