@@ -10,10 +10,11 @@ from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
 from shared_models.checks.stopping import to_restore
 from shared_models.catalogue.tuning_tables import disturbed_by
-from shared_models.checks.tuning_advice import advice, bracket_of, brackets_after, passed_over
+from shared_models.checks.tuning_advice import advice, bracket_of, passed_over
 from shared_models.checks.tuning_course import course_of
 from shared_models.drawings.adjuster import AdjusterShown
-from shared_models.drawings.trial_course import CourseShown, TrialPoint
+from shared_models.drawings.trial_course import CourseShown
+from shared_models.drawings.trial_points import trial_points
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.wording.findings import findings_words, items_of
@@ -30,8 +31,6 @@ from mobile.keeping.session import Session
 
 #: Trouble with a step, beside those of `step_refused`; worded in `wording.tuning.step_words`.
 DAMPING_MISSING = "missing"
-#: What was known is drawn after so many of the latest trials; it takes some milliseconds each.
-_BRACKETS_DRAWN = 8
 
 
 @dataclass(frozen=True)
@@ -174,20 +173,12 @@ class Tuning:
         adjuster, trials = self.adjuster, self.view.trials(self.slot)
         if adjuster is None or not trials:
             return None
-        counted = course_of(self.view, self.function)
-        brackets = list(brackets_after(self.view, self.function, counted, _BRACKETS_DRAWN)) if len(counted) == len(trials) else []
-        brackets = [None] * (len(trials) - len(brackets)) + brackets
-        points = []
-        for number, (trial, bracket) in enumerate(zip(trials, brackets), 1):
-            position = _decimal(self.view.position_in(trial, self.function))
-            if position is not None:
-                low, high = (bracket.low, bracket.high) if bracket else (None, None)
-                points.append(TrialPoint(number, position, str(trial.body.get("outcome", "")), low, high))
         found = self.suggestion()
         there = found.position if found is not None and found.action in ("turn", "restore") else None
         there = None if restoring else self.position if self.was_turned else there
         return CourseShown(
-            adjuster.name, adjuster.lowest, adjuster.highest, adjuster.smallest_step, tuple(points), there,
+            adjuster.name, adjuster.lowest, adjuster.highest, adjuster.smallest_step,
+            trial_points(self.view, self.function, trials), there,
         )
 
     def recheck_words(self) -> str:

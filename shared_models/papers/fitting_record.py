@@ -1,0 +1,246 @@
+"""What the record of a fitting says on paper: read once, as plain tables and sentences."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+
+from shared_models.catalogue.sheets import FUNCTIONS, PLACES
+from shared_models.checks.strokes import strokes_from
+from shared_models.checks.verdict import MET, NOT_APPLICABLE, WAIVED, Verdict
+from shared_models.drawings.plain_shapes import Room
+from shared_models.drawings.scene import Scene
+from shared_models.drawings.strokes import signature_scene
+from shared_models.drawings.trial_course import CourseShown, course_scene
+from shared_models.drawings.trial_points import trial_points
+from shared_models.entries.envelope import Entry
+from shared_models.entries.fitting import FittingView
+from shared_models.exchange.practice import is_practice
+from shared_models.quantities.amounts import text_of
+from shared_models.quantities.moments import moment_from
+from shared_models.wording import fitting_record as words
+from shared_models.wording.course_lines import course_of, stamp
+from shared_models.wording.outcome_lines import outcome_lines
+from shared_models.wording.person_sheet import NOT_RECORDED
+from shared_models.wording.reading_lines import alignments_of, caps_of, torques_of
+from shared_models.wording.sentences import sentence_of
+from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word
+
+#: Shape of a chart on paper, and the height of a line of type in it.
+CHART_ROOM = Room(1.9, 0.11)
+_SETTLED = (MET, WAIVED, NOT_APPLICABLE)
+
+
+@dataclass(frozen=True)
+class Table:
+    """A heading, what its columns are called, their shares of the width, and the rows."""
+
+    heading: str
+    head: tuple[str, ...]
+    shares: tuple[float, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A drawing with the words above it."""
+
+    title: str
+    scene: Scene
+
+
+@dataclass(frozen=True)
+class FittingRecord:
+    """The whole record of a fitting as it is printed.
+
+    ``moment`` is when the record was last added to.  ``facts``: who, whose, where
+    and when, a line each; ``gaps``: what is missing, a sentence each.
+    """
+
+    name: str
+    file_number: str
+    moment: str
+    facts: tuple[str, ...]
+    verdict: str
+    gaps: tuple[str, ...]
+    tables: tuple[Table, ...]
+    charts: tuple[Chart, ...]
+    measures: tuple[str, ...]
+    drawn: tuple[Chart, ...]
+    matching: str
+    is_draft: bool
+    is_practice: bool
+    foot: str = FIRST
+
+
+def fitting_record(view: FittingView, verdict: Verdict) -> FittingRecord:
+    """Return the record of a fitting as it stands."""
+    identity = view.head("identity")
+    body = identity.body if identity else {}
+    entries = view.entries()
+    moment = max((e.recorded_at for e in entries), key=moment_from, default="1970-01-01T00:00:00.000+00:00")
+    tables = (_parts(view), _settings(view), _alignment(view), _torques(view), _caps(view), _trials(view), _signed(view, entries))
+    return FittingRecord(
+        f"{body.get('given_name', '')} {body.get('family_name', '')}".strip() or NOT_RECORDED,
+        str(body.get("file_number") or ""), moment, _facts(view, body, entries),
+        words.VERDICT_LINE.format(
+            verdict=VERDICT.get(verdict.state, verdict.state),
+            review=review_word(verdict.review, verdict.changed_since_review),
+        ), _gaps(view, verdict), tuple(t for t in tables if t.rows), _charts(view),
+        tuple(f"{line.what}: {line.value or line.says}" for line in outcome_lines(view, ())), _drawn(view),
+        _matching(verdict, entries), not verdict.is_complete, any(is_practice(e.clinic) for e in entries),
+    )
+
+
+def record_digest(entries: list[Entry]) -> str:
+    """Return SHA-256 over the sorted digests of the entries, one a line."""
+    return hashlib.sha256("".join(f"{d}\n" for d in sorted(e.digest for e in entries)).encode()).hexdigest()
+
+
+def _matching(verdict: Verdict, entries: list[Entry]) -> str:
+    return words.MATCH.format(day=verdict.day, verdict=verdict.digest, count=len(entries), record=record_digest(entries))
+
+
+def _facts(view: FittingView, body, entries: list[Entry]) -> tuple[str, ...]:
+    opened = view.opened.body if view.opened else {}
+    moments = sorted((e.happened_at for e in entries), key=moment_from)
+    mass, load = view.value("body", "body_mass_kg"), view.value("body", "carried_load_kg")
+    return tuple(line for line in (
+        f"born {body.get('born_on', NOT_RECORDED)} · file {body.get('file_number', NOT_RECORDED)}",
+        ", ".join(w for w in (
+            view.edition.words("side", str(opened.get("side", ""))),
+            view.edition.words("amputation_level", str(opened.get("amputation_level", ""))),
+            f"{mass} kg and {load} kg carried" if mass and load else "",
+        ) if w),
+        f"Fitted by {view.record.name_of(view.prosthetist)}" if view.prosthetist else "",
+        f"{stamp(moments[0])} to {stamp(moments[-1])}" if moments else "",
+    ) if line)
+
+
+def _gaps(view: FittingView, verdict: Verdict) -> tuple[str, ...]:
+    found = [restriction_line(verdict.restrictions)]
+    for step in verdict.steps:
+        if step.state not in _SETTLED:
+            said = [sentence_of(r, view) for r in step.remarks if r.blocks]
+            found += [f"{step.title}: {said[0] if said else words.NOTHING}"]
+    return tuple(dict.fromkeys(line for line in found if line))
+
+
+def _parts(view: FittingView) -> Table:
+    rows, sheets = [], view.sheets()
+    for place in PLACES:
+        head = view.head(f"component/{place}")
+        if head is not None:
+            sheet = sheets.get(place)
+            rows.append((
+                view.edition.words("place", place), sheet.name if sheet else str(head.body.get("sheet", "")),
+                f"version {sheet.version}" if sheet else "", str(head.body.get("serial") or ""),
+                str(head.body.get("lot") or ""), str(head.body.get("device_identifier") or ""),
+            ))
+    return Table(words.PARTS, words.PARTS_HEAD, (0.14, 0.30, 0.12, 0.15, 0.13, 0.16), tuple(rows))
+
+
+def _settings(view: FittingView) -> Table:
+    rows, confirmed, now = [], view.last_confirmed(), view.settings()
+    for function in FUNCTIONS:
+        adjuster = view.adjuster(function)
+        if adjuster is not None:
+            rows.append((
+                view.edition.words("function", function),
+                f"{confirmed[function]} {adjuster.unit}" if function in confirmed else words.NOT_CONFIRMED,
+                f"{now[function]} {adjuster.unit}" if function in now else NOT_RECORDED,
+                f"{text_of(adjuster.lowest)} to {text_of(adjuster.highest)}", text_of(adjuster.largest_step),
+            ))
+    return Table(words.SETTINGS, words.SETTINGS_HEAD, (0.3, 0.2, 0.2, 0.16, 0.14), tuple(rows))
+
+
+def _alignment(view: FittingView) -> Table:
+    rows = []
+    for column in alignments_of(view):
+        readings = "; ".join(
+            f"{r.label}: {r.value}" + (f" ({words.ASKED.format(asked=r.asked)})" if r.asked else "") for r in column.readings
+        )
+        rows.append((column.title, column.time, readings, column.standing or words.STANDS))
+    return Table(words.ALIGNMENT, words.ALIGNMENT_HEAD, (0.16, 0.13, 0.59, 0.12), tuple(rows))
+
+
+def _torques(view: FittingView) -> Table:
+    rows = tuple((
+        t.screw, t.asked, ", ".join(w for w in (t.reading or NOT_RECORDED, words.OUTSIDE if t.outside else "", t.standing) if w),
+        ", ".join(w for w in (t.wrench, t.calibrated) if w), t.locking, ", ".join(w for w in (t.by, t.time) if w),
+    ) for t in torques_of(view, "final"))
+    return Table(words.TORQUE, words.TORQUE_HEAD, (0.15, 0.2, 0.13, 0.15, 0.15, 0.22), rows)
+
+
+def _caps(view: FittingView) -> Table:
+    rows = tuple((c.name, ", ".join(w for w in (c.said or NOT_RECORDED, c.standing) if w), c.when) for c in caps_of(view))
+    return Table(words.CAPS, ("Cap", "Said", "When, by"), (0.4, 0.25, 0.35), rows)
+
+
+def _trials(view: FittingView) -> Table:
+    rows, lines = [], course_of(view)
+    days = {line.time[:10] for line in lines}
+    for line in lines:
+        rows.append((
+            _when(line.time, days), line.what, "; ".join(f"{name} {position}" for name, position in line.settings),
+            "; ".join(line.findings) or "; ".join(line.notes[:1]),
+            ", ".join(w for w in (line.outcome, f"pain {line.pain}" if line.pain else "", line.timing) if w),
+        ))
+    heading = f"{words.TRIALS}, {days.pop()}" if len(days) == 1 else words.TRIALS
+    return Table(heading, words.TRIALS_HEAD, (0.07, 0.15, 0.29, 0.25, 0.24), tuple(rows))
+
+
+def _when(time: str, days: set[str]) -> str:
+    """The clock alone where all of it was on one day, which the heading names."""
+    return time[11:] if len(days) == 1 else time
+
+
+def _signed(view: FittingView, entries: list[Entry]) -> Table:
+    rows = []
+    for entry in entries:
+        kind = view.edition.kinds.get(entry.kind)
+        for s in view.record.signatures_over(entry.digest):
+            if s.signer_type == "staff" and kind is not None:
+                rows.append((
+                    f"{kind.title}, entry {entry.digest[:12]}", words.MEANING.get(s.meaning, s.meaning.replace("_", " ")),
+                    s.printed_name, stamp(s.signed_at), s.key[:12],
+                ))
+    return Table(words.SIGNED, words.SIGNED_HEAD, (0.34, 0.2, 0.2, 0.14, 0.12), tuple(rows))
+
+
+def _charts(view: FittingView) -> tuple[Chart, ...]:
+    found = []
+    for function in FUNCTIONS:
+        shown = course_shown(view, function)
+        adjuster = view.adjuster(function)
+        if shown is not None and adjuster is not None:
+            title = words.CHART.format(name=view.edition.words("function", function), unit=adjuster.unit)
+            found.append(Chart(title, course_scene(shown, CHART_ROOM)))
+    return tuple(found)
+
+
+def course_shown(view: FittingView, function: str) -> CourseShown | None:
+    """Return all trials of a function as the chart shows them; None without an adjuster or a trial."""
+    adjuster, walked = view.adjuster(function), []
+    if adjuster is None:
+        return None
+    for kind in view.edition.kinds.values():
+        if kind.group == "trial" and kind.function == function:
+            slot = view.slot(kind.slot)
+            walked += [(slot.root(t).order, n, t) for n, t in enumerate(slot.history())]
+    trials = [trial for _, _, trial in sorted(walked, key=lambda each: each[:2])]
+    points = trial_points(view, function, trials)
+    if not points:
+        return None
+    return CourseShown(adjuster.name, adjuster.lowest, adjuster.highest, adjuster.smallest_step, points)
+
+
+def _drawn(view: FittingView) -> tuple[Chart, ...]:
+    """Signatures drawn by hand, with the name printed."""
+    found = []
+    for slot in view.filled("drawn/*"):
+        head = view.head(slot)
+        if head is not None and head.body.get("strokes"):
+            title = f"{head.body.get('printed_name', '')}, {stamp(head.happened_at)}"
+            found.append(Chart(title, signature_scene(strokes_from(head.body["strokes"]), title)))
+    return tuple(found)

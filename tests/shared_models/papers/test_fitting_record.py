@@ -1,0 +1,107 @@
+"""The record of a fitting on paper, read back by another program than the one that wrote it."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import pytest
+from pypdf import PdfReader
+
+from shared_models.entries.fitting import FittingView
+from shared_models.papers.fitting_record import course_shown, fitting_record, record_digest
+from shared_models.papers.record_pdf import record_pdf
+from shared_models.wording.sentences import sentence_of
+from tests.fitting_desk import Desk
+from tests.properties.desk_moves import finished_desks, play
+
+
+@pytest.fixture(scope="module")
+def finished() -> Desk:
+    return Desk.finished()
+
+
+def paper_of(desk: Desk) -> bytes:
+    return record_pdf(fitting_record(desk.view, desk.verdict()))
+
+
+def pages_of(data: bytes) -> list[str]:
+    return [page.extract_text() for page in PdfReader(io.BytesIO(data)).pages]
+
+
+def words_of(data: bytes) -> str:
+    """The text of all pages, without the breaks that lines and cells put into it."""
+    return re.sub(r"\s+", "", " ".join(pages_of(data)))
+
+
+def is_said(sentence: str, text: str) -> bool:
+    return re.sub(r"\s+", "", sentence) in text
+
+
+def test_a_usual_fitting_takes_two_pages(finished):
+    assert len(pages_of(paper_of(finished))) == 2
+
+
+def test_the_paper_holds_every_setting_torque_part_signature_and_the_verdict(finished):
+    text, view = words_of(paper_of(finished)), finished.view
+    for function, position in view.last_confirmed().items():
+        assert is_said(f"{view.edition.words('function', function)}", text)
+        assert is_said(f"{position} {view.adjuster(function).unit}", text)
+    for screw in view.screws():
+        assert is_said(screw.screw.name, text)
+        assert is_said(f"{view.head(f'torque_final/{screw.key}').body['reading_nm']} N·m", text)
+    for sheet in view.sheets().values():
+        assert is_said(sheet.name, text)
+    signed = finished.record.has_signed(finished.head("sign_off"), "signs_off")
+    assert is_said(signed.printed_name, text) and is_said("checked and signed off", text)
+    assert is_said("Complete; review: not sent for review.", text)
+
+
+def test_paper_and_record_are_matched_by_their_digests(finished):
+    text = words_of(paper_of(finished))
+    assert finished.verdict().digest in text
+    assert record_digest(finished.view.entries()) in text
+    another = Desk.finished()
+    another.correct(another.head("body"), body_mass_kg="83")
+    assert record_digest(another.view.entries()) not in text
+
+
+def test_an_unfinished_fitting_says_so_on_every_page_with_each_gap_as_a_sentence():
+    desk = Desk.finished()
+    desk.turn("swing_flexion", "9")
+    verdict = desk.verdict()
+    data = paper_of(desk)
+    assert all("NOT COMPLETE" in page for page in pages_of(data))
+    open_steps = [s for s in verdict.steps if s.state not in ("met", "waived", "not_applicable")]
+    assert open_steps
+    for step in open_steps:
+        said = [sentence_of(r, desk.view) for r in step.remarks if r.blocks]
+        assert is_said(f"{step.title}: {said[0] if said else 'nothing recorded'}", words_of(data))
+
+
+def test_the_chart_of_an_adjuster_shows_every_trial_where_it_was_walked():
+    desk = finished_desks("tablet-a")[0]
+    play([desk], [("turn", 1, 0), ("walk", 1, 0), ("turn", 1, 0), ("walk", 8, 0)])
+    view = FittingView(desk.record, desk.fitting.id)
+    walked = view.trials("trial/swing_flexion")
+    shown = course_shown(view, "swing_flexion")
+    assert [str(p.position) for p in shown.points] == [view.position_in(t, "swing_flexion") for t in walked]
+    assert [p.outcome for p in shown.points] == [t.body["outcome"] for t in walked]
+
+
+def test_the_same_record_makes_the_same_paper(finished):
+    assert paper_of(finished) == paper_of(finished)
+
+
+def test_a_long_course_goes_on_on_further_pages_with_the_head_of_its_table():
+    desk = finished_desks("tablet-a")[0]
+    play([desk], [(move, n, 0) for n in range(40) for move in ("turn", "walk")])
+    pages = pages_of(record_pdf(fitting_record(desk.view, desk.verdict())))
+    assert len(pages) > 2
+    assert sum("Seen and felt" in page for page in pages) > 1
+
+
+def test_a_name_in_thai_is_left_to_the_pen():
+    desk = Desk.finished()
+    desk.correct(desk.head("identity"), given_name="กมล", family_name="สมมุติ")
+    assert is_said("(written by hand)", words_of(paper_of(desk)))
