@@ -20,7 +20,8 @@ from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
 from sync_server.app import create_app, open_server
 from sync_server.routes.requests import Server
-from sync_server.services import staffing
+from sync_server.services import backing_up, staffing
+from sync_server.services.soundness import check
 from sync_server.settings import SettingRefusal, Settings, settings_from
 
 _DONE, _REFUSED, _BROKEN_OFF = 0, 1, 130
@@ -69,6 +70,16 @@ def _parser() -> argparse.ArgumentParser:
     act.add_argument("--revoke", metavar="TABLET", help="take a tablet's access away and end")
     act.add_argument("--rebuild", action="store_true",
                      help="make verdicts and read tables anew from the entries and end")
+    act.add_argument("--backup", metavar="FOLDER",
+                     help="copy store, key and photos into a new folder, also while the server runs, and end")
+    act.add_argument("--restore", metavar="FOLDER",
+                     help="check a backup, put it back as the store with a new epoch, and end")
+    act.add_argument("--check", action="store_true",
+                     help="check pages, digests, chains, signatures and sequence of the store and end")
+    act.add_argument("--begin-epoch", action="store_true",
+                     help="after a database was restored: check it, begin a new epoch, end all sessions, and end")
+    parser.add_argument("--replace", action="store_true",
+                        help="with --restore: set a store that is there aside under another name")
     parser.add_argument("--for", dest="code_for", metavar="STAFF[,STAFF]",
                         help="with --enrol-code: whose first keys on that tablet count at once")
     parser.add_argument("--clinic", metavar="ID", help="the clinic, where there are several")
@@ -84,6 +95,8 @@ def _port(text: str) -> int:
 
 
 def _run(told: argparse.Namespace, settings: Settings) -> int:
+    if told.backup or told.restore or told.check or told.begin_epoch:
+        return _look_after(told, settings)
     serving = not (told.add_lead or told.new_password or told.revoke or told.rebuild
                    or told.enrol_code is not None)
     if serving:
@@ -97,6 +110,30 @@ def _run(told: argparse.Namespace, settings: Settings) -> int:
         _serve(settings, server)
     finally:
         server.station.store.close()
+    return _DONE
+
+
+def _look_after(told: argparse.Namespace, settings: Settings) -> int:
+    """Back up, restore or check; say what the store holds then."""
+    aside: list[Path] = []
+    if told.backup:
+        counts = backing_up.back_up(settings, Path(told.backup))
+    elif told.restore:
+        counts, aside = backing_up.restore(settings, Path(told.restore), told.replace)
+    else:
+        store = backing_up.open_existing(settings)
+        try:
+            counts = backing_up.begin_again(store) if told.begin_epoch else check(store)
+        finally:
+            store.close()
+    for clinic, held in counts.items():
+        print(f"{clinic}: {held.entries} entries, {held.signatures} signatures, numbered to {held.last}: sound")
+    for path in aside:
+        print(f"set aside: {path}")
+    if told.backup:
+        print(f"backup: {told.backup}; it holds the server's signing key and names in plain, keep it locked away")
+    if told.restore or told.begin_epoch:
+        print("a new epoch has begun: tablets offer again what this store lacks")
     return _DONE
 
 
