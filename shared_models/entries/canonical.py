@@ -21,11 +21,18 @@ class NotStrictJson(ValueError):
     """The bytes are not the strict JSON that a record may hold."""
 
 
+#: Writes RFC 8785's form of what has exact values and ASCII names only: code points
+#: then sort as UTF-16 units do, and both escape the same characters alike.
+_PLAIN = json.JSONEncoder(
+    ensure_ascii=False, sort_keys=True, separators=(",", ":"), check_circular=False
+)
+
+
 def canonical_bytes(value: Any) -> bytes:
     """Return ``value`` in canonical JSON; raise NotStrictJson when it can't be."""
-    _refuse_inexact(value, 0)
+    has_plain_names = _refuse_inexact(value, 0)
     try:
-        return rfc8785.dumps(value)
+        return _PLAIN.encode(value).encode() if has_plain_names else rfc8785.dumps(value)
     except (rfc8785.CanonicalizationError, UnicodeError) as error:
         raise NotStrictJson(str(error)) from error
 
@@ -70,23 +77,25 @@ def _no_float(text: str) -> Any:
     raise NotStrictJson(f"{text} is not exact; amounts travel as text")
 
 
-def _refuse_inexact(value: Any, depth: int) -> None:
+def _refuse_inexact(value: Any, depth: int) -> bool:
+    """Refuse what a record can't hold; tell whether all names are ASCII."""
     if depth > DEEPEST_NESTING:
         raise NotStrictJson(f"nested deeper than {DEEPEST_NESTING} levels")
-    if isinstance(value, bool) or value is None or isinstance(value, str):
-        return
+    if isinstance(value, (str, bool)) or value is None:
+        return True
     if isinstance(value, int):
         if abs(value) > LARGEST_INTEGER:
             raise NotStrictJson(f"{value} is too large to travel exactly")
-        return
+        return True
+    is_plain = True
     if isinstance(value, (list, tuple)):
         for item in value:
-            _refuse_inexact(item, depth + 1)
-        return
+            is_plain &= _refuse_inexact(item, depth + 1)
+        return is_plain
     if isinstance(value, dict):
         for name, item in value.items():
             if not isinstance(name, str):
                 raise NotStrictJson(f"{name!r} is not a name")
-            _refuse_inexact(item, depth + 1)
-        return
+            is_plain &= _refuse_inexact(item, depth + 1) and name.isascii()
+        return is_plain
     raise NotStrictJson(f"{type(value).__name__} can't be recorded")

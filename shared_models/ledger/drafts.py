@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from typing import Any, Mapping
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, bindparam, delete, select
 
 from shared_models.entries.canonical import canonical_bytes, strict_json
 from shared_models.ledger.engine import Store
+from shared_models.ledger.prepared import Prepared, insert_one
 from shared_models.ledger.sealing import Codec
 from shared_models.ledger.tables import draft
 from shared_models.quantities.moments import moment_text, now_here
+
+_REMOVE = Prepared(delete(draft).where(draft.c.place == bindparam("at")))
+_KEEP = insert_one(draft)
 
 
 class Drafts:
@@ -28,9 +32,9 @@ class Drafts:
         content = self._codec.seal(_bound(place), canonical_bytes(dict(value)))
         with self._store.writing() as connection:
             remove_draft(connection, place)
-            connection.execute(insert(draft).values(
-                place=place, content=content, changed_at=moment_text(now_here()),
-            ))
+            _KEEP.run(
+                connection, place=place, content=content, changed_at=moment_text(now_here())
+            )
 
     def draft(self, place: str) -> dict[str, Any] | None:
         """Return what was typed at ``place``, None when nothing was."""
@@ -60,7 +64,7 @@ class Drafts:
 
 def remove_draft(connection: Connection, place: str) -> None:
     """Drop a draft within an open transaction."""
-    connection.execute(delete(draft).where(draft.c.place == place))
+    _REMOVE.run(connection, at=place)
 
 
 def _bound(place: str) -> str:

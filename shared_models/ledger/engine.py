@@ -59,6 +59,8 @@ class Store:
     epoch: str = ""
     path: Path | None = None
     _lock: threading.Lock = field(default_factory=threading.Lock, repr=False)
+    #: Writes to a file, one transaction at a time under the lock; never taken back after an error.
+    _writer: Connection | None = field(default=None, repr=False)
     _together: threading.local = field(default_factory=threading.local, repr=False)
 
     @contextmanager
@@ -109,8 +111,7 @@ class Store:
     @contextmanager
     def _transaction(self, writes: bool, refused: _Refused) -> Iterator[Connection]:
         try:
-            with self.engine.connect() as connection:
-                connection = connection.execution_options(**self._options(writes))
+            with self._lent(writes) as connection:
                 try:
                     with connection.begin():
                         yield connection
@@ -146,6 +147,26 @@ class Store:
         with self.reading() as connection:
             return postgres.now_ms(connection)
 
+    @contextmanager
+    def _lent(self, writes: bool) -> Iterator[Connection]:
+        """Lend a connection; the one that writes to a file is kept ready for the next save."""
+        if not writes or self.path is None:
+            with self.engine.connect() as connection:
+                yield connection.execution_options(**self._options(writes))
+            return
+        if self._writer is None:
+            self._writer = self.engine.connect().execution_options(**self._options(writes))
+        try:
+            yield self._writer
+        except BaseException:
+            self._drop_writer()
+            raise
+
+    def _drop_writer(self) -> None:
+        writer, self._writer = self._writer, None
+        if writer is not None:
+            writer.close()
+
     def begin_new_epoch(self) -> str:
         """Name a new epoch, after a restored backup: clients offer again."""
         fresh = str(uuid4())
@@ -155,7 +176,13 @@ class Store:
         return fresh
 
     def close(self) -> None:
-        """Close every connection."""
+        """Close every connection; one that is just writing is waited for."""
+        is_quiet = self._lock.acquire(timeout=BUSY_SECONDS)
+        try:
+            self._drop_writer()
+        finally:
+            if is_quiet:
+                self._lock.release()
         self.engine.dispose()
 
 

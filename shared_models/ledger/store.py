@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
-from sqlalchemy import Connection, Table, func, insert, select, text, update
+from sqlalchemy import Connection, Table, bindparam, func, insert, select, text, update
 
 from shared_models.entries.envelope import Entry
 from shared_models.entries.signatures import Signature
@@ -22,6 +22,7 @@ from shared_models.ledger.drafts import Drafts, remove_draft
 from shared_models.ledger.engine import Store
 from shared_models.ledger.faults_of_storage import NotSaved
 from shared_models.ledger.fingerprints import known_digests
+from shared_models.ledger.prepared import Prepared, insert_one
 from shared_models.ledger.reading import EntryReading
 from shared_models.ledger.rows import entry_row, signature_row
 from shared_models.ledger.sealing import Codec
@@ -34,6 +35,12 @@ from shared_models.ledger.tables import (
     signature as signature_table,
 )
 from shared_models.quantities.moments import moment_text, now_here
+
+_INSERT_ONE = {table.name: insert_one(table) for table in (entry_table, signature_table)}
+_CHAIN_FROM = Prepared(select(entry_table.c.number, entry_table.c.digest).where(
+    entry_table.c.clinic == bindparam("clinic"), entry_table.c.tablet == bindparam("tablet"),
+    entry_table.c.number >= bindparam("number"),
+))
 
 
 _FIRST_OF_CLINIC = text(
@@ -129,12 +136,11 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
             for clinic in sorted(clinics):
                 _hold_sequence(connection, clinic)
         received_at = self._now()
-        new_entries = _missing(
-            connection, entry_table, {item.digest: item for item in entries}
+        new_entries = (
+            {item.digest: item for item in entries if _is_next(connection, item)}
+            if in_order else
+            _missing(connection, entry_table, {item.digest: item for item in entries})
         )
-        if in_order:
-            for item in new_entries.values():
-                _refuse_out_of_order(connection, item)
         new_signatures = _missing(
             connection, signature_table, {item.digest: item for item in signatures}
         )
@@ -150,7 +156,9 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
         for table, rows in (
             (entry_table, entry_rows), (signature_table, signature_rows)
         ):
-            if rows:
+            if len(rows) == 1:
+                _INSERT_ONE[table.name].run(connection, **rows[0])
+            elif rows:
                 connection.execute(insert(table), rows)
         if self._store.side != SERVER:
             mark_summaries(connection, list(new_entries.values()), list(new_signatures.values()))
@@ -196,19 +204,29 @@ def _missing(
     return {digest: item for digest, item in items.items() if digest not in there}
 
 
-def _refuse_out_of_order(connection: Connection, entry: Entry) -> None:
-    mine = (entry_table.c.clinic == entry.clinic) & (
-        entry_table.c.tablet == entry.tablet
+def _is_next(connection: Connection, entry: Entry) -> bool:
+    """Tell whether an entry follows its chain's end; False when it is stored already.
+
+    Raises NotSaved ``chain_moved_on`` when it does neither.
+    """
+    found = _CHAIN_FROM.run(
+        connection, clinic=entry.clinic, tablet=entry.tablet, number=entry.number - 1
     )
-    end = connection.scalar(select(func.max(entry_table.c.number)).where(mine)) or 0
+    if any(digest == entry.digest for _, digest in found):
+        return False
+    end = max((number for number, _ in found), default=0)
     follows = entry.number == end + 1
     if follows and end:
-        ends = connection.scalars(
-            select(entry_table.c.digest).where(mine & (entry_table.c.number == end))
-        )
-        follows = entry.previous in set(ends)
+        follows = any(digest == entry.previous for number, digest in found if number == end)
     if not follows:
-        raise NotSaved("chain_moved_on", number=entry.number, end=end)
+        raise NotSaved("chain_moved_on", number=entry.number, end=end or _end(connection, entry))
+    return True
+
+
+def _end(connection: Connection, entry: Entry) -> int:
+    return connection.scalar(select(func.max(entry_table.c.number)).where(
+        entry_table.c.clinic == entry.clinic, entry_table.c.tablet == entry.tablet
+    )) or 0
 
 
 def _note_sequences(connection: Connection, sequences: Mapping[str, int]) -> None:

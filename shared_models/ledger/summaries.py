@@ -18,6 +18,7 @@ from shared_models.entries.canonical import canonical_bytes, strict_json
 from shared_models.entries.envelope import Entry
 from shared_models.entries.signatures import Signature
 from shared_models.ledger.engine import Store
+from shared_models.ledger.prepared import Prepared
 from shared_models.ledger.sealing import Codec, SealingRefusal
 from shared_models.ledger.tables import entry as entry_table
 from shared_models.ledger.tables import fitting_summary
@@ -108,14 +109,17 @@ def mark_summaries(
     if types & {"staff", "component_sheet"}:
         _mark_all(connection)  # names, roles and sheets stand behind every verdict
     touched = [e for e in entries if e.subject.type == "fitting"]
-    if touched:
-        connection.execute(_TOUCHED, [
-            {
-                "fitting": e.subject.id, "clinic": e.clinic, "touched": e.clock, "marks": 1,
-                "stale": True, "person": str(e.body.get("person", "")) if e.kind == "opened" else "",
-            }
-            for e in touched
-        ])
+    rows = [
+        {
+            "fitting": e.subject.id, "clinic": e.clinic, "touched": e.clock, "marks": 1,
+            "stale": True, "person": str(e.body.get("person", "")) if e.kind == "opened" else "",
+        }
+        for e in touched
+    ]
+    if len(rows) == 1:
+        _TOUCHED_ONE.run(connection, **rows[0])
+    elif rows:
+        connection.execute(_TOUCHED, rows)
     _mark_people(connection, {e.subject.id for e in entries if e.subject.type == "person"})
     signed = {s.signs for s in signatures if s.signer_type == "staff"} - {e.digest for e in entries}
     for digest in sorted(signed):
@@ -130,10 +134,7 @@ def mark_summaries(
 
 def _mark_people(connection: Connection, people: Iterable[str]) -> None:
     for person in sorted(people):
-        connection.execute(
-            update(fitting_summary).where(fitting_summary.c.person == person)
-            .values(marks=fitting_summary.c.marks + 1, stale=True)
-        )
+        _MARK_OF_PERSON.run(connection, of=person)
 
 
 def _mark_all(connection: Connection, **also: Any) -> None:
@@ -157,6 +158,11 @@ def _touched_statement() -> Any:
 
 
 _TOUCHED = _touched_statement()
+_TOUCHED_ONE = Prepared(_TOUCHED)
+_MARK_OF_PERSON = Prepared(
+    update(fitting_summary).where(fitting_summary.c.person == bindparam("of"))
+    .values(marks=fitting_summary.c.marks + 1, stale=True)
+)
 
 
 def _place(fitting: str) -> str:

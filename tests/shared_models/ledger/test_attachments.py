@@ -104,14 +104,14 @@ def test_a_disk_full_of_a_photo_keeps_nothing_half_and_works_again_with_room(tab
     ))
     with store.reading() as connection:
         limit["pages"] = connection.scalar(text("PRAGMA page_count")) + PIECE_BYTES * 2 // 4096
-    store.engine.dispose()
+    store.close()
     data = os.urandom(4 * PIECE_BYTES)
     with pytest.raises(NotSaved) as caught:
         tablet.keep_attachment(data)
     assert caught.value.code == "not_saved_disk_full"
     assert pieces_in(tablet) == set() and tablet.attachments() == {}
     limit["pages"] = 0
-    store.engine.dispose()
+    store.close()
     digest = tablet.keep_attachment(data)
     assert tablet.attachment(digest) == data
 

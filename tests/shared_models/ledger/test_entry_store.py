@@ -232,13 +232,13 @@ def test_a_full_disk_saves_nothing_of_the_entry_and_all_works_again_afterwards(t
     event.listen(store.engine, "connect", lambda connection, _: connection.execute(
         f"PRAGMA max_page_count = {limit['pages'] or 2**30}"
     ))
-    store.engine.dispose()
+    store.close()
     saved = [chain.add() for _ in range(5)]
     for entry in saved:
         tablet.append(entry)
     with store.reading() as connection:
         limit["pages"] = connection.scalar(text("PRAGMA page_count")) + 2
-    store.engine.dispose()
+    store.close()
     refusal = None
     while refusal is None:
         entry = chain.add(body={"text": "long " * 1000})
@@ -251,7 +251,7 @@ def test_a_full_disk_saves_nothing_of_the_entry_and_all_works_again_afterwards(t
     assert [found.digest for found in tablet.entries()] == [one.digest for one in saved]
     assert tablet.signatures(signs=[entry.digest]) == []
     limit["pages"] = 0
-    store.engine.dispose()
+    store.close()
     tablet.append(entry, [chain.head()])
     assert tablet.count() == len(saved) + 1
     with store.reading() as connection:

@@ -120,7 +120,7 @@ def test_saving_to_a_store_that_may_not_be_written_is_refused(tmp_path):
     entry_store = tablet_store(tmp_path)
     chain = Chain().grown(2)
     entry_store.append(chain.entries[0])
-    with opened(entry_store).engine.connect() as connection:
+    with opened(entry_store).writing() as connection:
         connection.exec_driver_sql("PRAGMA query_only = ON")
     with pytest.raises(NotSaved) as caught:
         entry_store.append(chain.entries[1])
