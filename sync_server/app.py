@@ -18,10 +18,12 @@ from shared_models.ledger.engine import open_store, program_version
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
-from sync_server.routes import exchange, review, session
+from sync_server.routes import attachments, exchange, people, review, session, taking_away
 from sync_server.routes.pages import headers_for, page
 from sync_server.routes.requests import RequestRefusal, Server
 from sync_server.services.access import Gate
+from sync_server.services.attachment_files import AttachmentFiles
+from sync_server.services.attachment_lane import AttachmentLane
 from sync_server.services.signing_in import Door
 from sync_server.services.staffing import begin_vouching
 from sync_server.services.station import Station, signing_key_in
@@ -33,10 +35,17 @@ FORMAT = 1
 _STATUS = {
     "token_missing": 401, "token_not_known": 401, "access_revoked": 401,
     "clinic_not_yours": 403, "batch_other_clinic": 403, "code_not_known": 403,
-    "code_used": 403, "code_expired": 403, "enrolment_waits": 429, "tablet_id_taken": 409,
+    "code_used": 403, "code_expired": 403, "enrolment_waits": 429, "tablet_id_taken": 409, "not_copied": 409,
     "batch_too_large": 413, "batch_too_many": 413, "too_large": 413,
     "role_missing": 403, "form_not_from_here": 403, "not_found": 404, "session_ended": 401,
     "host_not_served": 421,
+    **dict.fromkeys(("attachment_not_named", "attachment_not_whole_yet", "attachment_name_wrong"), 404),
+    **dict.fromkeys(("attachment_too_large", "upload_piece_too_large"), 413),
+    **dict.fromkeys((
+        "attachment_not_its_hash", "attachment_not_a_picture", "attachment_cut_short", "attachment_says_where",
+        "attachment_more_after_picture", "attachment_too_many_pixels",
+    ), 422),
+    "upload_offset_differs": 409, "upload_wrong_type": 415, "attachment_disk": 503,
 }
 
 
@@ -46,7 +55,8 @@ def open_server(settings: Settings) -> Server:
     store = open_store(settings.store, SERVER)
     station = Station(store, signing_key_in(key_file))
     begin_vouching(station)
-    return Server(station, Gate(station), Door(station, settings), settings.tls_in_front)
+    lane = AttachmentLane(station, AttachmentFiles(settings.attachments_folder))
+    return Server(station, Gate(station), Door(station, settings), settings.tls_in_front, lane)
 
 
 def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
@@ -55,8 +65,11 @@ def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
     app.state.server = server or open_server(settings)
     app.add_middleware(Shield, hosts=settings.served_hosts, secure=settings.tls_in_front)
     app.include_router(exchange.router)
+    app.include_router(attachments.router)
     app.include_router(session.router)
     app.include_router(review.router)
+    app.include_router(taking_away.router)
+    app.include_router(people.router)
     app.add_api_route("/health", _health, methods=["GET"])
     app.mount("/static", StaticFiles(directory=_STATIC), name="static")
     app.add_exception_handler(Refusal, _refused)
@@ -80,7 +93,8 @@ def _refused(request: Request, refusal: Refusal) -> Response:  # type: ignore[ov
     if _for_tablets(request):
         body = {"format": FORMAT, "code": refusal.code, "figures": refusal.figures,
                 "sentence": server_sentence(refusal)}
-        return JSONResponse(body, status_code=status)
+        told = getattr(request.state, "answer_headers", None)
+        return JSONResponse(body, status_code=status, headers=told)
     if refusal.code == "session_ended":
         if request.method == "GET":
             then = request.url.path

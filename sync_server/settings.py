@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ipaddress
+import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Mapping
@@ -25,7 +26,7 @@ class Settings:
     ``store`` is a file or the URL of a database server; ``key_file`` keeps the
     server's signing key (beside the file by default); ``hosts`` are further
     names under which the server is reached; ``tls_in_front`` says that a proxy
-    ends TLS before it.
+    ends TLS before it; ``attachments`` is the folder of the photos' bytes.
     """
 
     store: str = "stancebook-server.sqlite"
@@ -36,6 +37,7 @@ class Settings:
     tls_in_front: bool = False
     idle_minutes: int = IDLE_MINUTES
     stretch: Stretch = field(default_factory=Stretch)
+    attachments: str = ""
 
     @property
     def signing_key_file(self) -> Path | None:
@@ -47,6 +49,17 @@ class Settings:
         if "://" in self.store:
             raise SettingRefusal("key_file_needed")
         return Path(self.store + ".signing-key")
+
+    @property
+    def attachments_folder(self) -> Path:
+        """Where the photos' bytes lie as files; all processes of a server share it."""
+        if self.attachments:
+            return Path(self.attachments)
+        if self.store == ":memory:":
+            return Path(tempfile.mkdtemp(prefix="stancebook-attachments-"))
+        if "://" in self.store:
+            return Path(f"{self.signing_key_file}.attachments")
+        return Path(self.store + ".attachments")
 
     @property
     def served_hosts(self) -> frozenset[str]:
@@ -75,7 +88,7 @@ def is_loopback(host: str) -> bool:
 def settings_from(environment: Mapping[str, str], **told: object) -> Settings:
     """Return settings from the environment, overruled by what was ``told``."""
     values: dict[str, object] = {}
-    for name in ("store", "host", "key_file"):
+    for name in ("store", "host", "key_file", "attachments"):
         if found := environment.get(f"STANCEBOOK_{name.upper()}"):
             values[name] = found
     for name, lowest, highest in (("port", 0, 65535), ("idle_minutes", 1, 480)):

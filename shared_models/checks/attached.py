@@ -1,10 +1,12 @@
 """Photos and drawn signatures of a fitting, as record and page show them.
 
-Neither is asked for by a step, so neither keeps a fitting from being complete.
+Neither is asked for by a step.  But a photo that the record names and whose bytes
+a server does not have yet is part of the record that is missing there.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from shared_models.checks.freshness import Freshness
@@ -19,6 +21,7 @@ PHOTO, DRAWN = "photo", "drawn_signature"
 UNDER = ("consent", "handover", "sign_off")
 #: Slots of what stands beside the steps: made apart it is said, and blocks nothing.
 BESIDE = ("photo/", "drawn/")
+_SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
 @dataclass(frozen=True)
@@ -91,6 +94,15 @@ def bytes_named(entry: Entry) -> tuple[str, ...]:
     if entry.kind != PHOTO or entry.replaces:
         return ()
     return (_text(entry, "sha256"),)
+
+
+def named_bytes(entry: Entry) -> tuple[str, ...]:
+    """Return the digests of all bytes that an entry names, whatever its kind: ``sha256``.
+
+    Kinds of a later program that name bytes do it the same way.
+    """
+    named = _text(entry, "sha256")
+    return (named,) if _SHA256.fullmatch(named) else ()
 
 
 def _is_taken_out(view: FittingView, slot: str) -> bool:

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import Any, Collection
 
 from shared_models.catalogue.edition import Step
-from shared_models.checks.attached import BESIDE
+from shared_models.checks.attached import BESIDE, photos_in
 from shared_models.checks.freshness import Freshness
 from shared_models.checks.fields import field_remarks
 from shared_models.checks.remarks import Remark
@@ -97,13 +97,18 @@ class Verdict:
         return digest_of(self.as_record())
 
 
-def judge(view: FittingView, day: date) -> Verdict:
-    """Judge a fitting as of a day."""
+def judge(view: FittingView, day: date, lacking: Collection[str] = ()) -> Verdict:
+    """Judge a fitting as of a day.
+
+    ``lacking`` are the hashes of photos whose bytes a server has not whole: there
+    the record is not complete.  Only photos that hold their place count, so that one
+    lost for good can be withdrawn.
+    """
     judge_ = _Judge(view, day)
     steps = tuple(judge_.step(step) for step in view.edition.steps)
     done = (MET, WAIVED, NOT_APPLICABLE)
     restrictions = tuple(sorted(judge_.restrictions))
-    loose = tuple(judge_.loose_ends())
+    loose = (*judge_.loose_ends(), *_bytes_missing(view, lacking))
     if all(s.state in done for s in steps) and not any(r.blocks for r in loose):
         state = RESTRICTED if restrictions else COMPLETE
     else:
@@ -115,6 +120,13 @@ def judge(view: FittingView, day: date) -> Verdict:
         review=review, changed_since_review=amended, steps=steps, restrictions=restrictions,
         review_remarks=remarks, remarks=loose,
     )
+
+
+def _bytes_missing(view: FittingView, lacking: Collection[str]) -> list[Remark]:
+    return [
+        Remark("photo_not_sent_yet", photo.slot, photo.entry.digest)
+        for photo in (photos_in(view) if lacking else ()) if photo.sha256 in lacking
+    ]
 
 
 def judge_step(view: FittingView, day: date, key: str) -> StepVerdict:

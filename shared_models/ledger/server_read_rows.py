@@ -15,6 +15,8 @@ from shared_models.checks.verdict import Verdict, judge
 from shared_models.entries.canonical import canonical_bytes
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
+from shared_models.ledger.attachment_tables import read_attachment
+from shared_models.ledger.held_attachments import lacking_of, rows_of_attachments
 from shared_models.ledger.read_tables import (
     read_component,
     read_fitting,
@@ -25,7 +27,9 @@ from shared_models.ledger.read_tables import (
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tables import verdict as verdict_table
 
-_OF_A_FITTING = (read_fitting, read_component, read_setting, read_torque, verdict_table)
+_OF_A_FITTING = (
+    read_fitting, read_component, read_setting, read_torque, read_attachment, verdict_table,
+)
 #: Read tables are for finding, never the truth: a longer text is cut there, so
 #: that an index can hold it on every database.
 LONGEST_TEXT = 300
@@ -42,7 +46,8 @@ def keep_read_rows(reading: ClinicReading, fittings: Iterable[str], day: date,
         view = reading.view(fitting)
         if view is None:
             continue
-        _insert(reading.connection, _rows(view, judge(view, day), reading.clinic))
+        lacking = lacking_of(reading.connection, view, reading.clinic)
+        _insert(reading.connection, _rows(view, judge(view, day, lacking), reading.clinic))
         touched.add(view.person.id[:LONGEST_TEXT])
     for person in sorted(touched - {""}):
         _keep_person(reading, person)
@@ -108,6 +113,7 @@ def _rows(view: FittingView, verdict: Verdict, clinic: str) -> dict[Table, list[
             {**here, **_torque_row(view, head, stage)}
             for stage in ("interim", "final") for head in _heads(view, f"torque_{stage}/*")
         ],
+        read_attachment: rows_of_attachments(view, clinic),
         verdict_table: [{
             **here, "person": view.person.id[:LONGEST_TEXT], "state": verdict.state,
             "review": verdict.review, "fingerprint": verdict.digest,

@@ -19,7 +19,7 @@ from sqlalchemy import (
     Table,
 )
 
-from shared_models.ledger import read_tables  # noqa: F401  (adds its tables)
+from shared_models.ledger import attachment_tables, read_tables  # noqa: F401  (add their tables)
 from shared_models.ledger.columns import (
     ON_BOTH,
     ON_SERVER,
@@ -142,6 +142,7 @@ recovery_slot = Table(
 
 #: Says that bytes are here whole; written with the last piece.  ``named``: by an
 #: entry of this tablet, saved in the same transaction; such bytes are for ever.
+#: ``whole_at``: the epoch of the server that named them whole; ``refused``: what it said.
 attachment = Table(
     "attachment", metadata,
     digest("digest", primary_key=True),
@@ -149,6 +150,8 @@ attachment = Table(
     count("pieces"),
     moment("kept_at"),
     Column("named", Boolean, nullable=False),
+    Column("whole_at", String(100), nullable=True),
+    text("refused"),
     info=ON_TABLET,
 )
 

@@ -69,6 +69,7 @@ SENTENCES = {
     "set_aside": "Set aside by {by}: {because}.",
     "walked_before": "{place}: walked before '{step}' was recorded. Walk it again, or correct the trial and say why.",
     "needs_newer_version": "Holds an entry ({place}) that needs a newer version of Stancebook; it is kept.",
+    "photo_not_sent_yet": "{place}: its picture has not arrived at the server. It is still on the tablet that took it; let that tablet send.",
     "changed_apart": "{place}: changed apart on two tablets; {by} recorded {what} at {time}. Choose which one stands.",
     "body_unreadable": "{place}: the entry can't be read as it should be. Record it again.",
     **torque.REMARKS,

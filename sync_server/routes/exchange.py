@@ -93,7 +93,11 @@ def verdict(
     found = verdict_for(server.station, access, fitting[:100], day, where)
     if found is None:
         raise RequestRefusal("not_found")
-    return JSONResponse({"format": 1, "digest": found.digest, "verdict": found.as_record()})
+    judged, lacking = found
+    return JSONResponse({
+        "format": 1, "digest": judged.digest, "verdict": judged.as_record(),
+        "attachments_lacking": sorted(lacking), "complete": judged.is_complete and not lacking,
+    })
 
 
 def _worded(found: Refused) -> dict:

@@ -11,6 +11,8 @@ from fastapi import Depends, Request
 from shared_models.exchange.packing import LARGEST_PACKED_BYTES, BatchRefusal
 from shared_models.quantities.refusals import Refusal
 from sync_server.services.access import Gate
+from sync_server.services.attachment_lane import AttachmentLane
+from sync_server.services.recovering import Recovery
 from sync_server.services.signing_in import Door
 from sync_server.services.station import Station
 
@@ -30,6 +32,12 @@ class Server:
     gate: Gate
     door: Door
     secure_cookies: bool
+    lane: AttachmentLane
+
+
+def recovery_of(server: Server) -> Recovery:
+    """Return what resets a forgotten PIN."""
+    return Recovery(server.station)
 
 
 def server_of(request: Request) -> Server:

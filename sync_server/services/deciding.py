@@ -14,6 +14,7 @@ from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.signatures import Signature, sign
 from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.quantities.refusals import Refusal
 from sync_server.services.signing_in import Door, Reviewer, SessionRefusal
@@ -70,7 +71,7 @@ def decide(
             view = reading.view(fitting)
             if view is None:
                 raise SessionRefusal("not_found")
-            verdict = judge(view, station.today())
+            verdict = judge(view, station.today(), lacking_of(reading.connection, view, account.clinic))
             if seen_mark(view, verdict) != asked.seen:
                 raise DecisionRefusal("changed_since_seen")
             refuse_decision(view, verdict, account.staff_id, asked.decision, asked.said)

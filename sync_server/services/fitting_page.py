@@ -11,6 +11,7 @@ from shared_models.checks.verdict import MET, StepVerdict, Verdict, judge
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.signatures import CHAIN_HEAD
 from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.wording.masses import whole_words
 from shared_models.wording.outcome_lines import outcome_lines, published_words
@@ -158,7 +159,8 @@ def page_of_fitting(
         view = reading.view(fitting)
         by = reviewer.account.staff_id
         others = _other_fittings(reading, view) if view else []
-        page = _page(view, judge(view, station.today()), by, others) if view else None
+        lacking = lacking_of(reading.connection, view, clinic) if view else ()
+        page = _page(view, judge(view, station.today(), lacking), by, others) if view else None
     outcome = "shown" if page else "refused: not_found"
     station.audit.note([AuditRow(
         reviewer.account.login, "read", clinic, f"fitting/{fitting}", outcome, from_where

@@ -10,6 +10,7 @@ from shared_models.exchange.answers import Standing
 from shared_models.exchange.pull import Pull, page_of
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.engine import program_version
+from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.tablet_access import Access
 from sync_server.services.intake import PERSONAL
 from sync_server.services.station import Station
@@ -32,11 +33,15 @@ def page_for(station: Station, access: Access, after: int, limit: int, from_wher
 
 def verdict_for(
     station: Station, access: Access, fitting: str, day: date, from_where: str
-) -> Verdict | None:
-    """Return the server's verdict on a fitting as of a day; None where there is none."""
+) -> tuple[Verdict, frozenset[str]] | None:
+    """Return the server's verdict on a fitting as of a day; None where there is none.
+
+    It is judged from the entries alone, as a tablet can judge it; beside it stand
+    the hashes of the photos that this server has not whole.
+    """
     with station.reading(access.clinic) as reading:
         view = reading.view(fitting)
-        found = judge(view, day) if view else None
+        found = (judge(view, day), lacking_of(reading.connection, view, access.clinic)) if view else None
     station.audit.note([AuditRow(
         access.tablet, "verdict", access.clinic, f"fitting/{fitting}",
         "given" if found else "refused: not_found", from_where,

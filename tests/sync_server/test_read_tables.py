@@ -10,6 +10,7 @@ from shared_models.exchange import batch as batches
 from shared_models.ledger.server_queries import fittings_of_clinic
 from shared_models.ledger.server_read_rows import read_rows
 from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN
+from tests.sync_server.photos import photo_of
 from tests.sync_server.conftest import JoinedDesk
 
 pytestmark = pytest.mark.both_stores
@@ -28,6 +29,7 @@ def disturb(desk) -> None:
     second = Subject("fitting", "fitting-2")
     desk.note("opened", {"person": "person-1", "prosthetist": LEAD, "side": "right"}, subject=second)
     desk.note("body", {"body_mass_kg": "90.0", "carried_load_kg": "0"}, subject=second)
+    desk.note("photo", photo_of("ab" * 32), subject=second)
 
 
 def test_read_tables_made_anew_are_the_same_row_for_row(house, tablet):

@@ -1,0 +1,45 @@
+"""What is said of photos on their way, of sealed files on a stick, and of a server above."""
+
+from __future__ import annotations
+
+REFUSALS = {
+    # photos on their way
+    "attachment_not_named": "No record of this clinic names this photo. Send the record first; the photo stays on the tablet.",
+    "attachment_name_wrong": "A photo is asked for by its SHA-256: 64 small hex digits.",
+    "attachment_not_its_hash": "What arrived is not the photo that the record names: its SHA-256 differs. Nothing of it was kept; it is sent again from its beginning.",
+    "attachment_not_a_picture": "What was sent is neither a JPEG nor a PNG picture, whatever it is called. Take the photo again on the tablet.",
+    "attachment_cut_short": "The picture is cut short or damaged. Take the photo again on the tablet.",
+    "attachment_more_after_picture": "Something else is hung on behind the picture. Take the photo again on the tablet, which keeps the picture only.",
+    "attachment_too_many_pixels": "The picture has {megapixels} megapixels, and at most {most} are taken. Take it smaller.",
+    "attachment_too_large": "The photo has {megabytes} MB, and at most {most} MB are taken. Take it smaller.",
+    "attachment_says_where": "The photo still says where it was taken, or may say so. It is refused; take the photo again on the tablet, which takes that out.",
+    "attachment_not_whole_yet": "The photo is not whole here yet. Ask again once it has been sent.",
+    "upload_offset_differs": "The photo goes on at byte {expected}, not {offered}. Ask where it stands and send from there.",
+    "upload_offset_missing": "Say where the bytes belong: Upload-Offset, a whole number.",
+    "upload_complete_wrong": "Upload-Complete is ?0 while more follows, and ?1 with the last bytes.",
+    "upload_length_differs": "The photo was said to have {stated} bytes, and {found} came. Ask where it stands and send again.",
+    "upload_is_whole": "The photo is whole here already. Nothing needs to be sent.",
+    "upload_piece_too_large": "At most {most} bytes of a photo are taken at once. Send smaller pieces.",
+    "upload_wrong_type": "Bytes of a photo are sent as application/partial-upload.",
+    "lane_answered": "The server answered {status} when a photo was sent. Everything is kept; try again later.",
+    "lane_not_settling": "The server and this tablet do not agree how far a photo has come. Everything is kept; try again later.",
+    "lane_said": "The server says: {sentence} Everything is kept here.",
+    "photo_refused_there": "The server does not take a photo: {sentence} The photo stays on this tablet.",
+    "attachment_disk": "The server's disk can't take the photo now. It stays on the tablet; send it later.",
+}
+
+
+def photos_waiting_words(count: int, size: int) -> str:
+    """Return how many photos the server has not named as whole; "" for none."""
+    if not count:
+        return ""
+    photos = "1 photo" if count == 1 else f"{count} photos"
+    return f"{photos} not sent yet, {max(1, round(size / 1_000_000))} MB. The records go first; each photo stays here until the server has it whole."
+
+
+def photos_refused_words(count: int, sentence: str) -> str:
+    """Return what a server said of photos that it does not take; "" for none."""
+    if not count:
+        return ""
+    photos = "1 photo was" if count == 1 else f"{count} photos were"
+    return f"{photos} refused: {sentence} The photo stays on this tablet."
