@@ -46,7 +46,8 @@ def heal(world: World) -> int | None:
     for number in range(1, MOST_ROUNDS + 1):
         for tablet in world.tablets:
             before = sum(tablet.refused[code] for code in _LET_IN_AGAIN)
-            if world.sync(tablet) is None and (
+            went_through = world.sync(tablet) is not None
+            if not went_through and tablet.name not in world.revoked and (
                 sum(tablet.refused[code] for code in _LET_IN_AGAIN) > before
             ):
                 world.enrol_again(tablet)
@@ -57,7 +58,7 @@ def heal(world: World) -> int | None:
 
 
 def _agree(world: World) -> bool:
-    prints = {tablet.session.entries.fingerprint(CLINIC) for tablet in world.tablets}
+    prints = {tablet.session.entries.fingerprint(CLINIC) for tablet in world.healthy()}
     return prints == {world.server.station.entries.fingerprint(CLINIC)}
 
 
@@ -71,13 +72,14 @@ def look(world: World, rounds: int | None, excused: Iterable[str] = (), deep: bo
         refused = sum((t.refused for t in world.tablets), Counter())
         found.say("I3", f"fingerprints differ after {MOST_ROUNDS} rounds; refused {dict(refused)}")
     there = world.on_server()
+    held = world.held_back()
     for saved in world.saved:
-        if saved.entry.digest not in there and saved.entry.digest not in set(excused):
+        if saved.entry.digest not in {*there, *held, *excused}:
             found.lost += 1
             found.say("I1", f"{saved.entry.kind} {saved.entry.number} of {saved.on} is not on the server")
     _once(world, there, found)
-    _same_bytes(world, there, found)
-    _no_vanished_double(world, found)
+    _same_bytes(world, there, found, deep)
+    _no_vanished_double(world, there, found, deep)
     _times(world, found)
     for tablet in world.tablets:
         for bad in tablet.link.bad:
@@ -111,19 +113,23 @@ def _is_record(content: bytes) -> bool:
     return b'"kind":"staff_key"' not in content and b'"kind":"tablet' not in content
 
 
-def _same_bytes(world: World, there: dict[str, bytes], found: Found) -> None:
-    """I4: what was signed has the bytes that were signed, and still is signed, everywhere."""
+def _same_bytes(world: World, there: dict[str, bytes], found: Found, deep: bool) -> None:
+    """I4: what was signed has the bytes that were signed, and still is signed, everywhere.
+
+    Not ``deep``: what was signed since the last look; deep: all of it.
+    """
     kinds = load_edition().kinds
     signed = [
-        s.entry for s in world.saved
-        if s.entry.kind in kinds and kinds[s.entry.kind].signed_as
+        s.entry for s in world.saved[0 if deep else world.looked_at:]
+        if s.entry.kind in kinds and kinds[s.entry.kind].signed_as and s.entry.digest in there
     ]
+    world.looked_at = len(world.saved)
     for entry in signed:
         if there.get(entry.digest) not in (None, entry.plaintext()):
             found.say("I4", f"signed {entry.kind} {entry.number} has other bytes on the server")
         if not found.converged:
             continue
-        stores = [t.session.entries for t in world.tablets] + [world.server.station.entries]
+        stores = [t.session.entries for t in world.healthy()] + [world.server.station.entries]
         for store in stores:
             here = store.by_digest(entry.digest)
             if here is None:
@@ -146,19 +152,23 @@ def leaves_of(entries: Iterable[Entry], slot: str) -> list[Entry]:
     return [e for e in (*mine, *more) if e.digest not in replaced]
 
 
-def _no_vanished_double(world: World, found: Found) -> None:
+def _no_vanished_double(
+    world: World, there: dict[str, bytes], found: Found, deep: bool,
+) -> None:
     """I5: what was changed apart is listed on every machine, until a person settles it."""
     if not found.converged:
         return
-    entries = world.server.station.entries.entries(CLINIC, FITTING)
-    held = {s.entry.digest: s.entry for s in world.saved} | {e.digest: e for e in entries}
-    slots = {
-        load_edition().kinds[e.kind].slot_of(e.body)
-        for e in held.values() if e.kind != WITHDRAWN and e.subject == FITTING
+    held = {e.digest: e for e in world.fitting_before} | {
+        s.entry.digest: s.entry for s in world.saved
+        if s.entry.digest in there and s.entry.subject == FITTING
     }
-    with world.server.station.reading(CLINIC) as reading:
-        views = [("server", reading.view(FITTING.id))]
-    views += [(t.name, t.session.fitting(FITTING.id)) for t in world.tablets]
+    slots = {
+        load_edition().kinds[e.kind].slot_of(e.body) for e in held.values() if e.kind != WITHDRAWN
+    }
+    views = [(t.name, t.session.fitting(FITTING.id)) for t in world.healthy()]
+    if deep:
+        with world.server.station.reading(CLINIC) as reading:
+            views.append(("server", reading.view(FITTING.id)))
     for slot in sorted(slots):
         leaves = leaves_of(held.values(), slot)
         if len(leaves) == 1 and leaves[0].kind == WITHDRAWN:

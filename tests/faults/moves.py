@@ -127,14 +127,18 @@ def clone(world: World, tablet: SimTablet) -> None:
 
 def revoke(world: World, tablet: SimTablet) -> None:
     """The operator takes a tablet's access away; it may go on recording."""
+    if world.revoked or tablet is world.tablets[0]:
+        return  # one at a time, and never the last
     world.faults["revoke"] += 1
+    world.revoked.add(tablet.name)
     with world.clocks.turn_of("server"):
         world.server.server.gate.revoke(tablet.session.tablet)
 
 
 def enrol(world: World, tablet: SimTablet) -> None:
-    """A tablet that is refused is let in again."""
-    world.enrol_again(tablet)
+    """A tablet that may come in is given a fresh token."""
+    if tablet.name not in world.revoked:
+        world.enrol_again(tablet)
 
 
 MOVES = {

@@ -7,6 +7,7 @@ looked at.
 
 from __future__ import annotations
 
+import logging
 import random
 import shutil
 import tempfile
@@ -15,10 +16,11 @@ from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from sync_server.services.holding import decide_held
 from tests.faults.invariants import Found, heal, look
 from tests.faults.moves import MOVES
 from tests.faults.steered import Clocks, steered
-from tests.faults.world import CLINIC, World, make_template
+from tests.faults.world import CLINIC, STAFF, World, make_template
 
 MEMORY = Path("/dev/shm") if Path("/dev/shm").is_dir() else None
 
@@ -95,6 +97,8 @@ class Ground:
     """Where worlds lie: a folder in memory, with the template they are copied from."""
 
     def __init__(self) -> None:
+        # A cut request is a fault in the server's log; thousands of them are meant here.
+        logging.getLogger("stancebook.server").setLevel(logging.CRITICAL)
         self.folder = Path(tempfile.mkdtemp(prefix="stancebook-faults-", dir=MEMORY))
         with steered(Clocks(), random.Random("template")):
             self.template = make_template(self.folder / "template")
@@ -153,6 +157,8 @@ def _play(world: World, profile: Profile, tally: Tally, where: str, last: bool) 
         tally.notes["held by none"] += len(excused)
     if world.clones and last:
         _clones_found(world, tally, where)
+    if world.revoked and last:
+        _lead_takes_in(world, tally, where)
 
 
 def _held_by_none(world: World) -> set[str]:
@@ -161,6 +167,23 @@ def _held_by_none(world: World) -> set[str]:
     for tablet in world.tablets:
         gone = {digest for digest in gone if not tablet.session.entries.has(digest)}
     return gone
+
+
+def _lead_takes_in(world: World, tally: Tally, where: str) -> None:
+    """What was held back after an access was taken away comes in when the lead says so."""
+    held = world.held_back()
+    tally.notes["held back"] += len(held)
+    station = world.server.station
+    for tablet in world.tablets:
+        if tablet.name in world.revoked and held:
+            with world.clocks.turn_of("server"):
+                decide_held(
+                    station, CLINIC, tablet.session.tablet, True, "looked at", (STAFF, "lead"), "here"
+                )
+    gone = [s for s in world.saved if s.entry.digest not in world.on_server()]
+    if gone:
+        tally.lost += len(gone)
+        tally.broken.append(f"{where}: I1: {len(gone)} entries gone after the lead took them in")
 
 
 def _clones_found(world: World, tally: Tally, where: str) -> None:
@@ -180,4 +203,6 @@ def _clones_found(world: World, tally: Tally, where: str) -> None:
         if not branches:
             tally.broken.append(f"{where}: F13: the clone was not noticed")
         tally.notes["clones told to a person"] += told
+        names = {t.session.tablet for t in world.tablets if t.name in (of, name)}
+        tally.notes["clones under two names"] += len(names) == 2
 

@@ -1,4 +1,4 @@
-"""What the simulator steers: wall clocks, names, keys, and threads.
+"""What the simulator steers: wall clocks, ids and keys.
 
 One process plays every machine.  Whose turn it is decides which wall clock the
 program reads; entries get their ids and keys from the seed, so that a schedule
@@ -14,7 +14,6 @@ from types import SimpleNamespace
 from typing import Iterator
 from uuid import UUID
 
-import anyio.to_thread
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 import mobile.keeping.tablet as tablet_module
@@ -59,9 +58,6 @@ def steered(clocks: Clocks, chance: random.Random) -> Iterator[None]:
         def now(cls, tz=None):  # type: ignore[no-untyped-def,override]
             return datetime.fromtimestamp(clocks.now_ms() / 1000, tz or timezone.utc)
 
-    async def at_once(function, *arguments, **_more):  # type: ignore[no-untyped-def]
-        return function(*arguments)
-
     def key() -> Ed25519PrivateKey:
         return Ed25519PrivateKey.from_private_bytes(chance.randbytes(32))
 
@@ -75,7 +71,6 @@ def steered(clocks: Clocks, chance: random.Random) -> Iterator[None]:
         (composing, "uuid6", SimpleNamespace(uuid7=uuid7)),
         (key_slots, "new_key", key), (tablet_module, "new_key", key),
         (station_module, "new_key", key),
-        (anyio.to_thread, "run_sync", at_once),
     ]
     before = [(module, name, getattr(module, name)) for module, name, _ in put]
     for module, name, value in put:

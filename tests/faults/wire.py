@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any, Callable, Mapping
 from urllib.parse import urlsplit
 
+import anyio.to_thread
 import httpx
 
 ADDRESS = "http://127.0.0.1"
@@ -75,15 +76,23 @@ def ask(app: Any, asked: Asked, ends_early: bool = False) -> Answer:
         "headers": [(k.lower().encode(), v.encode()) for k, v in headers.items()],
         "client": ("127.0.0.1", 1), "server": ("127.0.0.1", 80),
     }, receive, send)
+    threads, anyio.to_thread.run_sync = anyio.to_thread.run_sync, _at_once
     try:
-        while True:  # nothing in the application waits for anything: run_sync is at once
+        while True:  # nothing in the application waits for anything: threads are taken at once
             running.send(None)
     except StopIteration:
         return answer
     except Exception as error:
         if ends_early:
             raise LineCut from error
-        raise
+        answer.status_code = answer.status_code or 500  # as a server answers a fault
+        return answer
+    finally:
+        anyio.to_thread.run_sync = threads
+
+
+async def _at_once(function, *arguments, **_more):  # type: ignore[no-untyped-def]
+    return function(*arguments)
 
 
 class Link:

@@ -18,6 +18,7 @@ from typing import Any
 
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import new_key, public_text
+from shared_models.ledger.holding import Holding
 from shared_models.quantities.refusals import Refusal
 from mobile.keeping.courier import Courier, SyncRefusal, SyncResult
 from mobile.keeping.session import Session
@@ -140,6 +141,10 @@ class World:
         for name in NAMES[:tablets]:
             self.open_tablet(name, folder / name)
         self.known_before = self.on_server()
+        self.fitting_before = self.tablets[0].session.entries.entries(CLINIC, FITTING)
+        #: Tablets whose access was taken away, and how much of what was saved was looked at.
+        self.revoked: set[str] = set()
+        self.looked_at = 0
 
     def open_tablet(self, name: str, folder: Path) -> SimTablet:
         """Open a tablet's folder as one of this world's tablets."""
@@ -157,6 +162,17 @@ class World:
         """Return what lies in the server's store, read past the program: digest and bytes."""
         with closing(sqlite3.connect(self.server.path)) as raw:
             return dict(raw.execute("SELECT digest, content FROM entry"))
+
+    def healthy(self) -> list[SimTablet]:
+        """Return the tablets that may still come in."""
+        return [tablet for tablet in self.tablets if tablet.name not in self.revoked]
+
+    def held_back(self) -> set[str]:
+        """Return the digests of what the server holds back for the lead."""
+        if not self.revoked:
+            return set()
+        with self.server.station.reading(CLINIC) as reading:
+            return {item.digest for item in Holding(reading.connection, CLINIC).items()}
 
     def told_saved(self, entry: Entry, tablet: SimTablet) -> None:
         """Note that a save returned."""
