@@ -1,4 +1,4 @@
-"""The person's sheet made into a file, in a worker: whole or not at all, and never over another one."""
+"""Papers made into files, in a worker: whole or not at all, and never over another one."""
 
 from __future__ import annotations
 
@@ -7,30 +7,65 @@ import os
 import queue
 import re
 import threading
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Callable
 
+from shared_models.papers.fitting_record import FittingRecord
 from shared_models.papers.person_sheet import PersonSheet
 from shared_models.quantities.moments import day_of
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording import fitting_record as record_words
 from shared_models.wording.person_sheet import FILE_NAME, MAKING
 
-_MOST_SHEETS = 999
+_MOST_PAPERS = 999
 _UNFINISHED = ".part"
+_FILE_NAMES = (FILE_NAME, record_words.FILE_NAME)
+Progress = Callable[[str, float], None]
 
 
-def sheet_name(sheet: PersonSheet) -> str:
-    """Return the stem of a sheet's file: its file number and the day of its record.
+@dataclass(frozen=True)
+class ToPrint:
+    """A paper to be made: the stem of its file, and what makes its bytes in the worker."""
 
-    Letters and digits of any writing stay, all else becomes a dash; at most 60
-    characters of the number, so that any disk takes the name.
-    """
-    number = re.sub(r"\W+", "-", sheet.file_number).strip("-_")[:60] or "no-number"
-    return f"{FILE_NAME}_{number}_{day_of(sheet.moment).isoformat()}"
+    stem: str
+    make: Callable[[Progress, Callable[[], bool]], bytes]
 
 
-def save_sheet(folder: Path, stem: str, data: bytes, cancelled: Callable[[], bool] = lambda: False) -> Path:
-    """Write a sheet under a name that no file has; return where it lies.
+def sheet_to_print(sheet: PersonSheet) -> ToPrint:
+    """Return the person's sheet as a paper to be made."""
+    def make(progress: Progress, cancelled: Callable[[], bool]) -> bytes:
+        # Imported here and below, so that opening the page does not wait for it.
+        from shared_models.papers.pdf import make_pdf
+
+        return make_pdf(sheet, progress, cancelled)
+
+    return ToPrint(_stem(FILE_NAME, sheet.file_number, sheet.moment), make)
+
+
+def record_to_print(record: FittingRecord) -> ToPrint:
+    """Return the record of a fitting as a paper to be made."""
+    def make(progress: Progress, cancelled: Callable[[], bool]) -> bytes:
+        from shared_models.papers.record_pdf import record_pdf
+
+        progress(MAKING["pages"], 0.35)
+        return record_pdf(record)
+
+    return ToPrint(_stem(record_words.FILE_NAME, record.file_number, record.moment), make)
+
+
+def _stem(kind: str, file_number: str, moment: str) -> str:
+    """Return the stem of a file: which paper, whose, and the day of its record."""
+    return f"{kind}_{_in_a_name(file_number)}_{day_of(moment).isoformat()}"
+
+
+def _in_a_name(file_number: str) -> str:
+    """Letters and digits of any writing stay, all else becomes a dash; at most 60, so that any disk takes it."""
+    return re.sub(r"\W+", "-", file_number).strip("-_")[:60] or "no-number"
+
+
+def save_paper(folder: Path, stem: str, data: bytes, cancelled: Callable[[], bool] = lambda: False) -> Path:
+    """Write a paper under a name that no file has; return where it lies.
 
     It appears whole or not at all.  Raises Refusal ``paper_disk_full``,
     ``paper_not_saved``, ``paper_too_many`` and ``paper_cancelled``.
@@ -55,7 +90,7 @@ def save_sheet(folder: Path, stem: str, data: bytes, cancelled: Callable[[], boo
 
 
 def _named(unfinished: Path, folder: Path, stem: str) -> Path:
-    for number in range(1, _MOST_SHEETS + 1):
+    for number in range(1, _MOST_PAPERS + 1):
         target = folder / (f"{stem}.pdf" if number == 1 else f"{stem}_{number}.pdf")
         try:
             # A link takes a name only where there is none; some cards know no links.
@@ -68,49 +103,52 @@ def _named(unfinished: Path, folder: Path, stem: str) -> Path:
                 continue
             os.rename(unfinished, target)
             return target
-    raise Refusal("paper_too_many", count=_MOST_SHEETS)
+    raise Refusal("paper_too_many", count=_MOST_PAPERS)
 
 
 def _tidy(folder: Path) -> None:
     """Take away what a killed app left half-written."""
-    for left in folder.glob(f"{FILE_NAME}_*{_UNFINISHED}"):
-        _drop(left)
+    for name in _FILE_NAMES:
+        for left in folder.glob(f"{name}_*{_UNFINISHED}"):
+            _drop(left)
 
 
 def _drop(path: Path) -> None:
     try:
         path.unlink(missing_ok=True)
     except OSError:
-        pass  # a disk that can't be written keeps it; the next sheet tries again
+        pass  # a disk that can't be written keeps it; the next paper tries again
 
 
 def take_away(path: Path) -> bool:
-    """Remove a saved sheet; tell whether it is gone."""
+    """Remove a saved paper; tell whether it is gone."""
     _drop(path)
     return not path.exists()
 
 
-def saved_sheets(folder: Path, sheet: PersonSheet) -> list[Path]:
-    """Return the sheets of the same file number that lie in the folder, newest name last."""
-    stem = sheet_name(sheet).rpartition("_")[0]
-    return sorted(folder.glob(f"{stem}_*.pdf")) if folder.is_dir() else []
+def saved_papers(folder: Path, file_number: str) -> list[Path]:
+    """Return the papers of a file number that lie in the folder, the sheets first, newest name last."""
+    if not folder.is_dir():
+        return []
+    whose = _in_a_name(file_number)
+    return [p for name in _FILE_NAMES for p in sorted(folder.glob(f"{name}_{whose}_*.pdf"))]
 
 
 class PaperRun:
-    """One sheet being made.  ``drain`` is called on the screen's thread.
+    """One paper being made.  ``drain`` is called on the screen's thread.
 
     After ``done``: ``path`` says where it lies, or ``refusal`` why it was not
     saved.  A fault of ours in the worker is raised again by ``drain``.
     """
 
-    def __init__(self, sheet: PersonSheet, folder: Path) -> None:
+    def __init__(self, paper: ToPrint, folder: Path) -> None:
         self.words, self.share = MAKING["content"], 0.0
         self.done = False
         self.path: Path | None = None
         self.refusal: Refusal | None = None
         self._news: queue.SimpleQueue[tuple[str, Any]] = queue.SimpleQueue()
         self._cancelled = threading.Event()
-        threading.Thread(target=self._work, args=(sheet, folder), daemon=True).start()
+        threading.Thread(target=self._work, args=(paper, folder), daemon=True).start()
 
     def cancel(self) -> None:
         """Stop before the next part; nothing is left of it."""
@@ -134,14 +172,11 @@ class PaperRun:
             else:
                 raise news
 
-    def _work(self, sheet: PersonSheet, folder: Path) -> None:
+    def _work(self, paper: ToPrint, folder: Path) -> None:
         try:
-            # Imported here, so that opening the page does not wait for it.
-            from shared_models.papers.pdf import make_pdf
-
-            data = make_pdf(sheet, lambda what, share: self._news.put(("progress", (what, share))), self._cancelled.is_set)
+            data = paper.make(lambda what, share: self._news.put(("progress", (what, share))), self._cancelled.is_set)
             self._news.put(("progress", (MAKING["saving"], 0.95)))
-            path = save_sheet(folder, sheet_name(sheet), data, self._cancelled.is_set)
+            path = save_paper(folder, paper.stem, data, self._cancelled.is_set)
         except Exception as error:  # handed to the screen's thread, which raises faults
             self._news.put(("end", error))
             return

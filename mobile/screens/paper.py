@@ -16,9 +16,18 @@ from shared_models.papers.person_sheet import (
     person_sheet,
     sheet_drawing,
 )
+from shared_models.papers.fitting_record import fitting_record
+from shared_models.wording import fitting_record as record_words
 from shared_models.wording import person_sheet as words
 from shared_models.wording.refusals import refusal_sentence
-from mobile.flows.paper_files import PaperRun, saved_sheets, take_away
+from mobile.flows.paper_files import (
+    PaperRun,
+    ToPrint,
+    record_to_print,
+    saved_papers,
+    sheet_to_print,
+    take_away,
+)
 from mobile.widgets.banner import Banner
 from mobile.widgets.drawing import DrawingView
 from mobile.widgets.listing import ListRow, ProgressLine
@@ -52,6 +61,7 @@ class PaperPane:
         page.body.add_widget(self.saved)
         self._list_saved()
         page.plain("Back", page.show_missing, "back")
+        self.record_button = page.plain(record_words.SAVE, self.save_record, "save_record_pdf")
         self.button = page.main("Save as PDF", self.save, "save_pdf")
         page.scroll_to_top()
 
@@ -87,12 +97,19 @@ class PaperPane:
     # Saving -----------------------------------------------------------------------
 
     def save(self) -> None:
-        """Make the PDF, unless one is being made."""
-        if self.run is not None and not self.run.done:
-            return
+        """Make the person's sheet as a PDF, unless a paper is being made."""
+        if self.run is None or self.run.done:
+            self._make(sheet_to_print(self.sheet))
+
+    def save_record(self) -> None:
+        """Make the record of the fitting as a PDF, for colleagues, unless a paper is being made."""
+        if self.run is None or self.run.done:
+            self._make(record_to_print(fitting_record(self.page.view, self.page.verdict)))
+
+    def _make(self, paper: ToPrint) -> None:
         self.news.clear_widgets()
-        self.run = PaperRun(self.sheet, self.folder)
-        self.button.disabled = True
+        self.run = PaperRun(paper, self.folder)
+        self.button.disabled = self.record_button.disabled = True
         self.news.add_widget(self.progress)
         self.page.scroll_to_top()
         Clock.schedule_interval(self._poll, POLL_SECONDS)
@@ -104,7 +121,7 @@ class PaperPane:
         self.progress.words, self.progress.share = run.words, run.share
         if not run.done:
             return True
-        self.button.disabled = False
+        self.button.disabled = self.record_button.disabled = False
         self.news.clear_widgets()
         self._say(run)
         return False
@@ -120,9 +137,9 @@ class PaperPane:
         self._list_saved()
 
     def _list_saved(self) -> None:
-        """The sheets of this person that lie on the tablet, each to be taken away."""
+        """The papers of this person that lie on the tablet, each to be taken away."""
         self.saved.clear_widgets()
-        for path in saved_sheets(self.folder, self.sheet):
+        for path in saved_papers(self.folder, self.sheet.file_number):
             row = ListRow(title=path.name, trailing="take away", test_name=f"paper:saved:{path.name}")
             row.fbind("on_release", lambda *_, p=path: self._take_away(p))
             self.saved.add_widget(row)

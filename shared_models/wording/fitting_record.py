@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 TITLE = "Record of a fitting"
+FILE_NAME = "fitting-record"
+SAVE = "Save the record"
 VERDICT, PARTS, SETTINGS, COURSE = "How it stands", "What is built in", "Settings", "The course of tuning"
 ALIGNMENT, TORQUE, CAPS, TRIALS = "Alignment", "Final torques", "Caps", "Trials and events"
 MEASURES, SIGNED, MATCHING = "Outcome measures", "Signed", "To match this paper with the record"

@@ -196,6 +196,23 @@ def test_a_sheet_saved_twice_lies_there_twice_and_reads_as_it_was_shown(desk, on
     assert saved(desk) == names[:1]
 
 
+def test_the_record_of_the_fitting_is_saved_beside_the_sheet_and_matches_the_record(desk, on_screen, finger):
+    import pypdf
+
+    from shared_models.papers.fitting_record import record_digest
+
+    show(desk, on_screen, finger, "missing")
+    finger.tap("person_sheet")
+    finger.tap("save_record_pdf")
+    finger.wait_for(lambda: finger.is_there("paper:outcome"), what="the record")
+    name, = saved(desk)
+    assert name.startswith("fitting-record_D-2041_") and finger.is_there(f"paper:saved:{name}")
+    pages = pypdf.PdfReader(io.BytesIO((desk.tablet.papers_folder / name).read_bytes())).pages
+    read = "".join("".join(page.extract_text() for page in pages).split())
+    assert record_digest(desk.session.fitting(F).entries()) in read
+    assert desk.session.verdict(F).digest in read
+
+
 def test_a_sheet_of_an_unfinished_fitting_is_marked_before_it_is_saved(desk, on_screen, finger):
     show(desk, on_screen, finger, "missing")
     finger.tap("person_sheet")

@@ -1,0 +1,72 @@
+"""What a lead clinician takes away of a fitting: its papers, and the bundle for another system."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Callable
+
+import simplejson
+
+from shared_models.checks.verdict import Verdict, judge
+from shared_models.entries.fitting import FittingView
+from shared_models.exports.fhir_bundle import fitting_bundle
+from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.held_attachments import lacking_of
+from shared_models.papers.fitting_record import fitting_record
+from shared_models.papers.pdf import make_pdf
+from shared_models.papers.person_sheet import person_sheet
+from shared_models.papers.record_pdf import record_pdf
+from sync_server.services.signing_in import Reviewer, SessionRefusal
+from sync_server.services.station import Station
+
+PDF, FHIR_JSON = "application/pdf", "application/fhir+json"
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A file: its bytes, what they are, and the name it is saved under."""
+
+    data: bytes
+    media_type: str
+    name: str
+
+
+def _record(view: FittingView, verdict: Verdict) -> bytes:
+    return record_pdf(fitting_record(view, verdict))
+
+
+def _sheet(view: FittingView, verdict: Verdict) -> bytes:
+    return make_pdf(person_sheet(view, verdict))
+
+
+def _bundle(view: FittingView, verdict: Verdict) -> bytes:
+    found = fitting_bundle(view, verdict, _sheet(view, verdict))
+    return simplejson.dumps(found, use_decimal=True, ensure_ascii=False, indent=1).encode()
+
+
+#: By the file's name: what makes it, and what it is.
+FILES: dict[str, tuple[Callable[[FittingView, Verdict], bytes], str]] = {
+    "record.pdf": (_record, PDF), "person-sheet.pdf": (_sheet, PDF), "fhir.json": (_bundle, FHIR_JSON),
+}
+
+
+def taken_of(station: Station, reviewer: Reviewer, fitting: str, file: str, from_where: str) -> Taken:
+    """Return one file of a fitting of the reviewer's clinic, and note that it was taken.
+
+    Raises SessionRefusal ``not_found`` where the clinic has no such fitting, or there is no such file.
+    """
+    clinic = reviewer.account.clinic
+    view = None
+    if file in FILES:
+        with station.reading(clinic) as reading:
+            view = reading.view(fitting)
+            if view is not None:
+                verdict = judge(view, station.today(), lacking_of(reading.connection, view, clinic))
+    station.audit.note([AuditRow(
+        reviewer.account.login, f"take {file}"[:40], clinic, f"fitting/{fitting}",
+        "taken" if view else "refused: not_found", from_where,
+    )])
+    if view is None:
+        raise SessionRefusal("not_found")
+    make, media_type = FILES[file]
+    return Taken(make(view, verdict), media_type, f"{verdict.day}-{file}")
