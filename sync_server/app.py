@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from pathlib import Path
 
 from fastapi import FastAPI, Request
@@ -14,13 +13,15 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from shared_models.ledger.columns import SERVER
-from shared_models.ledger.engine import open_store, program_version
+from shared_models.ledger.engine import open_store
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
-from sync_server.routes import attachments, exchange, people, review, session, taking_away
+from sync_server.routes import attachments, exchange, operating, people, review, session, taking_away
 from sync_server.routes.pages import headers_for, page
+from sync_server.routes.proxies import Proxied
 from sync_server.routes.requests import RequestRefusal, Server
+from sync_server.routes.watching import Counts, Watch
 from sync_server.services.access import Gate
 from sync_server.services.attachment_files import AttachmentFiles
 from sync_server.services.attachment_lane import AttachmentLane
@@ -29,7 +30,6 @@ from sync_server.services.staffing import begin_vouching
 from sync_server.services.station import Station, signing_key_in
 from sync_server.settings import Settings
 
-_LOG = logging.getLogger("stancebook.server")
 _STATIC = Path(__file__).parent / "static"
 FORMAT = 1
 _STATUS = {
@@ -38,7 +38,7 @@ _STATUS = {
     "code_used": 403, "code_expired": 403, "enrolment_waits": 429, "tablet_id_taken": 409, "not_copied": 409,
     "batch_too_large": 413, "batch_too_many": 413, "too_large": 413,
     "role_missing": 403, "form_not_from_here": 403, "not_found": 404, "session_ended": 401,
-    "host_not_served": 421,
+    "host_not_served": 421, "not_through_proxy": 403, "not_over_tls": 403, "too_slow": 408,
     **dict.fromkeys(("attachment_not_named", "attachment_not_whole_yet", "attachment_name_wrong"), 404),
     **dict.fromkeys(("attachment_too_large", "upload_piece_too_large"), 413),
     **dict.fromkeys((
@@ -56,34 +56,30 @@ def open_server(settings: Settings) -> Server:
     station = Station(store, signing_key_in(key_file))
     begin_vouching(station)
     lane = AttachmentLane(station, AttachmentFiles(settings.attachments_folder))
-    return Server(station, Gate(station), Door(station, settings), settings.tls_in_front, lane)
+    return Server(station, Gate(station), Door(station, settings), settings.over_tls, lane)
 
 
 def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
     """Return the application over an open (or freshly opened) server."""
     app = FastAPI(title="Stancebook", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.server = server or open_server(settings)
-    app.add_middleware(Shield, hosts=settings.served_hosts, secure=settings.tls_in_front)
+    app.state.counts, app.state.metrics_token = Counts(), settings.metrics_token
+    app.add_middleware(Shield, hosts=settings.served_hosts, secure=settings.over_tls)
+    if settings.tls_in_front:
+        app.add_middleware(Proxied, proxies=settings.believed_proxies, refuse=_refused_outside)
+    app.add_middleware(Watch, counts=app.state.counts, answer_fault=_fault)
     app.include_router(exchange.router)
     app.include_router(attachments.router)
     app.include_router(session.router)
     app.include_router(review.router)
     app.include_router(taking_away.router)
     app.include_router(people.router)
-    app.add_api_route("/health", _health, methods=["GET"])
+    app.include_router(operating.router)
     app.mount("/static", StaticFiles(directory=_STATIC), name="static")
     app.add_exception_handler(Refusal, _refused)
     app.add_exception_handler(HTTPException, _not_served)
     app.add_exception_handler(RequestValidationError, _wrong_request)
-    app.add_exception_handler(Exception, _fault)
     return app
-
-
-def _health(request: Request) -> Response:
-    """Say whether the store can be read."""
-    server: Server = request.app.state.server
-    server.station.entries.count()
-    return JSONResponse({"status": "ok", "program": program_version()})
 
 
 def _refused(request: Request, refusal: Refusal) -> Response:  # type: ignore[override]
@@ -117,9 +113,15 @@ def _wrong_request(request: Request, _error: RequestValidationError) -> Response
     return _refused(request, RequestRefusal("wrong_request"))
 
 
-def _fault(request: Request, error: Exception) -> Response:
-    """Our bug: the log gets it, the person a sentence; Starlette lets it rise after."""
-    _LOG.error("fault while answering %s", request.scope.get("route"), exc_info=error)
+def _refused_outside(request: Request, code: str) -> Response:
+    """Answer what is refused before it reaches the routes."""
+    answer = _refused(request, RequestRefusal(code))
+    answer.headers.update(headers_for(request.url.path, True))
+    return answer
+
+
+def _fault(request: Request) -> Response:
+    """Our bug: the log got it (``watching``), the person gets a sentence."""
     headers = headers_for(request.url.path, False)
     sentence = "Something went wrong in the server. Nothing was taken; the operator's log says what."
     if _for_tablets(request):

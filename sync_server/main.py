@@ -7,8 +7,11 @@ from __future__ import annotations
 
 import argparse
 import getpass
+import ipaddress
 import os
+import signal
 import socket
+import ssl
 import sys
 from pathlib import Path
 from typing import Sequence
@@ -20,12 +23,17 @@ from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
 from sync_server.app import create_app, open_server
 from sync_server.routes.requests import Server
+from sync_server.routes.watching import log_to_stderr
 from sync_server.services import backing_up, staffing
 from sync_server.services.soundness import check
 from sync_server.settings import SettingRefusal, Settings, settings_from
 
 _DONE, _REFUSED, _BROKEN_OFF = 0, 1, 130
 _BACKLOG = 128
+#: Requests at once; more are answered 503 at once, and tablets try later.
+_MOST_AT_ONCE = 100
+#: On stopping, what is under way has so long to end.
+_GRACE_S = 10
 _OWNER_ONLY = 0o077
 
 
@@ -37,6 +45,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         settings = settings_from(
             os.environ, host=told.host, port=told.port, store=told.store,
             tls_in_front=True if told.tls_in_front else None,
+            proxies=tuple(told.proxy) if told.proxy else None,
+            tls_certificate=told.tls_certificate, tls_key=told.tls_key,
         )
         return _run(told, settings)
     except Refusal as refusal:
@@ -56,6 +66,10 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--store", help="file of the store, or URL of a database server")
     parser.add_argument("--tls-in-front", action="store_true",
                         help="a proxy ends TLS in front of this server")
+    parser.add_argument("--proxy", metavar="ADDRESS", action="append", type=_ip,
+                        help="with --tls-in-front: where that proxy comes from; may be said again")
+    parser.add_argument("--tls-certificate", metavar="FILE", help="speak TLS with this certificate chain (PEM)")
+    parser.add_argument("--tls-key", metavar="FILE", help="the key of that certificate (PEM)")
     parser.add_argument("--demo", action="store_true",
                         help="fill a fresh store with an invented clinic, staff and sheets")
     parser.add_argument("--print-code", metavar="FILE",
@@ -86,6 +100,13 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--clinic-name", metavar="NAME",
                         help="with --add-lead: found a new clinic of this name")
     return parser
+
+
+def _ip(text: str) -> str:
+    try:
+        return str(ipaddress.ip_address(text))
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(f"'{text}' must be an IP address") from error
 
 
 def _port(text: str) -> int:
@@ -193,13 +214,30 @@ def _demo(told: argparse.Namespace, server: Server) -> None:
 def _serve(settings: Settings, server: Server) -> None:
     listener = _listener(settings.host, settings.port)
     port = listener.getsockname()[1]
+    log_to_stderr()
     config = uvicorn.Config(
         create_app(settings, server), workers=1, log_level="warning", access_log=False,
-        server_header=False, proxy_headers=settings.tls_in_front, timeout_graceful_shutdown=5,
+        server_header=False, proxy_headers=False, limit_concurrency=_MOST_AT_ONCE,
+        timeout_graceful_shutdown=_GRACE_S, ssl_certfile=settings.tls_certificate or None,
+        ssl_keyfile=settings.tls_key or None,
     )
+    try:
+        config.load()
+    except OSError as error:  # ssl.SSLError is one: unreadable, not PEM, not a pair
+        listener.close()
+        raise SettingRefusal("tls_file_unusable", file=settings.tls_certificate) from error
+    if config.ssl is not None:
+        config.ssl.minimum_version = ssl.TLSVersion.TLSv1_2
     shown = f"[{settings.host}]" if ":" in settings.host else settings.host
-    print(f"listening on http://{shown}:{port}", flush=True)
+    scheme = "https" if config.ssl is not None else "http"
+    print(f"listening on {scheme}://{shown}:{port}", flush=True)
+    signal.signal(signal.SIGTERM, _end)
     uvicorn.Server(config).run(sockets=[listener])
+
+
+def _end(*_signal: object) -> None:
+    """uvicorn raises the signal again once what was under way has ended: that is no failure."""
+    raise SystemExit(_DONE)
 
 
 def _listener(host: str, port: int) -> socket.socket:

@@ -26,7 +26,9 @@ class Settings:
     ``store`` is a file or the URL of a database server; ``key_file`` keeps the
     server's signing key (beside the file by default); ``hosts`` are further
     names under which the server is reached; ``tls_in_front`` says that a proxy
-    ends TLS before it; ``attachments`` is the folder of the photos' bytes.
+    ends TLS before it, from one of the addresses ``proxies``; ``tls_certificate``
+    and ``tls_key`` are PEM files with which the server speaks TLS itself;
+    ``metrics_token`` opens ``/metrics``; ``attachments`` is the folder of the photos' bytes.
     """
 
     store: str = "stancebook-server.sqlite"
@@ -35,6 +37,10 @@ class Settings:
     key_file: str = ""
     hosts: tuple[str, ...] = ()
     tls_in_front: bool = False
+    proxies: tuple[str, ...] = ()
+    tls_certificate: str = ""
+    tls_key: str = ""
+    metrics_token: str = field(default="", repr=False)
     idle_minutes: int = IDLE_MINUTES
     stretch: Stretch = field(default_factory=Stretch)
     attachments: str = ""
@@ -69,10 +75,28 @@ class Settings:
             names.add(f"[{self.host}]" if ":" in self.host else self.host)
         return frozenset(name.lower() for name in names)
 
+    @property
+    def over_tls(self) -> bool:
+        """Whether browsers and tablets reach the server over TLS."""
+        return self.tls_in_front or bool(self.tls_certificate)
+
+    @property
+    def believed_proxies(self) -> frozenset[str]:
+        """The addresses from which a proxy may come; this machine's where none is named."""
+        return frozenset(self.proxies or ("127.0.0.1", "::1"))
+
     def refuse_open_network(self) -> None:
-        """Refuse plain http beyond this machine."""
-        if not self.tls_in_front and not is_loopback(self.host):
+        """Refuse plain http beyond this machine: ``needs_tls``, ``proxy_not_named``."""
+        if bool(self.tls_certificate) != bool(self.tls_key):
+            raise SettingRefusal("tls_half_set")
+        if self.tls_certificate and self.tls_in_front:
+            raise SettingRefusal("tls_twice")
+        if is_loopback(self.host) or self.tls_certificate:
+            return
+        if not self.tls_in_front:
             raise SettingRefusal("needs_tls", host=self.host)
+        if not self.proxies:
+            raise SettingRefusal("proxy_not_named", host=self.host)
 
 
 def is_loopback(host: str) -> bool:
@@ -96,10 +120,23 @@ def settings_from(environment: Mapping[str, str], **told: object) -> Settings:
             values[name] = _whole(f"STANCEBOOK_{name.upper()}", found, lowest, highest)
     if found := environment.get("STANCEBOOK_HOSTS"):
         values["hosts"] = tuple(name.strip() for name in found.split(",") if name.strip())
+    for name in ("tls_certificate", "tls_key", "metrics_token"):
+        if found := environment.get(f"STANCEBOOK_{name.upper()}"):
+            values[name] = found
+    if found := environment.get("STANCEBOOK_PROXIES"):
+        values["proxies"] = tuple(_address("STANCEBOOK_PROXIES", part) for part in found.split(","))
     if found := environment.get("STANCEBOOK_TLS_IN_FRONT"):
         values["tls_in_front"] = _yes_no("STANCEBOOK_TLS_IN_FRONT", found)
     values.update({name: value for name, value in told.items() if value is not None})
     return Settings(**values)  # type: ignore[arg-type]
+
+
+def _address(name: str, text: str) -> str:
+    try:
+        return str(ipaddress.ip_address(text.strip()))
+    except ValueError as error:
+        wanted = "it must be IP addresses with commas between them"
+        raise SettingRefusal("setting_wrong", name=name, value=text.strip(), wanted=wanted) from error
 
 
 def _whole(name: str, text: str, lowest: int, highest: int) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from dataclasses import dataclass
 from typing import Annotated
 from urllib.parse import parse_qsl
@@ -17,11 +18,13 @@ from sync_server.services.signing_in import Door
 from sync_server.services.station import Station
 
 LARGEST_FORM_BYTES = 256 * 1024
+#: A sender from whom nothing comes for so long is let go; a slow one is not.
+LONGEST_SILENCE_S = 30
 _MOST_FIELDS = 200
 
 
 class RequestRefusal(Refusal):
-    """A request is not of the form: ``too_large``, ``wrong_request``, ``wrong_number``."""
+    """A request is not of the form: ``too_large``, ``too_slow``, ``wrong_request``, ``wrong_number``."""
 
 
 @dataclass(frozen=True)
@@ -53,12 +56,21 @@ def from_where(request: Request) -> str:
 
 async def _limited(request: Request, largest: int) -> bytes:
     """Read a body, never more than ``largest`` bytes of it."""
+    told = request.headers.get("content-length", "")
+    if told.isascii() and told.isdigit() and (len(told) > 15 or int(told) > largest):
+        raise RequestRefusal("too_large", largest=largest)
     found = bytearray()
-    async for part in request.stream():
+    parts = request.stream().__aiter__()
+    while True:
+        try:
+            part = await asyncio.wait_for(anext(parts), LONGEST_SILENCE_S)
+        except StopAsyncIteration:
+            return bytes(found)
+        except TimeoutError as error:
+            raise RequestRefusal("too_slow", seconds=LONGEST_SILENCE_S) from error
         found += part
         if len(found) > largest:
             raise RequestRefusal("too_large", largest=largest)
-    return bytes(found)
 
 
 async def packed_body(request: Request) -> bytes:
@@ -66,6 +78,8 @@ async def packed_body(request: Request) -> bytes:
     try:
         return await _limited(request, LARGEST_PACKED_BYTES)
     except RequestRefusal as refusal:
+        if refusal.code != "too_large":
+            raise
         raise BatchRefusal("batch_too_large", largest=LARGEST_PACKED_BYTES) from refusal
 
 

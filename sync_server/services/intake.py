@@ -7,7 +7,7 @@ from typing import Mapping
 
 from shared_models.checks.bodies import body_troubles
 from shared_models.exchange.answers import Receipt, receipt_for
-from shared_models.exchange.batch import decode
+from shared_models.exchange.batch import Batch, decode
 from shared_models.exchange.intake import Accepted, Reason, Refused, check_batch
 from shared_models.exchange.packing import BatchRefusal
 from shared_models.ledger.audit_trail import AuditRow
@@ -28,9 +28,7 @@ def take_batch(station: Station, access: Access, data: bytes, from_where: str) -
     Raises BatchRefusal when the bytes can't be read, ``batch_other_clinic``
     when it is not for the tablet's clinic.
     """
-    batch = decode(data)
-    if batch.clinic != access.clinic:
-        raise BatchRefusal("batch_other_clinic", batch=batch.clinic[:100], clinic=access.clinic)
+    batch = _read(station, access, data, from_where)
     with station.writing(access.clinic) as reading:
         out = outside(reading)
         known = known_for(station, reading, batch, access, out)
@@ -48,6 +46,19 @@ def take_batch(station: Station, access: Access, data: bytes, from_where: str) -
         access.tablet, "push", access.clinic, "", "refused: batch_refused", from_where
     )])
     return found
+
+
+def _read(station: Station, access: Access, data: bytes, from_where: str) -> Batch:
+    try:
+        batch = decode(data)
+        if batch.clinic != access.clinic:
+            raise BatchRefusal("batch_other_clinic", batch=batch.clinic[:100], clinic=access.clinic)
+    except BatchRefusal as refusal:
+        station.audit.note([AuditRow(
+            access.tablet, "push", access.clinic, "", f"refused: {refusal.code}", from_where
+        )])
+        raise
+    return batch
 
 
 def _store(

@@ -65,8 +65,8 @@ def listing_for(
     found = [line for line in lines if _matches(line, search)]
     kept = [line for line in found if show in ("", line.group)]
     station.audit.note(
-        AuditRow(reviewer.account.login, "list", clinic, f"fitting/{line.fitting}", "shown", from_where)
-        for line in kept
+        AuditRow(reviewer.account.login, "list", clinic, subject, "shown", from_where)
+        for subject in [f"fitting/{line.fitting}" for line in kept] or [""]
     )
     return Listing(
         {g: [line for line in kept if line.group == g] for g in GROUPS if show in ("", g)},
