@@ -29,6 +29,7 @@ from shared_models.ledger.engine import program_version
 from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
+from mobile.keeping.identity import become_another
 from mobile.keeping.offering import what_is_missing
 from mobile.keeping.session import Session
 
@@ -45,7 +46,7 @@ class SyncRefusal(Refusal):
 
     Codes: ``no_server``, ``server_not_reached``, ``needs_tls_address``,
     ``address_wrong``, ``server_said`` (figure ``sentence``), ``server_answered``
-    (figure ``status``), ``answer_unreadable``.
+    (figure ``status``), ``answer_unreadable``, ``access_revoked_here`` (figure ``held``).
     """
 
 
@@ -77,6 +78,10 @@ class SyncResult:
     fetched: int = 0
     refused: tuple[Reason, ...] = ()
     forked: bool = False
+    #: This tablet's record was copied; it goes on under another name.
+    renamed: bool = False
+    #: How many items the server holds back until the lead clinician decides.
+    held: int = 0
     cancelled: bool = False
 
 
@@ -128,7 +133,13 @@ class Courier:
             raise SyncRefusal("no_server")
         result = SyncResult()
         with self._client_of() as client:
-            state, epoch = self._meet(client, session, state)
+            try:
+                state, epoch = self._meet(client, session, state, result)
+            except SyncRefusal as refusal:
+                if refusal.figures.get("server_code") != "access_revoked":
+                    raise
+                self._send(client, session, state, result, progress, is_cancelled, held=True)
+                raise SyncRefusal("access_revoked_here", held=result.held) from refusal
             state = self._send(client, session, state, result, progress, is_cancelled)
             if not result.refused and not is_cancelled():
                 there = self._fetch(
@@ -139,7 +150,38 @@ class Courier:
         result.cancelled = is_cancelled()
         return result
 
-    def _meet(self, client, session: Session, state: SyncState) -> tuple[SyncState, str]:
+    def fetch_photo(self, session: Session, digest: str, progress: Progress) -> None:
+        """Fetch the picture of a photo that the record names; raises SyncRefusal and as `fetch_photo`."""
+        access = session.entries.sync_state(session.clinic).access
+        if not access:
+            raise SyncRefusal("no_server")
+        with self._client_of() as client:
+            fetch_photo(session, digest, lambda *asked, **more: _raw(client, *asked, access, **more), progress)
+
+    def _send_photos(self, client, session, epoch, result, progress, is_cancelled) -> None:
+        """Send photos behind the records; what is recorded meanwhile goes between two pieces."""
+        access = session.entries.sync_state(session.clinic).access
+
+        def records_first() -> None:
+            state = session.entries.sync_state(session.clinic)
+            if session.author.end.number > state.acknowledged_number and not result.refused:
+                self._send(client, session, state, result, lambda *_: None, is_cancelled)
+
+        result.photos = send_photos(
+            session, epoch, lambda *asked, **more: _raw(client, *asked, access, **more),
+            progress, is_cancelled, records_first,
+        )
+
+    def _go_on_as_another(self, client, session: Session, state: SyncState, result) -> SyncState:
+        """Two devices write under this tablet's name: go on under a fresh one."""
+        url = f"{state.access['address']}/exchange/{session.clinic}/identity"
+        fresh = become_another(session, state, lambda asked: _object(
+            _ask(client, "POST", url, state.access, content=canonical_bytes(dict(asked)))
+        ))
+        result.renamed = fresh is not None
+        return fresh or state
+
+    def _meet(self, client, session: Session, state: SyncState, result) -> tuple[SyncState, str]:
         """Learn where the server stands, and its epoch.
 
         The epoch of a restored server is kept only once it was offered everything.
@@ -150,6 +192,7 @@ class Courier:
         own = session.entries.numbers(session.clinic, session.tablet, number, number)
         if number and digest not in own.get(number, frozenset()):
             number = 0  # another branch of this chain is there: offer the whole chain
+            result.forked = True
         pulled_to = state.pulled_to if standing.epoch == state.epoch else 0
         met = replace(
             state, epoch=state.epoch or standing.epoch, pulled_to=pulled_to,
@@ -171,7 +214,10 @@ class Courier:
             result.sent += len(lacking.entries)
         session.entries.keep_sync_state(replace(state, epoch=epoch))
 
-    def _send(self, client, session, state, result, progress, is_cancelled) -> SyncState:
+    def _send(
+        self, client, session, state, result, progress, is_cancelled, held: bool = False
+    ) -> SyncState:
+        """Send this tablet's unsent entries; where they are only ``held``, they stay unsent."""
         entries = session.entries.chain(
             session.clinic, session.tablet, state.acknowledged_number + 1
         )
@@ -194,8 +240,11 @@ class Courier:
                 result.refused = answer
                 return state
             result.forked = result.forked or bool(answer.forks)
-            result.sent += len(part)
+            result.held += answer.held
             start += len(part)
+            if held:
+                continue
+            result.sent += len(part)
             state = replace(state, acknowledged_number=part[-1].number)
             session.entries.keep_sync_state(state)
         return state
@@ -298,7 +347,9 @@ def _must_be_well(response) -> None:
     except Refusal:
         answer = {}
     if answer.get("sentence"):
-        raise SyncRefusal("server_said", sentence=str(answer["sentence"]))
+        raise SyncRefusal(
+            "server_said", sentence=str(answer["sentence"]), server_code=str(answer.get("code", ""))
+        )
     raise SyncRefusal("server_answered", status=response.status_code)
 
 

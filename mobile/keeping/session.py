@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
 from datetime import date
 from typing import Any, Callable, Mapping, Sequence
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.checks.attached import bytes_named
 from shared_models.checks.summarising import FittingSummary
 from shared_models.checks.verdict import Verdict, judge
-from shared_models.entries.composing import Author
+from shared_models.entries.composing import Author, ChainEnd
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.signatures import CHAIN_HEAD, Signature, sign
@@ -19,7 +22,8 @@ from shared_models.exchange.practice import BEHIND, PREFIX, is_practice
 from shared_models.ledger.faults_of_storage import NotSaved
 from shared_models.ledger.key_slots import Unlocked
 from shared_models.ledger.store import EntryStore
-from shared_models.quantities.moments import moment_text, now_here
+from shared_models.ledger.sync_states import SyncState
+from shared_models.quantities.moments import moment_from, moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 from mobile.keeping.record_on_demand import RecordOnDemand
 from mobile.keeping.summaries import Summaries
@@ -264,6 +268,17 @@ class Session:
             for entry in entries:
                 see_bounded(self.author.clock, entry.clock)
             self.record.add(entries, signatures)
+
+    def go_on_as(self, tablet: str, key: Ed25519PrivateKey, state: SyncState) -> bool:
+        """Begin a chain under another name; False while the old one has entries to be sent."""
+        with self._turn:
+            if self.author.end.number > state.acknowledged_number:
+                return False
+            self.entries.keep_identity(tablet, key, replace(state, acknowledged_number=0))
+            self.author.end = ChainEnd(self.clinic, tablet)
+            self._list = Summaries(self.entries, self.record.view_alone, tablet)
+            self._oldest_unsent = (0, "")
+            return True
 
     def sign_head(self, last: Entry) -> Signature:
         """Return this tablet's signature over its chain as far as ``last``."""

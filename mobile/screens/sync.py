@@ -90,7 +90,13 @@ class SyncPage(StagePage):
             self.outcome.text = " ".join(reasons) + " Everything is kept on this tablet."
         elif result.forked:
             self.outcome.kind, self.outcome.lead = "doubt", "This tablet's record was copied."
-            self.outcome.text = "Another tablet writes under the same name. Both records are kept; tell the lead clinician, and join again as a new tablet."
+            self.outcome.text = (
+                "Another device wrote under this tablet's name. Both records are kept and the lead clinician sees it. "
+                + ("This tablet goes on under a new name." if result.renamed else "Send and fetch once more.")
+            )
+        elif result.held:
+            self.outcome.kind, self.outcome.lead = "doubt", "Sent, and some of it is held back."
+            self.outcome.text = f"{result.held} signatures are of somebody who no longer works here. They wait for the lead clinician."
         else:
             self.outcome.kind = "info"
             self.outcome.lead = "Cancelled." if result.cancelled else "Done."

@@ -170,9 +170,18 @@ def has_ended(record: _Known, staff: str) -> bool:
 
 def is_revoked(record: _Known, tablet: str) -> bool:
     """Tell whether a server recorded that a tablet's access was taken away."""
+    return _server_says(record, tablet, "revoked")
+
+
+def is_copied(record: _Known, tablet: str) -> bool:
+    """Tell whether two devices wrote under a tablet's name, and nobody has looked into it."""
+    return _server_says(record, tablet, "copied")
+
+
+def _server_says(record: _Known, tablet: str, field: str) -> bool:
     slot = record.slots(Subject("tablet", tablet)).get("tablet")
     return slot is not None and any(
-        e.body.get("revoked") is True and is_server_chain(e.tablet) for e in slot.heads()
+        e.body.get(field) is True and is_server_chain(e.tablet) for e in slot.heads()
     )
 
 

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from shared_models.entries.canonical import canonical_bytes, strict_json
 from shared_models.entries.envelope import Entry, entry_from
-from shared_models.entries.signatures import Signature, signature_from
+from shared_models.entries.signatures import CHAIN_HEAD, Signature, signature_from
 from shared_models.ledger.fingerprints import AT_ONCE
 from shared_models.ledger.tables import held
 from shared_models.quantities.refusals import Refusal
@@ -133,8 +133,12 @@ class KnownAndHeld:
 
     def __init__(self, known: Any, items: Iterable[HeldItem]) -> None:
         self._known = known
+        items = list(items)
         self.entries = {i.digest: i.item for i in items if isinstance(i.item, Entry)}
-        self._signatures = {i.digest for i in items if isinstance(i.item, Signature)}
+        signatures = [i.item for i in items if isinstance(i.item, Signature)]
+        self._signatures = {s.digest for s in signatures}
+        #: Entries over which a tablet's signed head is held; one is enough.
+        self.heads = {s.signs for s in signatures if s.meaning == CHAIN_HEAD}
 
     def chain_end(self, clinic: str, tablet: str) -> tuple[int, str]:
         """Return number and digest of a chain's last entry, held ones among them."""

@@ -102,6 +102,14 @@ class SyncStates:
                 made_at=moment_text(now_here()),
             ))
 
+    def keep_identity(
+        self, tablet: str, signing_key: Ed25519PrivateKey, state: SyncState
+    ) -> None:
+        """Keep a device's fresh identity and its state towards the server, both or neither."""
+        with self._store.together():
+            self.keep_device(tablet, signing_key)
+            self.keep_sync_state(state)
+
     def device_name(self) -> str | None:
         """Return this device's tablet id; readable before anybody unlocks."""
         with self._store.reading() as connection:

@@ -6,7 +6,7 @@ import json
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Sequence
+from typing import Any, Sequence
 
 from sqlalchemy import Connection, insert, select, update
 
@@ -48,14 +48,10 @@ class TabletAccess:
         ``people`` are the members of staff whose first keys on the tablet it
         stands behind, see ``entries.vouching``.
         """
-        letters = [secrets.choice(_LETTERS) for _ in range(_GROUPS * _GROUP)]
-        code = "-".join(
-            "".join(letters[start:start + _GROUP])
-            for start in range(0, len(letters), _GROUP)
-        )
+        code = new_code_text()
         with self._store.writing() as connection:
             connection.execute(insert(enrolment_code).values(
-                code_hash=_code_hash(code), clinic=clinic, tablet_name=tablet_name,
+                code_hash=code_hash(code), clinic=clinic, tablet_name=tablet_name,
                 made_at=moment_text(now_here()), used_at=None,
                 people=json.dumps(sorted(set(people))) if people else None,
             ))
@@ -64,7 +60,7 @@ class TabletAccess:
     def people_of_code(self, connection: Connection, code: str) -> list[str]:
         """Return for whom a code was issued; [] for nobody by name."""
         told = connection.scalar(
-            select(enrolment_code.c.people).where(enrolment_code.c.code_hash == _code_hash(code))
+            select(enrolment_code.c.people).where(enrolment_code.c.code_hash == code_hash(code))
         )
         return [str(person) for person in json.loads(told)] if told else []
 
@@ -74,14 +70,11 @@ class TabletAccess:
         Refused: ``code_not_known``, ``code_used``, ``code_expired``.
         """
         row = connection.execute(
-            select(enrolment_code).where(enrolment_code.c.code_hash == _code_hash(code))
+            select(enrolment_code).where(enrolment_code.c.code_hash == code_hash(code))
         ).one_or_none()
         if row is None:
             raise AccessRefusal("code_not_known")
-        if row.used_at is not None:
-            raise AccessRefusal("code_used")
-        if now - moment_from(row.made_at) > timedelta(days=CODE_DAYS):
-            raise AccessRefusal("code_expired", days=CODE_DAYS)
+        refuse_old_code(row, now)
         return str(row.clinic)
 
     def use_code(self, connection: Connection, code: str, now: datetime) -> str:
@@ -89,7 +82,7 @@ class TabletAccess:
         clinic = self.clinic_of_code(connection, code, now)
         used = connection.execute(
             update(enrolment_code)
-            .where(enrolment_code.c.code_hash == _code_hash(code))
+            .where(enrolment_code.c.code_hash == code_hash(code))
             .where(enrolment_code.c.used_at.is_(None))
             .values(used_at=moment_text(now))
         )
@@ -139,6 +132,22 @@ class TabletAccess:
             ).rowcount
 
 
-def _code_hash(code: str) -> str:
+def new_code_text() -> str:
+    """Return a fresh code (80 random bits) in groups that can be read aloud."""
+    letters = [secrets.choice(_LETTERS) for _ in range(_GROUPS * _GROUP)]
+    return "-".join(
+        "".join(letters[start:start + _GROUP]) for start in range(0, len(letters), _GROUP)
+    )
+
+
+def refuse_old_code(row: Any, now: datetime) -> None:
+    """Refuse ``code_used``, ``code_expired`` by a code's row."""
+    if row.used_at is not None:
+        raise AccessRefusal("code_used")
+    if now - moment_from(row.made_at) > timedelta(days=CODE_DAYS):
+        raise AccessRefusal("code_expired", days=CODE_DAYS)
+
+
+def code_hash(code: str) -> str:
     """A code is read aloud and typed: case, blanks and hyphens don't matter."""
     return hash_of("".join(c for c in code.upper() if c.isascii() and c.isalnum()))

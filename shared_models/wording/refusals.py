@@ -112,6 +112,7 @@ _SYNCING = {
     "needs_tls_address": "The address must begin with https; without TLS a record travels to this same machine only.",
     "answer_unreadable": "The server's answer can't be read. Everything is kept here; check the address, and that both sides have the same version.",
     "server_said": "The server says: {sentence} Everything is kept here.",
+    "access_revoked_here": "The lead clinician took this tablet's access away. What it had not sent was handed over and is held back for them ({held}); everything stays on this tablet.",
     "server_answered": "The server did not take it (it answered {status}). Everything is kept here; sync again later.",
 }
 

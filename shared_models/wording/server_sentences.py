@@ -27,6 +27,7 @@ SENTENCES = {
     "not_yourself": "You can't take away your own access. Another lead clinician does it.",
     "no_recovery_share": "The tablet {tablet} has left nothing here with which to reset a PIN. Let it send and fetch once, or use a sealed recovery code.",
     "reset_wrong_form": "The request to reset a PIN is not of the form ({place}).",
+    "not_copied": "The record here ends as this tablet's does, so it keeps its name.",
     "held_full": "More than {most} items of this tablet or person wait for the lead clinician already. The tablet keeps the rest.",
     "held_not_there": "That is no longer waiting: somebody decided already. Look again.",
     "held_not_sound": "What is held back does not pass the checks, so it can't be taken in ({why}). It stays held.",

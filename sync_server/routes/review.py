@@ -23,6 +23,7 @@ from sync_server.routes.session import log_in_again, same
 from sync_server.services.deciding import Decision, decide
 from sync_server.services.fitting_page import page_of_fitting
 from sync_server.services.listing import GROUPS, listing_for
+from sync_server.services.people import waiting_for_lead
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 
 router = APIRouter()
@@ -52,6 +53,7 @@ def fittings(
     search = request.query_params.get("search", "")[:_LONGEST_SEARCH]
     listing = listing_for(server.station, reviewer, show, search, where)
     return page("fittings.html", listing=listing, groups=GROUPS, reviewer=reviewer,
+                waiting=waiting_for_lead(server.station, reviewer.account.clinic),
                 clinic=server.station.clinic_name(reviewer.account.clinic))
 
 

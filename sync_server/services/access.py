@@ -11,12 +11,13 @@ from typing import Any, Mapping, Sequence
 from shared_models.entries.canonical import NotStrictJson, strict_json
 from shared_models.entries.envelope import Subject
 from shared_models.exchange.practice import refuse_practice
+from shared_models.ledger.accounts import Account
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tablet_access import Access, AccessRefusal, TabletAccess
 from shared_models.ledger.wrong_tries import WrongTries
 from shared_models.quantities.moments import now_here
-from sync_server.services.holding import outside, revoke_tablet
+from sync_server.services.holding import note_copied, outside, revoke_tablet
 from sync_server.services.station import SERVER_CHAIN, Station
 
 FORMAT = 1
@@ -33,6 +34,8 @@ class Enrolment:
     code: str
     tablet: str
     public_key: str
+    #: Where the chain of a copied tablet ends, as it says: number and digest.
+    end: tuple[int, str] = (0, "")
 
 
 class Gate:
@@ -51,6 +54,32 @@ class Gate:
         refuse_practice([clinic])
         return self._access.new_code(clinic, tablet_name, people)
 
+    def new_identity(self, access: Access, data: bytes, from_where: str) -> dict[str, Any]:
+        """Let a copied tablet go on under another name; what it wrote stays under the old one.
+
+        Asked again with the same name and key it gives another token.  Refused:
+        ``enrolment_wrong_form``, ``tablet_id_taken``, and ``not_copied`` where
+        the chain here ends as the tablet says, and never forked.
+        """
+        asked = enrolment_from(data, needs_code=False)
+        old, clinic = access.tablet, access.clinic
+        end = asked.end
+        with self._station.writing(clinic) as reading:
+            known = {e.body.get("copy_of") for e in reading.of_subject("tablet", asked.tablet)}
+            forked = self._station.entries.branches(clinic, old)
+            if not forked and end == reading.chain_end(old) and old not in known:
+                raise AccessRefusal("not_copied")
+            self._refuse_taken(reading, asked)
+            note_copied(self._station, reading, {old})
+            if old not in known:
+                body = {"name": asked.tablet, "public_key": asked.public_key, "copy_of": old}
+                self._station.record_facts(reading, [("tablet", Subject("tablet", asked.tablet), body)])
+            token = self._access.give_token(reading.connection, asked.tablet, clinic)
+            self._station.audit.note([AuditRow(
+                old, "new identity", clinic, f"tablet/{asked.tablet}", "enrolled", from_where
+            )], within=reading.connection)
+        return {"format": FORMAT, "tablet": asked.tablet, "token": token}
+
     def revoke(self, tablet: str, reason: str = "", by: str = "") -> int:
         """Take a tablet's access away; what it brings from now on is held back.
 
@@ -59,6 +88,13 @@ class Gate:
         for clinic in self._access.clinics_of(tablet):
             revoke_tablet(self._station, clinic, tablet, reason, by)
         return self._access.revoke(tablet)
+
+    def revoke_in(self, by: Account, tablet: str, reason: str, from_where: str) -> None:
+        """Take a tablet's access away on the page, as a lead clinician."""
+        self.revoke(tablet, reason, by.staff_id)
+        self._station.audit.note([AuditRow(
+            by.login, "revoke", by.clinic, f"tablet/{tablet}", "taken away", from_where
+        )])
 
     def enrol(self, data: bytes, from_where: str) -> dict[str, Any]:
         """Let a tablet in; return the answer it gets.
@@ -143,7 +179,7 @@ class Gate:
         return access
 
 
-def enrolment_from(data: bytes) -> Enrolment:
+def enrolment_from(data: bytes, needs_code: bool = True) -> Enrolment:
     """Read a request to enrol; raise AccessRefusal ``enrolment_wrong_form``."""
     try:
         value = strict_json(data)
@@ -153,17 +189,22 @@ def enrolment_from(data: bytes) -> Enrolment:
         raise AccessRefusal("enrolment_wrong_form", place="JSON")
     if isinstance(value.get("format"), bool) or value.get("format") != FORMAT:
         raise AccessRefusal("enrolment_wrong_form", place="format")
-    for name in ("code", "tablet", "public_key"):
+    for name in (("code",) if needs_code else ()) + ("tablet", "public_key"):
         if not isinstance(value.get(name), str) or not value[name]:
             raise AccessRefusal("enrolment_wrong_form", place=name)
     if not _TABLET.fullmatch(value["tablet"]) or value["tablet"].startswith(SERVER_CHAIN):
         raise AccessRefusal("enrolment_wrong_form", place="tablet")
-    if not _is_key(value["public_key"]):
+    if not is_key(value["public_key"]):
         raise AccessRefusal("enrolment_wrong_form", place="public_key")
-    return Enrolment(value["code"], value["tablet"], value["public_key"])
+    number, digest = value.get("number"), value.get("digest")
+    end = (number, digest) if isinstance(number, int) and isinstance(digest, str) else (0, "")
+    return Enrolment(
+        value["code"] if needs_code else "", value["tablet"], value["public_key"], end
+    )
 
 
-def _is_key(text: str) -> bool:
+def is_key(text: str) -> bool:
+    """Tell whether a text writes an Ed25519 public key, in the one way that is taken."""
     try:
         plain = base64.b64decode(text, validate=True)
     except (binascii.Error, ValueError):

@@ -7,8 +7,8 @@ from typing import Mapping, Sequence
 
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.record import Record
-from shared_models.entries.signatures import Signature
-from shared_models.entries.vouching import has_ended, is_revoked
+from shared_models.entries.signatures import CHAIN_HEAD, Signature
+from shared_models.entries.vouching import has_ended, is_copied, is_revoked
 from shared_models.exchange.batch import Batch, batch_of
 from shared_models.exchange.intake import Accepted, check_batch
 from shared_models.ledger.audit_trail import AuditRow
@@ -70,6 +70,8 @@ def parted(
             entries.append(entry)
     signatures = []
     for signature in found.new_signatures:
+        if signature.meaning == CHAIN_HEAD and signature.signs in known.heads:
+            continue  # each try to send signs the same end anew
         if signature.signs in behind or signature.signer in out.tablets:
             entry_of = known.by_digest(signature.signs)
             of = entry_of.tablet if entry_of else _chain_of(found, signature.signs)
@@ -164,15 +166,36 @@ def revoke_tablet(
 ) -> None:
     """Record that a tablet's access was taken away, and how far its chain is known."""
     with station.writing(clinic) as reading:
-        record = Record()
-        record.add(reading.of_subject("tablet", tablet))
-        heads = record.slot(Subject("tablet", tablet), "tablet").heads()
         known_to, _ = reading.chain_end(tablet)
-        body = {
-            **(dict(heads[0].body) if heads else {"name": tablet, "public_key": ""}),
+        _say(station, reading, tablet, by, {
             "revoked": True, "reason": reason[:LONGEST_REASON], "known_to": str(known_to),
-        }
-        station.record_facts(reading, [("tablet", Subject("tablet", tablet), body)], by=by)
+        })
+
+
+def note_copied(station: Station, reading: ClinicReading, tablets: set[str]) -> None:
+    """Record, as an alarm that reaches page and tablets, that two devices wrote under one name."""
+    record = reading.staff_record()
+    for tablet in sorted(tablets):
+        if not is_copied(record, tablet):
+            _say(station, reading, tablet, "", {"copied": True})
+
+
+def copied_looked_into(station: Station, clinic: str, tablet: str, reason: str, by: str) -> None:
+    """Record that a lead clinician looked into a copied tablet."""
+    with station.writing(clinic) as reading:
+        _say(station, reading, tablet, by, {"copied": False, "reason": reason[:LONGEST_REASON]})
+
+
+def _say(
+    station: Station, reading: ClinicReading, tablet: str, by: str, more: Mapping[str, object]
+) -> None:
+    record = Record()
+    record.add(reading.of_subject("tablet", tablet))
+    heads = record.slot(Subject("tablet", tablet), "tablet").heads()
+    known = dict(heads[0].body) if heads else {"name": tablet, "public_key": ""}
+    station.record_facts(
+        reading, [("tablet", Subject("tablet", tablet), {**known, **more})], by=by
+    )
 
 
 def end_person(station: Station, clinic: str, staff: str, ended: bool, reason: str, by: str) -> None:

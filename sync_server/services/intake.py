@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Mapping
 
 from shared_models.checks.bodies import body_troubles
+from shared_models.entries.vouching import is_server_chain
 from shared_models.exchange.answers import Receipt, receipt_for
 from shared_models.exchange.batch import Batch, decode
 from shared_models.exchange.intake import Accepted, Reason, Refused, check_batch
@@ -13,7 +14,7 @@ from shared_models.exchange.packing import BatchRefusal
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tablet_access import Access
-from sync_server.services.holding import hold, known_for, outside, parted
+from sync_server.services.holding import hold, known_for, note_copied, outside, parted
 from sync_server.services.station import Station
 
 #: Kinds that carry authority: believed only from the chain of a server.
@@ -40,7 +41,8 @@ def take_batch(station: Station, access: Access, data: bytes, from_where: str) -
             reasons = _not_ours_to_take(reading, found, places, servers)
             if not reasons:
                 kept, held = parted(found, access, out, known)
-                return _store(station, reading, access, kept, hold(reading, held, access), from_where)
+                count = hold(reading, held, access) + len(set(found.repeated) & set(known.entries))
+                return _store(station, reading, access, kept, count, from_where)
             found = Refused(tuple(reasons))
     station.audit.note([AuditRow(
         access.tablet, "push", access.clinic, "", "refused: batch_refused", from_where
@@ -66,6 +68,8 @@ def _store(
     from_where: str,
 ) -> Receipt:
     station.keep(reading, found.new_entries, found.new_signatures)
+    if found.forks:
+        note_copied(station, reading, {f.tablet for f in found.forks if not is_server_chain(f.tablet)})
     subjects = {
         f"{e.subject.type}/{e.subject.id}" for e in found.new_entries
         if e.subject.type in PERSONAL

@@ -1,0 +1,146 @@
+"""The lead clinician's page of tablets, people, keys and what is held back; PIN resets."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from fastapi.responses import JSONResponse, RedirectResponse, Response
+
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording.server_sentences import server_sentence
+from sync_server.routes.exchange import Admitted
+from sync_server.routes.pages import page
+from sync_server.routes.requests import (
+    FromWhere,
+    PackedBody,
+    PostedForm,
+    RequestRefusal,
+    Server,
+    ServerHere,
+    recovery_of,
+)
+from sync_server.routes.review import ReviewerHere
+from sync_server.routes.session import same
+from sync_server.services.holding import copied_looked_into, decide_held, end_person
+from sync_server.services.people import known_person, known_tablet, people_page, vouch_on_page
+from sync_server.services.signing_in import Reviewer
+
+router = APIRouter()
+_STATUS = {"form_not_from_here": 403, "password_wrong_for_decision": 403, "login_waits": 429,
+           "held_not_there": 409, "key_not_waiting": 409}
+
+
+@router.get("/people")
+def people(server: ServerHere, where: FromWhere, reviewer: ReviewerHere) -> Response:
+    """Show tablets, people, keys that wait, and what is held back."""
+    return _page(server, reviewer, where)
+
+
+@router.post("/people/{act}")
+def change(
+    act: str, server: ServerHere, where: FromWhere, reviewer: ReviewerHere, form: PostedForm
+) -> Response:
+    """Do one thing; show the page again with a sentence when it is refused."""
+    if act not in _ACTS:
+        raise RequestRefusal("not_found")
+    try:
+        if not same(reviewer.session.csrf, form.get("csrf", "")):
+            raise RequestRefusal("form_not_from_here")
+        said = _ACTS[act](server, reviewer, form, where)
+    except Refusal as refusal:
+        status = _STATUS.get(refusal.code, 422)
+        return _page(server, reviewer, where, status, wrong=server_sentence(refusal))
+    if said:  # a code is shown once, in the answer itself
+        return _page(server, reviewer, where, said=said)
+    return RedirectResponse("/people", status_code=303)
+
+
+def _page(
+    server: Server, reviewer: Reviewer, where: str, status: int = 200, said: str = "", wrong: str = ""
+) -> Response:
+    return page("people.html", status, page=people_page(server.station, reviewer, where),
+                reviewer=reviewer, said=said, wrong=wrong,
+                clinic=server.station.clinic_name(reviewer.account.clinic))
+
+
+def _revoke(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+    tablet = known_tablet(server.station, reviewer.account.clinic, form.get("tablet", ""))
+    server.gate.revoke_in(reviewer.account, tablet, _reason(form), where)
+    return ""
+
+
+def _end(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+    clinic, by = reviewer.account.clinic, reviewer.account.staff_id
+    staff = known_person(server.station, clinic, form.get("staff", ""))
+    if staff == by:
+        raise RequestRefusal("not_yourself")
+    ended = form.get("ended") != "no"
+    end_person(server.station, clinic, staff, ended, _reason(form), by)
+    if ended:
+        server.door.close_for(staff)
+    return ""
+
+
+def _vouch(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+    vouch_on_page(server.station, server.door, reviewer, form.get("key", ""),
+                  form.get("password", ""), where)
+    return ""
+
+
+def _code(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+    clinic = reviewer.account.clinic
+    people = [known_person(server.station, clinic, name.removeprefix("for-"))
+              for name in form if name.startswith("for-")]
+    code = server.gate.new_code(clinic, people=people)
+    return f"One-time code for a new tablet, good for seven days, shown once: {code}"
+
+
+def _reset(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+    clinic = reviewer.account.clinic
+    tablet = known_tablet(server.station, clinic, form.get("tablet", ""))
+    staff = known_person(server.station, clinic, form.get("staff", ""))
+    code = recovery_of(server).new_code(clinic, tablet, staff, reviewer.account.login, where)
+    return f"One-time code for a new PIN on {tablet}, shown once. Tell it to nobody else: {code}"
+
+
+def _held(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+    account = reviewer.account
+    decide_held(
+        server.station, account.clinic, form.get("about", ""), form.get("act") == "take in",
+        form.get("reason", ""), (account.staff_id, account.login), where, form.get("up_to", ""),
+    )
+    return ""
+
+
+def _reason(form: dict[str, str]) -> str:
+    if not form.get("reason", "").strip():
+        raise RequestRefusal("reason_missing")
+    return form["reason"].strip()
+
+
+def _looked(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+    clinic = reviewer.account.clinic
+    tablet = known_tablet(server.station, clinic, form.get("tablet", ""))
+    copied_looked_into(server.station, clinic, tablet, _reason(form), reviewer.account.staff_id)
+    return ""
+
+
+_ACTS = {"revoke": _revoke, "looked": _looked, "end": _end, "vouch": _vouch, "code": _code, "reset": _reset, "held": _held}
+
+
+@router.post("/exchange/{clinic}/identity")
+def identity(server: ServerHere, where: FromWhere, access: Admitted, body: PackedBody) -> Response:
+    """Let a copied tablet go on under another name."""
+    return JSONResponse(server.gate.new_identity(access, body, where))
+
+
+@router.put("/exchange/{clinic}/recovery")
+def keep_share(server: ServerHere, where: FromWhere, access: Admitted, body: PackedBody) -> Response:
+    """Keep a tablet's share, for a forgotten PIN."""
+    recovery_of(server).keep_share(access, body, where)
+    return JSONResponse({"format": 1})
+
+
+@router.post("/exchange/pin-reset")
+def pin_reset(server: ServerHere, where: FromWhere, body: PackedBody) -> Response:
+    """Give a tablet its share back for a one-time code of the lead clinician."""
+    return JSONResponse(recovery_of(server).reset(body, where))
