@@ -141,6 +141,8 @@ class Courier:
                 self._send(client, session, state, result, progress, is_cancelled, held=True)
                 raise SyncRefusal("access_revoked_here", held=result.held) from refusal
             state = self._send(client, session, state, result, progress, is_cancelled)
+            if result.forked and not result.refused and not is_cancelled():
+                state = self._go_on_as_another(client, session, state, result)
             if not result.refused and not is_cancelled():
                 there = self._fetch(
                     client, session, state, epoch, result, progress, on_pulled, is_cancelled
