@@ -7,7 +7,7 @@ calls on its own thread.  The protocol is docs/exchange.md.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Mapping, Sequence
 from urllib.parse import urlsplit
 
@@ -31,6 +31,7 @@ from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 from mobile.keeping.identity import become_another
 from mobile.keeping.offering import what_is_missing
+from mobile.keeping.photo_lane import PhotosSent, fetch_photo, send_photos
 from mobile.keeping.session import Session
 
 ENTRIES_A_BATCH = 400
@@ -83,6 +84,7 @@ class SyncResult:
     #: How many items the server holds back until the lead clinician decides.
     held: int = 0
     cancelled: bool = False
+    photos: PhotosSent = field(default_factory=PhotosSent)
 
 
 class Courier:
@@ -149,6 +151,8 @@ class Courier:
                 )
                 if state.epoch != epoch and not is_cancelled():
                     self._offer_again(client, session, there, epoch, result)
+            if not result.refused and not is_cancelled():
+                self._send_photos(client, session, epoch, result, progress, is_cancelled)
         result.cancelled = is_cancelled()
         return result
 

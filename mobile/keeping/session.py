@@ -55,6 +55,9 @@ class Session:
         self.is_practice = is_practice(end.clinic) or entries.holds_clinic_between(PREFIX, BEHIND)
         self._list = Summaries(entries, record.view_alone, end.tablet)
         self._oldest_unsent = (0, "")
+        #: The verdict asked for last, and for which fitting, day and state of the record.
+        self._judged: tuple[tuple[str, date, int], Verdict] | None = None
+        self._grown = 0
 
     @property
     def staff(self) -> str:
@@ -100,7 +103,11 @@ class Session:
 
     def verdict(self, fitting: str, day: date | None = None) -> Verdict:
         """Judge a fitting as the record stands now."""
-        return judge(self.fitting(fitting), day or now_here().date())
+        with self._turn:
+            asked = (fitting, day or now_here().date(), self._grown)
+            if self._judged is None or self._judged[0] != asked:
+                self._judged = (asked, judge(self.fitting(fitting), asked[1]))
+            return self._judged[1]
 
     def fittings(self) -> list[str]:
         """Return the ids of all fittings, the one touched last first."""
@@ -131,17 +138,24 @@ class Session:
         self._list.look_again(list(summaries), now_here().date())
 
     def unsent(self) -> tuple[int, str]:
-        """Return how many own entries the server has not named, and the oldest's time.
+        """Return how many own entries and photos the server has not named, and the oldest's time.
 
         In practice nothing waits to be sent.
         """
         if self.is_practice:
             return 0, ""
-        acknowledged = self.entries.sync_state(self.clinic).acknowledged_number
-        count = self.author.end.number - acknowledged
+        state = self.entries.sync_state(self.clinic)
+        photos, since = self.entries.count_waiting_attachments(state.epoch)
+        count = self.author.end.number - state.acknowledged_number
         if count <= 0:
-            return 0, ""
-        return count, self._recorded_at(acknowledged + 1)
+            return photos, since
+        recorded = self._recorded_at(state.acknowledged_number + 1)
+        return count + photos, _earlier(recorded, since) if since else recorded
+
+    def photos_waiting(self) -> tuple[int, int]:
+        """Return how many photos wait to be sent, and how many bytes they are."""
+        waiting = self.entries.waiting_attachments(self.entries.sync_state(self.clinic).epoch)
+        return len(waiting), sum(waiting.values())
 
     def acknowledged(self) -> int:
         """Return up to which number of its own chain the server has named entries."""
@@ -197,6 +211,7 @@ class Session:
                 entry, signatures, fulfils_draft=draft, attached=bytes_named(entry)
             )
             self.author.accepted(entry)
+            self._grown += 1
             self.record.add([entry], signatures)
             if self._not_kept.pop(draft or "", None) is not None:
                 self._say_kept()
@@ -267,6 +282,7 @@ class Session:
         with self._turn:
             for entry in entries:
                 see_bounded(self.author.clock, entry.clock)
+            self._grown += 1
             self.record.add(entries, signatures)
 
     def go_on_as(self, tablet: str, key: Ed25519PrivateKey, state: SyncState) -> bool:
@@ -287,3 +303,7 @@ class Session:
             signer=last.tablet, printed_name="", meaning=CHAIN_HEAD,
             signed_at=moment_text(now_here()),
         )
+
+
+def _earlier(one: str, other: str) -> str:
+    return min(one, other, key=moment_from)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kivy.clock import Clock
 from kivy.uix.boxlayout import BoxLayout
 from kivy.metrics import dp
 
@@ -16,16 +17,16 @@ from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import value_words
 from mobile.flows.board import who
 from mobile.flows.correcting import KeptReason, correction_place
-from mobile.flows.photos import PhotoForm, here
+from mobile.flows.photos import PhotoForm, Work, here
 from mobile.screens.correcting import CorrectionSheet, reason_buttons
 from mobile.screens.form_pane import FormPane
 from mobile.screens.frame import StagePage
-from mobile.screens.looking import Looking
+from mobile.screens.looking import POLL_SECONDS, Looking
 from mobile.screens.photos import PHOTOS
 from mobile.widgets.banner import Banner
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.drawing_pad import DrawingPad
-from mobile.widgets.listing import ListRow
+from mobile.widgets.listing import ListRow, ProgressLine
 from mobile.widgets.surface import Column, Row
 
 #: Pixels of the picture on its own page.
@@ -173,6 +174,9 @@ class PhotoPage(StagePage):
                 kind="info", lead=f"{_first_capital(photo_place_words(taken_on(view, entry)))}.",
                 text=refusal_sentence(Refusal("attachment_not_here")), test_name="elsewhere",
             ))
+            self.fetching = ProgressLine(test_name="photo:fetching", cancel_words="Cancel")
+            if self.session.has_server:
+                self.plain("Fetch the picture", self._fetch, "fetch_photo")
         for key in _SHOWN:
             words = value_words(kind.field(key), entry.body.get(key), view)
             if key == "at_step" and words:
@@ -186,6 +190,30 @@ class PhotoPage(StagePage):
         self.quiet("Should not be here", self._withdraw, "withdraw")
         self.plain("Correct", lambda: self._edit(wrong=entry), "correct")
         self.main("Go on", self.leave)
+
+    def _fetch(self) -> None:
+        """Fetch the picture in a worker; the page shows it once it is kept here."""
+        if self.fetching.parent:
+            return
+        sha256, courier = str(self.entry.body.get("sha256", "")), self.stage.courier
+        work = Work(lambda work: courier.fetch_photo(self.session, sha256, work.say), "Asking the server")
+        self.fetching.fbind("on_cancel", lambda *_: work.cancel())
+        self.body.add_widget(self.fetching)
+        Clock.schedule_interval(lambda _dt: self._fetched(work), POLL_SECONDS)
+
+    def _fetched(self, work: Work) -> bool:
+        work.drain()
+        self.fetching.words, self.fetching.share = work.words, work.share
+        if not work.done:
+            return True
+        self.body.remove_widget(self.fetching)
+        if self.get_parent_window() is None:
+            return False  # left meanwhile; what came is kept
+        if work.refusal is not None:
+            self.warn(refusal_sentence(work.refusal))
+        else:
+            self._show()
+        return False
 
     def _withdraw(self) -> None:
         CorrectionSheet(self._withdrawn, self.taking_out, title="Take this out", first="wrong_person").open()

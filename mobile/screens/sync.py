@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kivy.clock import Clock
 
-from shared_models.wording.attachments import photos_here_words
+from shared_models.wording.carrying import photos_refused_words, photos_sent_words, photos_waiting_words
 from shared_models.wording.practice import REFUSALS
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.syncing import SyncRun
@@ -34,9 +34,8 @@ class SyncPage(StagePage):
         self.body.add_widget(ListRow(title="Server", trailing=str(address), pressable=False))
         last = (state.last_contact_at or "never")[:16].replace("T", " ")
         self.body.add_widget(ListRow(title="Last contact", trailing=last, pressable=False))
-        photos = photos_here_words(session.photos_here())
-        if photos:
-            self.body.add_widget(Banner(kind="info", text=photos, test_name="photos_here"))
+        self.photos = Banner(kind="info", test_name="photos_here")
+        self._say_photos()
         self.progress = ProgressLine(test_name="sync:progress", cancel_words="Cancel")
         self.progress.fbind("on_cancel", lambda *_: self.run and self.run.cancel())
         self.outcome = Banner(kind="info", test_name="sync:outcome")
@@ -79,7 +78,24 @@ class SyncPage(StagePage):
         self.show_saved()
         return False
 
+    def _say_photos(self) -> None:
+        """Say how many photos are still to be sent, and which the server does not take."""
+        session = self.stage.session
+        refused = session.entries.refused_attachments()
+        count = len(refused)
+        words = [] if session.is_practice else [
+            photos_waiting_words(*session.photos_waiting()),
+            photos_refused_words(count, next(iter(refused.values()), "")),
+        ]
+        self.photos.text = " ".join(word for word in words if word)
+        self.photos.kind = "doubt" if count else "info"
+        if self.photos.text and not self.photos.parent:
+            self.body.add_widget(self.photos)
+        elif not self.photos.text and self.photos.parent:
+            self.body.remove_widget(self.photos)
+
     def _say(self, run: SyncRun) -> None:
+        self._say_photos()
         result = run.result
         if run.refusal is not None:
             self.outcome.kind, self.outcome.lead = "doubt", "Not sent."
@@ -100,5 +116,7 @@ class SyncPage(StagePage):
         else:
             self.outcome.kind = "info"
             self.outcome.lead = "Cancelled." if result.cancelled else "Done."
-            self.outcome.text = f"{result.sent} sent, {result.fetched} fetched."
+            self.outcome.text = f"{result.sent} sent, {result.fetched} fetched." + photos_sent_words(
+                result.photos.sent, result.photos.left, result.photos.why
+            )
         self.body.add_widget(self.outcome)

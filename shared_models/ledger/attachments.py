@@ -16,17 +16,19 @@ from typing import Callable, Collection
 
 from sqlalchemy import Connection, delete, func, insert, select, update
 
+from shared_models.checks.attached import named_bytes
 from shared_models.ledger.engine import Store
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
+from shared_models.ledger.rows import entry_of
 from shared_models.ledger.sealing import Codec
-from shared_models.ledger.tables import attachment, attachment_piece
+from shared_models.ledger.tables import attachment, attachment_piece, entry
 from shared_models.quantities.moments import moment_text, now_here
 
 PIECE_BYTES = 256 * 1024
 
 
 class Attachments:
-    """The attachments of a tablet's store; a server keeps none yet."""
+    """The attachments of a tablet's store; a server keeps them as files."""
 
     _store: Store
     _codec: Codec
@@ -109,6 +111,96 @@ class Attachments:
         with self._store.reading() as connection:
             return {row.digest: row.bytes for row in connection.execute(found)}
 
+    def attachment_part(self, digest: str, offset: int, most: int) -> bytes:
+        """Return up to ``most`` bytes from ``offset`` on, opening no more than they need.
+
+        Raises StoreRefusal ``attachment_not_here``, SealingRefusal.
+        """
+        first, last = offset // PIECE_BYTES, (offset + most - 1) // PIECE_BYTES
+        with self._store.reading() as connection:
+            pieces = connection.scalar(
+                select(attachment.c.pieces).where(attachment.c.digest == digest)
+            )
+            if pieces is None:
+                raise StoreRefusal("attachment_not_here")
+            rows = connection.execute(
+                select(attachment_piece.c.number, attachment_piece.c.content).where(
+                    attachment_piece.c.digest == digest,
+                    attachment_piece.c.number.between(first, last),
+                ).order_by(attachment_piece.c.number)
+            ).all()
+        data = b"".join(self._codec.open(_place(digest, row.number, pieces), row.content) for row in rows)
+        skipped = offset - first * PIECE_BYTES
+        return data[skipped:skipped + most]
+
+    def waiting_attachments(self, epoch: str) -> dict[str, int]:
+        """Return what entries name and the server of this epoch has not named as whole, with sizes.
+
+        What it refused for good is left out, see ``refused_attachments``.
+        """
+        found = select(attachment.c.digest, attachment.c.bytes).where(
+            *_not_whole(epoch), attachment.c.refused.is_(None)
+        ).order_by(attachment.c.kept_at)
+        with self._store.reading() as connection:
+            return {row.digest: row.bytes for row in connection.execute(found)}
+
+    def count_waiting_attachments(self, epoch: str) -> tuple[int, str]:
+        """Return how many photos wait to be named as whole, refused ones too, and since when."""
+        found = select(func.count(), func.min(attachment.c.kept_at)).where(*_not_whole(epoch))
+        with self._store.reading() as connection:
+            count, since = connection.execute(found).one()
+        return count, since or ""
+
+    def refused_attachments(self) -> dict[str, str]:
+        """Return what a server does not take, with its sentence."""
+        with self._store.reading() as connection:
+            return {row.digest: row.refused for row in connection.execute(
+                select(attachment.c.digest, attachment.c.refused).where(attachment.c.refused.is_not(None))
+            )}
+
+    def note_whole_at(self, digest: str, epoch: str) -> None:
+        """Keep that the server of this epoch named the bytes as whole."""
+        self._note_attachment(digest, whole_at=epoch, refused=None)
+
+    def note_refused(self, digest: str, sentence: str) -> None:
+        """Keep that a server does not take the bytes; they stay here."""
+        self._note_attachment(digest, refused=sentence)
+
+    def keep_fetched(self, digest: str, data: bytes, epoch: str) -> None:
+        """Keep bytes that came from a server and that an entry here names."""
+        if self.keep_attachment(data) != digest:
+            raise StoreRefusal("attachment_damaged")
+        self._note_attachment(digest, named=True, whole_at=epoch)
+
+    def photos_in_order(self, tablet: str) -> list[str]:
+        """Return the digests that this tablet's entries name, in the order in which they go.
+
+        The newest signed fitting first, then the fitting touched last; within one, as
+        they were taken.
+        """
+        with self._store.reading() as connection:
+            newest = {
+                signed: {row[0]: row[1] for row in connection.execute(
+                    select(entry.c.subject_id, func.max(entry.c.clock))
+                    .where(entry.c.subject_type == "fitting", *where).group_by(entry.c.subject_id)
+                )}
+                for signed, where in ((True, (entry.c.kind == "sign_off",)), (False, ()))
+            }
+            photos = [entry_of(row, self._codec) for row in connection.execute(
+                select(entry).where(entry.c.kind == "photo", entry.c.tablet == tablet)
+                .order_by(entry.c.clock)
+            ).all()]
+        photos.sort(
+            key=lambda e: (newest[True].get(e.subject.id, ""), newest[False].get(e.subject.id, "")), reverse=True,
+        )
+        return list(dict.fromkeys(named for e in photos for named in named_bytes(e)))
+
+    def _note_attachment(self, digest: str, **values: object) -> None:
+        with self._store.writing() as connection:
+            connection.execute(
+                update(attachment).where(attachment.c.digest == digest).values(**values)
+            )
+
     def drop_loose(self, drafted: Collection[str] = ()) -> int:
         """Take away bytes that no entry names; return of how many digests.
 
@@ -141,6 +233,11 @@ class Attachments:
             self._drop_pieces(digest)
         except (NotSaved, StoreRefusal):
             pass
+
+
+def _not_whole(epoch: str):
+    elsewhere = attachment.c.whole_at.is_(None) | (attachment.c.whole_at != epoch)
+    return attachment.c.named.is_(True), elsewhere
 
 
 def name_attachments(connection: Connection, digests: Collection[str]) -> None:

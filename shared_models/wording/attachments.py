@@ -29,7 +29,7 @@ SIGNED_UNDER = {
 REFUSALS = {
     "attachment_cancelled": "Cancelled: nothing of the photo was kept.",
     "attachment_not_whole": "Not saved: the photo's bytes are not whole on this tablet. Choose or take it again, then save.",
-    "attachment_not_here": "The photo itself is not on this tablet; it stays on the tablet where it was taken.",
+    "attachment_not_here": "The picture itself is not on this tablet. Once the tablet that took it has sent it, it can be fetched from the server.",
     "attachment_damaged": "The photo on this tablet is damaged: its bytes do not match its digest. Keep the record as it is and take the photo again.",
     "photo_gone": "{file} is not there any more. Take the photo again, or choose another file.",
     "photo_unreadable": "{file} can't be read ({reason}). Copy it again, or choose another file.",
@@ -58,14 +58,6 @@ _DONE = {
 def done_words(code: str, **figures: object) -> str:
     """Return what was done to a picture before it was kept."""
     return _DONE[code].format(**figures)
-
-
-def photos_here_words(count: int) -> str:
-    """Return where photos lie; "" where there is none."""
-    if not count:
-        return ""
-    photos, stay = ("1 photo", "stays") if count == 1 else (f"{count} photos", "stay")
-    return f"{photos} {stay} on this tablet: the record says what each shows, the pictures themselves are not sent yet."
 
 
 def photo_place_words(tablet: str, here: bool | None = None) -> str:

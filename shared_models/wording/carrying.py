@@ -43,3 +43,11 @@ def photos_refused_words(count: int, sentence: str) -> str:
         return ""
     photos = "1 photo was" if count == 1 else f"{count} photos were"
     return f"{photos} refused: {sentence} The photo stays on this tablet."
+
+
+def photos_sent_words(sent: int, left: int, why: str) -> str:
+    """Return what came of photos, to stand behind what was sent; "" for nothing."""
+    words = f" {sent} {'photo' if sent == 1 else 'photos'} sent." if sent else ""
+    if left:
+        words += f" {left} {'photo is' if left == 1 else 'photos are'} still to be sent. {why}".rstrip()
+    return words
