@@ -7,6 +7,7 @@ from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PlainButton
 from mobile.widgets.fonts import MAIN, font_for
 from mobile.widgets.surface import Column, Words
+from mobile.widgets.writing import drawn
 
 LOOKS = {
     "doubt": ("doubt_ground", "doubt", ""),
@@ -84,7 +85,7 @@ def in_fitting_font(text: str) -> str:
     Word by word, so that one Cyrillic name does not change the face of a whole sentence.
     """
     words = []
-    for word in text.split(" "):
+    for word in drawn(text).split(" "):
         escaped = escape_markup(word)
         if font_for(word) != MAIN:
             escaped = f"[font={font_for(word)}]{escaped}[/font]"

@@ -11,6 +11,7 @@ from kivy.uix.widget import Widget
 from mobile.widgets.fonts import font_for
 from mobile.widgets.surface import Named
 from mobile.widgets.theme import theme
+from mobile.widgets.writing import drawn
 
 _FAINT = 0.45
 _DASH_DP = 6
@@ -178,6 +179,6 @@ def dashes(points: list[float], length: float) -> list[list[float]]:
 
 def _texture(text: str, size: float, bold: bool, across: str):
     halign = "center" if across == "middle" else across
-    label = CoreLabel(text=text, font_size=size, font_name=font_for(text), bold=bold, halign=halign)
+    label = CoreLabel(text=drawn(text), font_size=size, font_name=font_for(text), bold=bold, halign=halign)
     label.refresh()
     return label.texture

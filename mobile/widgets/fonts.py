@@ -6,6 +6,7 @@ licences; DejaVu Sans comes with Kivy.
 """
 
 import struct
+import unicodedata
 from functools import lru_cache
 from pathlib import Path
 
@@ -44,6 +45,14 @@ def font_for(text: str) -> str:
         return MAIN
     others = {name: len(characters - _covered_by(name)) for name in (FALLBACK, THAI)}
     return min(others, key=lambda name: others[name])
+
+
+def lacks(text: str) -> str:
+    """The characters, each once, that no face has and that would be drawn as boxes."""
+    font = font_for(text)
+    covered = covered_by_main() if font == MAIN else _covered_by(font)
+    drawn = (c for c in dict.fromkeys(text) if unicodedata.category(c) not in ("Cc", "Cf", "Zl", "Zp"))
+    return "".join(c for c in drawn if ord(c) not in covered)
 
 
 @lru_cache(maxsize=2)

@@ -16,9 +16,14 @@ from mobile.widgets import kv_beside
 from mobile.widgets.marks import STATES
 from mobile.widgets.surface import Named, SteadyScroll, Surface
 from mobile.widgets.theme import theme
+from mobile.widgets.writing import InOrder
 
 #: Heights in dp: of a line at the usual size of type, and what its frame takes of it.
 _LINE_DP, _HEAD_DP, _FRAME_DP = 76, 48, 22
+
+
+class ShortLabel(InOrder):
+    """One line of a list, which ends in dots where the room is short."""
 
 
 class LongListHead(Surface):

@@ -9,12 +9,12 @@ from kivy.properties import (
     StringProperty,
 )
 from kivy.uix.boxlayout import BoxLayout
-from kivy.uix.label import Label
 from kivy.uix.scrollview import ScrollView
 
 from mobile.widgets import kv_beside
 from mobile.widgets.fonts import one_line_width
 from mobile.widgets.theme import TYPE_SCALE_SP, theme
+from mobile.widgets.writing import InOrder
 
 
 class Named:
@@ -86,7 +86,7 @@ class Page(SteadyScroll, Named, ScrollView):
         self.scroll_y = 1
 
 
-class Words(Named, Label):
+class Words(Named, InOrder):
     """Text that wraps within the width it is given and is as high as it then needs.
 
     ``role`` gives the size of type, ``tone`` the colour; the font follows the text. With ``fit`` it

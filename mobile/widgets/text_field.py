@@ -9,6 +9,7 @@ from mobile.widgets import focus_order
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.focus_order import bring_into_sight, following
 from mobile.widgets.surface import Column, Named
+from mobile.widgets.writing import begins_right_to_left, cant_draw, drawn
 
 
 #: ASCII 29 ends a part of a scanned code; it has no face of its own, so it is shown in words.
@@ -16,7 +17,10 @@ SEPARATOR, SEPARATOR_WORDS = "\x1d", "<GS>"
 
 
 class TextEntry(Named, TextInput):
-    """The part of a :class:`TextField` that is typed into; grows so that every line shows."""
+    """The part of a :class:`TextField` that is typed into; grows so that every line shows.
+
+    Each line is drawn in the order in which it is read; what is typed is kept in the order of typing.
+    """
 
     lines_allowed = BooleanProperty(False)
     keeps_separators = BooleanProperty(False)
@@ -27,6 +31,29 @@ class TextEntry(Named, TextInput):
         if not self.lines_allowed:
             substring = " ".join(substring.splitlines()) if "\n" in substring else substring
         super().insert_text(substring, from_undo=from_undo)
+
+    def _create_line_label(self, text, hint=False):
+        return super()._create_line_label(drawn(text), hint)
+
+    def cursor_offset(self):
+        """Pixels from the beginning of the line to the cursor: from its right in Hebrew and Arabic."""
+        line = self._lines[int(self.cursor_row)] if int(self.cursor_row) < len(self._lines) else ""
+        if not begins_right_to_left(line):
+            return super().cursor_offset()
+        behind = drawn(line[: int(self.cursor_col)])
+        return self._width_of(drawn(line)) - (self._width_of(behind) if behind else 0)
+
+    def get_cursor_from_xy(self, x, y):
+        """Where in the text a touch is; a line that runs from right to left is counted from there."""
+        column, row = super().get_cursor_from_xy(x, y)
+        line = self._lines[row]
+        if not begins_right_to_left(line):
+            return column, row
+        left = self.x + self.padding[0]
+        return super().get_cursor_from_xy(2 * left + self._width_of(drawn(line)) - x, y)
+
+    def _width_of(self, text):
+        return self._get_text_width(text, self.tab_width, self._label_cached)
 
     def keyboard_on_key_down(self, window, keycode, text, modifiers):
         if keycode[1] == "escape" and platform != "android":
@@ -50,7 +77,7 @@ class TextField(Column):
 
     Long text wraps and the field grows; with ``lines_allowed`` Enter begins a new line, otherwise
     it moves on, or stays in hand with ``stays_after_enter`` (a scanner types Enter behind each code).
-    ``keeps_separators`` keeps the group separators of scanned codes, in words. ``on_edit(text)`` at
+    Letters that can't be drawn rightly are told beneath, in words. ``keeps_separators`` keeps the group separators of scanned codes, in words. ``on_edit(text)`` at
     each change a person makes, ``on_next()`` at Enter.
     """
 
@@ -64,6 +91,7 @@ class TextField(Column):
     stays_after_enter = BooleanProperty(False)
     keeps_separators = BooleanProperty(False)
     least_lines = NumericProperty(1)
+    cant_draw = staticmethod(cant_draw)
 
     def __init__(self, **kwargs):
         super().__init__(**kwargs)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from typing import TYPE_CHECKING
 
-from shared_models.papers.joining import joined, unjoined
+from shared_models.papers.joining import as_written, unjoined
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -69,13 +69,7 @@ def printable(text: str) -> Printable:
     if _PLAIN.issuperset(text):
         return Printable(text)
     clean = "".join(" " if unicodedata.category(c) in ("Cc", "Zl", "Zp") else c for c in unicodedata.normalize("NFC", text))
-    # Marks that only steer the order have done so once the order is made.
     lacking = unjoined(clean)
-    shaped = joined(clean)
-    if any(unicodedata.bidirectional(c) in ("R", "AL", "AN") for c in shaped):
-        from fpdf.bidi import BidiParagraph
-
-        shaped = BidiParagraph(text=shaped).get_reordered_string()
-    shaped = "".join(c for c in shaped if unicodedata.category(c) != "Cf")
+    shaped = as_written(clean)
     lacking += "".join(c for c in dict.fromkeys(shaped) if c not in _PLAIN and c not in _covered())
     return Printable(shaped, "".join(dict.fromkeys(lacking)))

@@ -2,8 +2,9 @@
 
 Unicode's presentation forms name for each letter its shape alone, at the
 beginning, in the middle and at the end; the letters' joining follows from which
-of these exist.  Letters without such forms are told by `unjoined`.  Order from right to left is fpdf2's own reading of the Unicode
-Bidirectional Algorithm.
+of these exist.  Letters without such forms are told by `unjoined`.  Order from
+right to left is fpdf2's own reading of the Unicode Bidirectional Algorithm.
+Paper and screen take both from here; what is kept stays as it was typed.
 """
 
 from __future__ import annotations
@@ -86,3 +87,27 @@ def unjoined(text: str) -> str:
 def _own_shapes() -> frozenset[str]:
     """Presentation forms themselves, which are joined already."""
     return frozenset(chr(code) for code in _FORMS)
+
+
+def runs_right_to_left(text: str) -> bool:
+    """Whether any part of a text is written from right to left."""
+    return not text.isascii() and any(unicodedata.bidirectional(c) in ("R", "AL", "AN") for c in text)
+
+
+def begins_right_to_left(text: str) -> bool:
+    """Whether the first letter that has a direction is written from right to left."""
+    return next((d != "L" for d in map(unicodedata.bidirectional, text) if d in ("L", "R", "AL")), False)
+
+
+def as_written(text: str) -> str:
+    """Return one line of a text joined, and in the order in which it stands from left to right.
+
+    Marks that only steer the order are gone: they have done so.
+    """
+    shaped = joined(unicodedata.normalize("NFC", text))
+    if runs_right_to_left(shaped):
+        # Imported here, so that whoever has no such name does not wait for it.
+        from fpdf.bidi import BidiParagraph
+
+        shaped = BidiParagraph(text=shaped).get_reordered_string()
+    return "".join(c for c in shaped if unicodedata.category(c) != "Cf")
