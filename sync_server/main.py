@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import getpass
 import ipaddress
+import json
 import os
 import signal
 import socket
@@ -22,6 +23,7 @@ from shared_models.catalogue.sheets import demo_people
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
 from sync_server.app import create_app, open_server
+from sync_server.routes.described import describe
 from sync_server.routes.requests import Server
 from sync_server.routes.watching import log_to_stderr
 from sync_server.services import backing_up, staffing
@@ -92,6 +94,8 @@ def _parser() -> argparse.ArgumentParser:
                      help="check pages, digests, chains, signatures and sequence of the store and end")
     act.add_argument("--begin-epoch", action="store_true",
                      help="after a database was restored: check it, begin a new epoch, end all sessions, and end")
+    act.add_argument("--openapi", action="store_true",
+                     help="print the OpenAPI document of this server and end")
     parser.add_argument("--replace", action="store_true",
                         help="with --restore: set a store that is there aside under another name")
     parser.add_argument("--for", dest="code_for", metavar="STAFF[,STAFF]",
@@ -116,6 +120,10 @@ def _port(text: str) -> int:
 
 
 def _run(told: argparse.Namespace, settings: Settings) -> int:
+    if told.openapi:
+        in_memory = Settings(store=":memory:")
+        print(json.dumps(describe(create_app(in_memory, open_server(in_memory))), indent=1, sort_keys=True))
+        return _DONE
     if told.backup or told.restore or told.check or told.begin_epoch:
         return _look_after(told, settings)
     serving = not (told.add_lead or told.new_password or told.revoke or told.rebuild
