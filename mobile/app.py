@@ -10,6 +10,7 @@ from kivy.clock import Clock
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from mobile.screens.faults import FaultWatch
+from mobile.screens.quiet_moments import QuietMoments
 from mobile.screens.stage import Stage
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ class StancebookApp(App):
         self._on_saved = on_saved
         self._practise = practise
         self.faults: FaultWatch | None = None
+        self.quiet: QuietMoments | None = None
 
     def build(self):
         """Make the stage and show its first page."""
@@ -43,8 +45,14 @@ class StancebookApp(App):
             self.stage.practising.enter()
         return self.stage
 
+    def on_start(self) -> None:
+        """The window is open: from now on garbage is looked for while nobody touches it."""
+        self.quiet = QuietMoments(self.stage)
+
     def on_stop(self) -> None:
         """Whatever goes wrong after the last page is for the terminal."""
+        if self.quiet is not None:
+            self.quiet.close()
         if self.faults is not None:
             self.faults.close()
 

@@ -38,6 +38,8 @@ class RecordOnDemand(Record):
         #: Subjects in memory with the people they name, the one asked for last at the end.
         self._here: dict[Subject, list[Subject]] = {}
         self._lock = threading.RLock()
+        #: Counts what was taken in since: the same count, the same record.
+        self.grown = 0
         common = store.entries(but_types=ON_DEMAND)
         super().add(common, store.signatures(signs=[e.digest for e in common]))
 
@@ -46,6 +48,7 @@ class RecordOnDemand(Record):
     ) -> None:
         """Take in entries and signatures of what is in memory; the rest is in the store."""
         with self._lock:
+            self.grown += 1
             entries = [e for e in entries if self._is_followed(e.subject)]
             super().add(entries)
             if entries:  # a signature may have arrived before what it signs

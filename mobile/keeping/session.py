@@ -57,7 +57,6 @@ class Session:
         self._oldest_unsent = (0, "")
         #: The verdict asked for last, and for which fitting, day and state of the record.
         self._judged: tuple[tuple[str, date, int], Verdict] | None = None
-        self._grown = 0
 
     @property
     def staff(self) -> str:
@@ -104,7 +103,7 @@ class Session:
     def verdict(self, fitting: str, day: date | None = None) -> Verdict:
         """Judge a fitting as the record stands now."""
         with self._turn:
-            asked = (fitting, day or now_here().date(), self._grown)
+            asked = (fitting, day or now_here().date(), self.record.grown)
             if self._judged is None or self._judged[0] != asked:
                 self._judged = (asked, judge(self.fitting(fitting), asked[1]))
             return self._judged[1]
@@ -211,7 +210,6 @@ class Session:
                 entry, signatures, fulfils_draft=draft, attached=bytes_named(entry)
             )
             self.author.accepted(entry)
-            self._grown += 1
             self.record.add([entry], signatures)
             if self._not_kept.pop(draft or "", None) is not None:
                 self._say_kept()
@@ -282,7 +280,6 @@ class Session:
         with self._turn:
             for entry in entries:
                 see_bounded(self.author.clock, entry.clock)
-            self._grown += 1
             self.record.add(entries, signatures)
 
     def go_on_as(self, tablet: str, key: Ed25519PrivateKey, state: SyncState) -> bool:

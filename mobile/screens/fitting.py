@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Iterator
+
+from kivy.clock import Clock
+
 from shared_models.catalogue.edition import Step
 from shared_models.wording.states import restriction_line
 from mobile.flows.board import (
@@ -32,23 +36,41 @@ _MARKS = {"not applicable": "not_applicable"}
 class FittingPage(StagePage):
     """Shows a step as its cards, or one slot of it as a form or a reading."""
 
-    def __init__(self, stage, fitting: str, step: str = "", slot: str = ""):
-        super().__init__(stage)
+    def __init__(self, stage, fitting: str, step: str = "", slot: str = "", softly: bool = False):
+        super().__init__(stage, rail=stage.rail)
         self.fitting = fitting
         self.session = stage.session
         self.header.leave_words = "Fittings"
-        # Made once: building its keys anew for each form would be felt.
-        self.keypad = Keypad(test_name="keypad")
-        self.rail.fbind("on_choose", lambda _rail, key: self.choose(key))
+        self._keypad: Keypad | None = None
         self.step_key = ""
         self.slot = ""
         #: The fact that was saved last on this page, for whoever takes it back.
         self.last_saved = None
+        #: Whether what stands on the page comes a part in each frame, so that no frame is felt.
+        self._softly = softly
+        self._parts: Iterator[None] | None = None
         self.read()
+        if softly:
+            # A frame later than the next, which lays header and rail out.
+            Clock.schedule_once(lambda _dt: Clock.schedule_once(lambda _dt: self._begin(step, slot), 0), 0)
+        else:
+            self._begin(step, slot)
+
+    def _begin(self, step: str, slot: str) -> None:
+        """Go to a step, by default where typing was left or to the next one; nowhere once gone elsewhere."""
+        if self._softly and (self.stage.page is not self or self.step_key):
+            return
         if not step:
-            drafted = newest_draft_step(self.session, fitting)
+            drafted = newest_draft_step(self.session, self.fitting)
             step, slot = drafted if drafted else (next_step(self.verdict) or MISSING, "")
         self.go(step, slot)
+
+    @property
+    def keypad(self) -> Keypad:
+        """The page's keypad, made when a form wants it and once: a form would be felt to wait for its keys."""
+        if self._keypad is None:
+            self._keypad = Keypad(test_name="keypad")
+        return self._keypad
 
     # Reading ------------------------------------------------------------------
 
@@ -146,7 +168,9 @@ class FittingPage(StagePage):
 
     def begin_content(self) -> None:
         """Empty the page for the next content."""
-        self.keypad.target = None
+        if self._keypad is not None:
+            self._keypad.target = None
+        self._parts = None
         self.empty()
         self.has_side = False
         self.show_saved()
@@ -167,14 +191,40 @@ class FittingPage(StagePage):
         self.begin_content()
         if self.step_key == CAPS:
             return show_caps(self)
+        parts = self._parts_of_cards()
+        if self._softly:
+            self._softly = False
+            self._show_softly(parts)
+        else:
+            for _ in parts:
+                pass
+
+    def _show_softly(self, parts: Iterator[None]) -> None:
+        """Show a part in each frame until all are there, or something else is shown."""
+        self._parts = parts
+
+        def one(_dt) -> None:
+            is_wanted = self._parts is parts and self.stage.page is self
+            if is_wanted and next(parts, self) is not self:
+                Clock.schedule_once(one, 0)
+
+        one(0)
+
+    def _parts_of_cards(self) -> Iterator[None]:
+        """Put the cards of a step on the page; between two parts the page is whole as it stands."""
         self.heading()
+        yield
         board = self.board()
-        for card in board:
+        for number, card in enumerate(board):
             self.body.add_widget(self._row(card))
+            if number % 2:
+                yield
         for text in self._step_notes():
             self.body.add_widget(Banner(kind="doubt", text=text))
         self._side_doors()
+        yield
         show_for_step(self)
+        yield
         self.strip(settings_strip(self.view))
         show_last_saved(self)
         following = next_open(board)

@@ -37,7 +37,7 @@ class HomePage(StagePage):
         self.narrowing.fbind("on_edit", lambda _row, only: self.show_only(only))
         self.none = Words(text="", role="body", tone="ink_soft", size_hint_y=None)
         self.list = LongList(test_name="fittings")
-        self.list.fbind("on_choose", lambda _list, fitting: stage.go_fitting(fitting))
+        self.list.fbind("on_choose", lambda _list, fitting: stage.open_fitting(fitting))
         column = LongListColumn()
         for part in (self.search, self.narrowing, self.none, self.list):
             column.add_widget(part)

@@ -46,6 +46,7 @@ class Stage(FloatLayout):
         self.session: Session | None = None
         self.page = None
         self.saved_words = ""
+        self._rail = None
         #: The sync under way or done last; one at a time.
         self.sync_run = None
         self.demo_people: tuple = ()
@@ -71,6 +72,21 @@ class Stage(FloatLayout):
             self._courier = Courier()
         return self._courier
 
+    @property
+    def rail(self):
+        """The rail of steps, handed from one fitting's page to the next: its many parts are made once."""
+        if self._rail is None:
+            from mobile.widgets.step_rail import StepRail
+
+            self._rail = StepRail()
+            self._rail.fbind("on_choose", lambda _rail, key: self.page.choose(key))
+        return self._rail
+
+    @property
+    def touched_at(self) -> float:
+        """When the screen was touched or typed at last, by the steady clock in seconds."""
+        return self._touched
+
     def begin(self) -> None:
         """Show the first page: set up, or unlock."""
         if self.tablet.people():
@@ -88,7 +104,7 @@ class Stage(FloatLayout):
         self.key_ring.close()
         self.session = None
         self.clear_widgets()
-        self.page = None
+        self.page = self._rail = None
 
     # Saving, as the screen says it -------------------------------------------
 
@@ -182,6 +198,12 @@ class Stage(FloatLayout):
         from mobile.screens.fitting import FittingPage
 
         self.show(page_of(self, fitting, step, slot) or FittingPage(self, fitting, step, slot))
+
+    def open_fitting(self, fitting: str) -> None:
+        """A fitting chosen from the list: the page at once, what stands on it over the next frames."""
+        from mobile.screens.fitting import FittingPage
+
+        self.show(FittingPage(self, fitting, softly=True))
 
     def go_timing(self, fitting: str, step: str, slot: str, looking: bool = False, note: str = "") -> None:
         """Time the walk of a trial by taps, or look at what was timed."""

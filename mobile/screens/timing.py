@@ -51,6 +51,9 @@ def keep_click(session, is_on: bool) -> None:
 class TimingPage(StagePage):
     """One timing: taps first, then figures; leaving keeps what was tapped as a draft."""
 
+    #: When a touch comes is what is measured here.
+    times_touches = True
+
     def __init__(self, stage, fitting: str, step: str, slot: str, looking: bool = False, note: str = ""):
         super().__init__(stage, has_rail=False, has_side=True)
         self.fitting, self.step_key, self.slot = fitting, step, slot

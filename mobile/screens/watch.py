@@ -31,6 +31,9 @@ _SHOWN_EVERY_S = 0.1
 class WatchPage(StagePage):
     """The stopwatch of one trial; what it measured waits in the trial's draft."""
 
+    #: When a touch comes is what is measured here.
+    times_touches = True
+
     def __init__(self, stage, fitting: str, step: str, slot: str):
         super().__init__(stage, has_rail=False, has_side=True, side_share=_AREA_SHARE)
         self.fitting, self.step_key, self.slot = fitting, step, slot

@@ -13,6 +13,10 @@ from mobile.widgets.surface import Column, Named, Row, SteadyScroll, Surface
 from mobile.widgets.theme import theme
 
 
+#: So many rows are made in one frame.
+_AT_ONCE = 5
+
+
 class StringPiece(StateMark):
     """A piece of the plumb line with the mark of one step, and the bob when one is at it.
 
@@ -138,6 +142,7 @@ class StepRail(SteadyScroll, Named, ScrollView):
 
     def __init__(self, **kwargs):
         self._make = Clock.create_trigger(self._make_steps, -1)
+        self._make_more = Clock.create_trigger(self._go_on_making, 0)
         super().__init__(**kwargs)
         self._made = []
         self.fbind("steps", self._make)
@@ -157,7 +162,14 @@ class StepRail(SteadyScroll, Named, ScrollView):
         keys = [step["key"] for step in self.steps]
         if (keys, self.direction) != getattr(self, "_built", None):
             self._build(keys)
-        for widget, step in zip(self._made, self.steps, strict=True):
+        self._show_steps()
+
+    def _go_on_making(self, _dt):
+        self._add_rows()
+        self._show_steps()
+
+    def _show_steps(self):
+        for widget, step in zip(self._made, self.steps):
             widget.title = step["title"]
             widget.state_of_step = step["state"]
             widget.state_word = step["state_word"]
@@ -173,23 +185,31 @@ class StepRail(SteadyScroll, Named, ScrollView):
         down = self.direction == "down"
         line = DownLine() if down else AcrossLine()
         self._made = []
-        for number, key in enumerate(keys):
-            widget = (DownStep if down else AcrossStep)(
-                key=key,
-                narrow=self.narrow,
-                test_name=f"step_rail:{key}",
-                first=number == 0,
-                last=number == len(keys) - 1,
-            )
-            widget.fbind("on_release", self._choose)
-            line.add_widget(widget)
-            self._made.append(widget)
         self.do_scroll_x, self.do_scroll_y = not down, down
         self.add_widget(line)
         if not down:
             line.fbind("height", self._size_across)
         self._size_across()
         self._built = (keys, self.direction)
+        self._add_rows()
+
+    def _add_rows(self):
+        """Add the next rows, a few in each frame so that no frame is felt."""
+        keys, direction = self._built
+        line = self.children[0]
+        for number in range(len(self._made), min(len(self._made) + _AT_ONCE, len(keys))):
+            widget = (DownStep if direction == "down" else AcrossStep)(
+                key=keys[number],
+                narrow=self.narrow,
+                test_name=f"step_rail:{keys[number]}",
+                first=number == 0,
+                last=number == len(keys) - 1,
+            )
+            widget.fbind("on_release", self._choose)
+            line.add_widget(widget)
+            self._made.append(widget)
+        if len(self._made) < len(keys):
+            self._make_more()
 
     def _size_across(self, *_args):
         if self.direction == "across":
