@@ -28,6 +28,7 @@ from sync_server.routes.requests import Server
 from sync_server.routes.watching import log_to_stderr
 from sync_server.services import backing_up, staffing
 from sync_server.services.soundness import check
+from sync_server.services.carried_in import take_in_folder
 from sync_server.settings import SettingRefusal, Settings, settings_from
 
 _DONE, _REFUSED, _BROKEN_OFF = 0, 1, 130
@@ -96,6 +97,8 @@ def _parser() -> argparse.ArgumentParser:
                      help="after a database was restored: check it, begin a new epoch, end all sessions, and end")
     act.add_argument("--openapi", action="store_true",
                      help="print the OpenAPI document of this server and end")
+    act.add_argument("--take-in", metavar="FOLDER",
+                     help="take in what tablets carried on a stick, write their receipts beside it, and end")
     parser.add_argument("--replace", action="store_true",
                         help="with --restore: set a store that is there aside under another name")
     parser.add_argument("--for", dest="code_for", metavar="STAFF[,STAFF]",
@@ -127,7 +130,7 @@ def _run(told: argparse.Namespace, settings: Settings) -> int:
     if told.backup or told.restore or told.check or told.begin_epoch:
         return _look_after(told, settings)
     serving = not (told.add_lead or told.new_password or told.revoke or told.rebuild
-                   or told.enrol_code is not None)
+                   or told.take_in or told.enrol_code is not None)
     if serving:
         settings.refuse_open_network()
     server = open_server(settings)
@@ -184,6 +187,8 @@ def _set_up(told: argparse.Namespace, server: Server) -> int:
     elif told.revoke:
         taken = server.gate.revoke(told.revoke)
         print(f"Access taken away: {taken}." if taken else f"{told.revoke} had no access.")
+    elif told.take_in:
+        return _take_in(server, Path(told.take_in))
     elif told.rebuild:
         for clinic in station.clinics():
             print(f"{clinic}: {station.rebuild(clinic)} fittings made anew from entries.")
@@ -192,6 +197,16 @@ def _set_up(told: argparse.Namespace, server: Server) -> int:
         people = staffing.known_people(station, clinic, told.code_for or "")
         print(f"one-time enrolment code: {server.gate.new_code(clinic, people=people)}")
     return _DONE
+
+
+def _take_in(server: Server, folder: Path) -> int:
+    """Say of each file what became of it; refused where one was not taken."""
+    lines = take_in_folder(server.station, server.lane, folder)
+    for line in lines:
+        print(f"{line.file}: {line.sentence or 'taken.'}")
+    refused = sum(bool(line.code) for line in lines)
+    print(f"{len(lines) - refused} of {len(lines)} files taken. The receipts lie beside them.")
+    return _REFUSED if refused else _DONE
 
 
 def _asked(question: str) -> str:

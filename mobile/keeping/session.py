@@ -160,6 +160,15 @@ class Session:
         """Return up to which number of its own chain the server has named entries."""
         return self.entries.sync_state(self.clinic).acknowledged_number
 
+    def note_acknowledged(self, number: int) -> int:
+        """Keep that the server has this tablet's entries up to a number; return how many are news."""
+        with self._turn:
+            state = self.entries.sync_state(self.clinic)
+            more = number - state.acknowledged_number
+            if more > 0:
+                self.entries.keep_sync_state(replace(state, acknowledged_number=number))
+            return max(more, 0)
+
     def _recorded_at(self, number: int) -> str:
         """When an own entry was recorded; read once for as long as it is the oldest unsent."""
         if self._oldest_unsent[0] != number:

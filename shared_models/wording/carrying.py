@@ -25,6 +25,21 @@ REFUSALS = {
     "lane_not_settling": "The server and this tablet do not agree how far a photo has come. Everything is kept; try again later.",
     "lane_said": "The server says: {sentence} Everything is kept here.",
     "photo_refused_there": "The server does not take a photo: {sentence} The photo stays on this tablet.",
+    # carried on a stick
+    "sealed_not_ours": "This is no file that was carried from a tablet or a server of Stancebook. Leave it away.",
+    "sealed_unknown_format": "This file is of a newer version. Bring Stancebook up to date here, then take it in again.",
+    "sealed_damaged": "This file was damaged on its way, or changed. Nothing of it was taken; carry it once more.",
+    "sealed_for_another": "This file is sealed for another server or tablet. Carry it to the one it is meant for.",
+    "sealed_sender_unknown": "The tablet {tablet} that wrote this file is not enrolled here. Enrol it first; nothing of it was taken.",
+    "sealed_server_unknown": "This receipt is not from this clinic's server. Nothing was changed.",
+    "sealed_too_large": "This file is larger than any that is carried (at most {most} MB). Nothing of it was taken.",
+    "receipt_other_clinic": "This receipt is for another clinic or another tablet. Nothing was changed.",
+    "receipt_after_restore": "The server was restored from a copy since this tablet met it. Send and fetch over the network once, or carry everything again.",
+    "stick_not_there": "{folder} can't be read. Put the stick in again, or choose another folder.",
+    "stick_full": "The stick is full: {folder}. Make room and write again; everything is kept on this tablet.",
+    "stick_not_written": "{folder} can't be written. Take another stick; everything is kept on this tablet.",
+    "stick_has_no_receipt": "There is no receipt for this tablet in {folder}. Carry the stick to the server first.",
+    "stick_needs_server": "This clinic has no server yet, so there is nowhere to carry to. Everything is kept on this tablet.",
     "attachment_disk": "The server's disk can't take the photo now. It stays on the tablet; send it later.",
 }
 

@@ -30,13 +30,14 @@ from shared_models.entries.signatures import (
 from shared_models.entries.vouching import SERVER_CHAIN, is_server_chain
 from shared_models.exchange.clocks import latest_believed, see_bounded
 from shared_models.exchange.keys import Keys
+from shared_models.exchange.sealed_file import Sealed, open_sealed, seal
 from shared_models.ledger.audit_trail import AuditTrail
 from shared_models.ledger.engine import Store
 from shared_models.ledger.sealing import Plain
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.server_read_rows import keep_read_rows, rebuild
 from shared_models.ledger.store import Added, EntryStore
-from shared_models.quantities.moments import now_here
+from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 
 
@@ -138,6 +139,17 @@ class Station:
             self._key, clinic=entry.clinic, signs=entry.digest, signer_type="tablet",
             signer=self.chain, printed_name="Stancebook server", meaning=CHAIN_HEAD,
             signed_at=entry.recorded_at,
+        )
+
+    def open_sealed(self, data: bytes) -> Sealed:
+        """Open a carried file that is sealed to this server; refused as ``sealed_file.open_sealed``."""
+        return open_sealed(data, self._key)
+
+    def seal_for(self, to_key: str, sort: str, content: bytes, clinic: str, order: int = 0) -> bytes:
+        """Return a file that only the owner of a key can open, signed by this server."""
+        return seal(
+            sort, content, clinic=clinic, sender=self.chain, key=self._key, to_key=to_key,
+            made_at=moment_text(now_here()), order=order,
         )
 
     def keys(self, reading: ClinicReading) -> Keys:
