@@ -17,7 +17,7 @@ from shared_models.ledger.engine import open_store
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
-from sync_server.routes import attachments, exchange, operating, people, review, session, taking_away
+from sync_server.routes import attachments, exchange, operating, parts, people, review, session, taking_away
 from sync_server.routes.pages import headers_for, page
 from sync_server.routes.proxies import Proxied
 from sync_server.routes.requests import RequestRefusal, Server
@@ -25,6 +25,7 @@ from sync_server.routes.watching import Counts, Watch
 from sync_server.services.access import Gate
 from sync_server.services.attachment_files import AttachmentFiles
 from sync_server.services.attachment_lane import AttachmentLane
+from sync_server.services.own_key import KeyRefusal, refuse_foreign_key
 from sync_server.services.signing_in import Door
 from sync_server.services.staffing import begin_vouching
 from sync_server.services.station import Station, signing_key_in
@@ -49,11 +50,17 @@ _STATUS = {
 }
 
 
-def open_server(settings: Settings) -> Server:
-    """Open the store and the services over it; raises StoreRefusal, StationRefusal."""
+def open_server(settings: Settings, own_key_known: bool = True) -> Server:
+    """Open the store and the services over it; raises StoreRefusal, StationRefusal, KeyRefusal."""
     key_file = settings.signing_key_file
     store = open_store(settings.store, SERVER)
     station = Station(store, signing_key_in(key_file))
+    if own_key_known:
+        try:
+            refuse_foreign_key(station)
+        except KeyRefusal:
+            store.close()
+            raise
     begin_vouching(station)
     lane = AttachmentLane(station, AttachmentFiles(settings.attachments_folder))
     return Server(station, Gate(station), Door(station, settings), settings.over_tls, lane)
@@ -73,6 +80,7 @@ def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
     app.include_router(session.router)
     app.include_router(review.router)
     app.include_router(taking_away.router)
+    app.include_router(parts.router)
     app.include_router(people.router)
     app.include_router(operating.router)
     app.mount("/static", StaticFiles(directory=_STATIC), name="static")

@@ -6,7 +6,7 @@ why the digest of the entry belongs to the key.
 
 from __future__ import annotations
 
-from sqlalchemy import Index, Table
+from sqlalchemy import Boolean, Column, Index, Table
 
 from shared_models.ledger.columns import (
     ON_SERVER,
@@ -63,10 +63,14 @@ read_component = Table(
     text("sheet_version"),
     text("serial"),
     text("lot"),
+    text("device_identifier"),
+    # False for a part that was built in once and has been exchanged since.
+    Column("built_in", Boolean, nullable=False),
     moment("happened_at"),
     Index("read_component_serial", "clinic", "serial"),
     Index("read_component_lot", "clinic", "lot"),
     Index("read_component_sheet", "clinic", "sheet"),
+    Index("read_component_device_identifier", "clinic", "device_identifier"),
     info=ON_SERVER,
 )
 

@@ -104,7 +104,7 @@ def _rows(view: FittingView, verdict: Verdict, clinic: str) -> dict[Table, list[
     return {
         read_fitting: [{**here, **_fitting_row(view)}],
         read_component: [
-            {**here, **_component_row(view, head)} for head in _heads(view, "component/*")
+            {**here, **_component_row(view, entry, built_in)} for entry, built_in in _components(view)
         ],
         read_setting: [
             {**here, **_setting_row(view, head)} for head in _heads(view, "setting/*")
@@ -145,13 +145,33 @@ def _fitting_row(view: FittingView) -> dict[str, Any]:
     }
 
 
-def _component_row(view: FittingView, entry: Entry) -> dict[str, Any]:
+def _components(view: FittingView) -> list[tuple[Entry, bool]]:
+    """Every part that is built in or was: on the day of a recall both are asked for.
+
+    The same part recorded anew, by a newer version of its sheet, is one part.
+    """
+    found: list[tuple[Entry, bool]] = []
+    for name in view.filled("component/*"):
+        slot = view.slot(name)
+        now = list(slot.heads())
+        here = {_part_of(e) for e in now}
+        before = {_part_of(e): e for e in slot.history() if e.kind == "component" and e not in now}
+        found += [(e, True) for e in now] + [(e, False) for part, e in before.items() if part not in here]
+    return found
+
+
+def _part_of(entry: Entry) -> tuple[str | None, ...]:
+    return tuple(_text(entry, f) for f in ("sheet", "serial", "lot", "device_identifier"))
+
+
+def _component_row(view: FittingView, entry: Entry, built_in: bool) -> dict[str, Any]:
     sheet = view.sheet_of(entry)
     return {
         "place": _text(entry, "place") or "", "digest": entry.digest,
         "person": view.person.id[:LONGEST_TEXT], "sheet": _text(entry, "sheet"),
         "sheet_version": sheet.version if sheet else None,
         "serial": _text(entry, "serial"), "lot": _text(entry, "lot"),
+        "device_identifier": _text(entry, "device_identifier"), "built_in": built_in,
         "happened_at": entry.happened_at,
     }
 

@@ -1,0 +1,112 @@
+"""Finding people by part: by serial, lot, device identifier, component sheet, or a scanned code."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from typing import Mapping
+
+from shared_models.calculations.part_codes import PartCode, read_part_code
+from shared_models.catalogue.edition import load_edition
+from shared_models.entries.envelope import Subject
+from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.parts_carried import MOST, PartCarried, parts_carried
+from shared_models.quantities.refusals import Refusal
+from shared_models.wording import finding_parts as words
+from shared_models.wording.refusals import refusal_sentence
+from sync_server.services.signing_in import Reviewer
+from sync_server.services.station import Station
+
+#: No code on a part is longer.
+LONGEST_SEARCH = 400
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a search found: ``looked_for`` says how the text was read, ``trouble`` why it was not."""
+
+    search: str
+    looked_for: str = ""
+    trouble: str = ""
+    parts: tuple[PartCarried, ...] = ()
+    more: bool = False
+    sheets: Mapping[str, str] | None = None
+
+    @property
+    def now(self) -> tuple[PartCarried, ...]:
+        """Parts that are built in now."""
+        return tuple(p for p in self.parts if p.built_in)
+
+    @property
+    def before(self) -> tuple[PartCarried, ...]:
+        """Parts that were built in and have been exchanged since."""
+        return tuple(p for p in self.parts if not p.built_in)
+
+    def place(self, part: PartCarried) -> str:
+        """Where in the leg a part is."""
+        return load_edition().words("place", part.place)
+
+    def component(self, part: PartCarried) -> str:
+        """What a part is called on its sheet."""
+        return (self.sheets or {}).get(part.sheet, part.sheet)
+
+
+def find_parts(station: Station, reviewer: Reviewer, search: str, from_where: str) -> Found:
+    """Return who of the reviewer's clinic carries what was looked for, or did; note whose lines were shown."""
+    text = search.strip()
+    if not text:
+        return Found(search="")
+    clinic = reviewer.account.clinic
+    sheets = _sheets(station, clinic)
+    wanted, looked_for, trouble = _wanted(text, sheets, station)
+    parts = parts_carried(station.store, clinic, wanted)
+    found = Found(text, looked_for, trouble, tuple(parts[:MOST]), len(parts) > MOST, sheets)
+    station.audit.note(
+        AuditRow(reviewer.account.login, "find by part", clinic, f"fitting/{fitting}", "shown", from_where)
+        for fitting in dict.fromkeys(p.fitting for p in found.parts)
+    )
+    return found
+
+
+def _wanted(text: str, sheets: Mapping[str, str], station: Station) -> tuple[list[dict[str, str]], str, str]:
+    """Return what to look for, how it was read, and why a scanned code was not."""
+    by_name = [key for key, name in sheets.items() if text.casefold() in (key.casefold(), name.casefold())]
+    plain: list[dict[str, str]] = [{"serial": text}, {"lot": text}, {"device_identifier": text}]
+    plain += [{"sheet": key} for key in by_name]
+    try:
+        read = read_part_code(text, station.today())
+    except Refusal as refusal:
+        # A serial number is no code; only what looks like one is said to be wrong.
+        looks_scanned = text.startswith(("(", "+", "]")) or "\x1d" in text
+        return plain, words.PLAIN, refusal_sentence(refusal) if looks_scanned else ""
+    if not isinstance(read, PartCode):
+        return plain, words.UNCLEAR, ""
+    stated = {n: v for n in ("device_identifier", "lot", "serial") if (v := getattr(read, n))}
+    return [stated, *plain], words.CODE.format(says=", ".join(f"{words.NAMES[n]} {v}" for n, v in stated.items())), ""
+
+
+def _sheets(station: Station, clinic: str) -> dict[str, str]:
+    """The names of the clinic's component sheets by their key."""
+    with station.reading(clinic) as reading:
+        entries = reading.of_kinds("component_sheet")
+    return {e.subject.id: str(e.body.get("name", e.subject.id)) for e in entries if isinstance(e.subject, Subject)}
+
+
+def call_list(found: Found) -> bytes:
+    """Return the lines as CSV (RFC 4180), UTF-8 with a mark at its start so that a spreadsheet reads it."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(words.COLUMNS)
+    for part in found.parts:
+        writer.writerow([_harmless(value) for value in (
+            words.NOW if part.built_in else words.BEFORE, part.name, part.born_on, part.file_number, part.side,
+            found.place(part), found.component(part), part.sheet_version, part.serial, part.lot,
+            part.device_identifier, part.happened_at[:10],
+        )])
+    return ("\ufeff" + out.getvalue()).encode()
+
+
+def _harmless(value: str) -> str:
+    """A spreadsheet takes a text that begins so for a formula; a quote before it keeps it a text."""
+    return f"'{value}" if value[:1] in ("=", "+", "-", "@", "\t", "\r") else value

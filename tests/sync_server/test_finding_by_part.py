@@ -1,0 +1,99 @@
+"""On the day of a field safety notice: who carries the part, and who did."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+import pytest
+
+from shared_models.wording import finding_parts as words
+from tests.sync_server.test_timings_on_the_page import words_of
+
+#: FDA, "UDI formats by FDA-accredited issuing agency" 1.3 (2017): the example of GS1.
+UDI = "(01)51022222233336(11)141231(17)150707(10)A213B1(21)1234"
+
+
+def exchange_foot(desk, **numbers):
+    """Another foot of the same sheet, with numbers of its own."""
+    head = desk.head("component/foot")
+    return desk.note("component", {**head.body, **numbers})
+
+
+def search(house, text: str):
+    answer = house.lead().client.get("/parts", params={"search": text})
+    assert answer.status_code == 200
+    return answer
+
+
+def lines(house, text: str) -> list[dict[str, str]]:
+    answer = house.lead().client.get("/parts.csv", params={"search": text})
+    assert (answer.status_code, answer.headers["content-type"]) == (200, "text/csv; charset=utf-8")
+    return list(csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig"))))
+
+
+@pytest.mark.both_stores
+def test_a_lot_finds_who_carries_it_now_and_who_carried_it_before(house, tablet):
+    desk = tablet.desk
+    desk.correct(desk.head("component/foot"), serial="F-1", lot="L-77")
+    exchange_foot(desk, serial="F-2", lot="L-78")
+    assert tablet.push().status_code == 200
+    before, = lines(house, "L-77")
+    now, = lines(house, "l-78")
+    assert (before["Carries"], before["Serial"], before["Name"]) == (words.BEFORE, "F-1", "Ash Example")
+    assert (now["Carries"], now["Serial"], now["File number"]) == (words.NOW, "F-2", "D-2041")
+    page = words_of(search(house, "L-77"))
+    assert "Carried it before 1" in page and "Ash Example" in page and "Carries it now" not in page
+
+
+def test_a_serial_that_was_mistyped_and_corrected_finds_nobody(house, tablet):
+    desk = tablet.desk
+    desk.correct(desk.head("component/foot"), serial="F-WRONG")
+    desk.correct(desk.head("component/foot"), serial="F-RIGHT")
+    assert tablet.push().status_code == 200
+    assert lines(house, "F-WRONG") == []
+    assert [line["Serial"] for line in lines(house, "F-RIGHT")] == ["F-RIGHT"]
+    assert words.NOBODY in words_of(search(house, "F-WRONG"))
+
+
+def test_a_scanned_code_finds_the_part_it_names(house, tablet):
+    desk = tablet.desk
+    desk.correct(desk.head("component/knee"), device_identifier="51022222233336", lot="A213B1", serial="1234")
+    assert tablet.push().status_code == 200
+    found, = lines(house, UDI)
+    assert (found["Place"], found["Serial"]) == ("Knee", "1234")
+    assert "Read as a code: device identifier 51022222233336, lot A213B1, serial 1234" in words_of(search(house, UDI))
+
+
+def test_a_code_whose_check_digit_is_wrong_is_refused_with_the_right_one(house, tablet):
+    assert tablet.push().status_code == 200
+    page = words_of(search(house, UDI.replace("33336", "33337")))
+    assert "is 7, and it should be 6" in page
+
+
+def test_a_components_name_finds_everybody_who_carries_one(house, tablet):
+    assert tablet.push().status_code == 200
+    found, = lines(house, "Elm demo foot (invented)")
+    assert found["Component"] == "Elm demo foot (invented)"
+
+
+def test_a_name_that_begins_like_a_formula_stays_a_text_in_the_call_list(house, tablet):
+    desk = tablet.desk
+    desk.correct(desk.head("component/foot"), serial="=1+1")
+    assert tablet.push().status_code == 200
+    found, = lines(house, "=1+1")
+    assert found["Serial"] == "'=1+1"
+
+
+def test_each_persons_line_that_was_shown_is_in_the_audit_log(house, tablet):
+    assert tablet.push().status_code == 200
+    lines(house, "none marked")
+    shown = [row for row in house.station.audit.rows() if row.what == "find by part"]
+    assert [row.subject for row in shown] == ["fitting/fitting-1"]
+
+
+def test_nobody_is_found_without_having_logged_in(house, tablet):
+    assert tablet.push().status_code == 200
+    for path in ("/parts", "/parts.csv"):
+        answer = house.client().get(path, params={"search": "none marked"})
+        assert answer.status_code in (303, 401) and "Ash" not in answer.text
