@@ -85,6 +85,8 @@ class SyncResult:
     held: int = 0
     cancelled: bool = False
     photos: PhotosSent = field(default_factory=PhotosSent)
+    #: The newest number of the server's sequence, as far as its answers told.
+    newest: int = 0
 
 
 class Courier:
@@ -145,7 +147,9 @@ class Courier:
             state = self._send(client, session, state, result, progress, is_cancelled)
             if result.forked and not result.refused and not is_cancelled():
                 state = self._go_on_as_another(client, session, state, result)
-            if not result.refused and not is_cancelled():
+            # What only went up need not come down again.
+            is_behind = state.epoch != epoch or state.pulled_to < result.newest
+            if is_behind and not result.refused and not is_cancelled():
                 there = self._fetch(
                     client, session, state, epoch, result, progress, on_pulled, is_cancelled
                 )
@@ -194,6 +198,7 @@ class Courier:
         """
         url = f"{state.access['address']}/exchange/{session.clinic}/standing"
         standing = decode_standing(_ask(client, "GET", url, state.access))
+        result.newest = standing.last
         number, digest = standing.chains.get(session.tablet, (0, ""))
         own = session.entries.numbers(session.clinic, session.tablet, number, number)
         if number and digest not in own.get(number, frozenset()):
@@ -251,7 +256,12 @@ class Courier:
             if held:
                 continue
             result.sent += len(part)
-            state = replace(state, acknowledged_number=part[-1].number)
+            result.newest = max(result.newest, answer.last)
+            session.entries.add_all((), [head])
+            pulled_to = state.pulled_to
+            if answer.last - answer.stored == pulled_to and not answer.held:
+                pulled_to = answer.last  # nothing of anybody else's lies between
+            state = replace(state, acknowledged_number=part[-1].number, pulled_to=pulled_to)
             session.entries.keep_sync_state(state)
         return state
 

@@ -88,7 +88,7 @@ LINES = (
     Line("F10", "clocks wrong, jumping", "clocks", ("clock_jump",), 2000),
     Line("F11", "old schemas, killed migration", "old_schemas", wanted="whole"),
     Line("F12", "server restored from older copy", "restored", ("restore",), 1000),
-    Line("F13", "cloned tablet", "cloned", ("clone",), 1000),
+    Line("F13", "cloned tablet", "cloned", ("clones that both went on",), 1000),
     Line("F14", "two change and sign the same", "mixed", (), 10_000),
     Line("F15", "access revoked, let in again", "revoked", ("revoke",)),
     Line("F18", "each page of a tablet's file", "damaged_pages", wanted="whole"),

@@ -55,8 +55,7 @@ PROFILES = {
         {**_DROPS, "duplicate": 0.05}, tablets=3, length=(8, 14), schedules=4,
     ),
     "cloned": Profile(
-        {**_WORK, "clone": 3, "restart": 1}, {**_DROPS, "duplicate": 0.05},
-        length=(7, 12), schedules=2,
+        {**_WORK, "clone": 1, "restart": 1}, {**_DROPS, "duplicate": 0.05}, schedules=1,
     ),
     "revoked": Profile(
         {**_WORK, "revoke": 1, "enrol": 1, "restart_server": 1}, _DROPS, schedules=4,
@@ -144,6 +143,10 @@ def _play(world: World, profile: Profile, tally: Tally, where: str, last: bool) 
     moves = [name for name, weight in profile.moves.items() for _ in range(weight)]
     for tablet in world.tablets:
         tablet.link.weights = profile.fates
+    if "clone" in profile.moves and not world.clones:
+        MOVES["clone"](world, chance.choice(world.tablets))
+        for tablet in world.tablets[-1:] + [t for t in world.tablets if t.name == world.clones[0][0]]:
+            MOVES["record"](world, tablet)
     for _ in range(chance.randint(*profile.length)):
         MOVES[chance.choice(moves)](world, chance.choice(world.tablets))
     for tablet in world.tablets:
@@ -188,21 +191,20 @@ def _lead_takes_in(world: World, tally: Tally, where: str) -> None:
 
 def _clones_found(world: World, tally: Tally, where: str) -> None:
     """F13: where both copies went on, the server and a tablet know of two branches."""
-    for of, name, number in world.clones:
+    for of, name, tablet, number in world.clones:
         grown = [
-            {s.entry.digest for s in world.saved if s.on == on and s.entry.number > number}
+            {s.entry.digest for s in world.saved
+             if s.on == on and s.entry.tablet == tablet and s.entry.number > number}
             for on in (of, name)
         ]
         if not all(grown):
             tally.notes["clones that did not both go on"] += 1
             continue
         tally.notes["clones that both went on"] += 1
-        tablet = next(t for t in world.tablets if t.name == of).session.tablet
         branches = world.server.station.entries.branches(CLINIC, tablet)
         told = any(r.forked for t in world.tablets for r in t.results)
-        if not branches:
-            tally.broken.append(f"{where}: F13: the clone was not noticed")
-        tally.notes["clones told to a person"] += told
+        if not branches or not told:
+            tally.broken.append(f"{where}: F13: the clone was not noticed, or nobody was told")
         names = {t.session.tablet for t in world.tablets if t.name in (of, name)}
-        tally.notes["clones under two names"] += len(names) == 2
-
+        if len(names) != 2:
+            tally.broken.append(f"{where}: F13: both copies go on under one name")

@@ -48,6 +48,9 @@ def test_a_page_of_another_epoch_is_not_counted_on(world):
     for _ in range(3):
         moves.record(world, first)
     world.sync(first)
+    moves.record(world, second)
+    world.sync(second)
+    world.sync(first)
     old = first.link._pages[-1]
     world.restore()
     second.link._pages = [old, old]

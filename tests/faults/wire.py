@@ -7,6 +7,7 @@ turned over, an old page given once more) is drawn from the schedule's seed.
 
 from __future__ import annotations
 
+import asyncio
 import random
 from collections import Counter
 from dataclasses import dataclass, field
@@ -77,8 +78,9 @@ def ask(app: Any, asked: Asked, ends_early: bool = False) -> Answer:
         "client": ("127.0.0.1", 1), "server": ("127.0.0.1", 80),
     }, receive, send)
     threads, anyio.to_thread.run_sync = anyio.to_thread.run_sync, _at_once
+    patience, asyncio.wait_for = asyncio.wait_for, _without_patience
     try:
-        while True:  # nothing in the application waits for anything: threads are taken at once
+        while True:  # without a loop: threads run at once, and nobody is waited for
             running.send(None)
     except StopIteration:
         return answer
@@ -88,7 +90,11 @@ def ask(app: Any, asked: Asked, ends_early: bool = False) -> Answer:
         answer.status_code = answer.status_code or 500  # as a server answers a fault
         return answer
     finally:
-        anyio.to_thread.run_sync = threads
+        anyio.to_thread.run_sync, asyncio.wait_for = threads, patience
+
+
+async def _without_patience(awaitable, *_timeout, **_more):  # type: ignore[no-untyped-def]
+    return await awaitable
 
 
 async def _at_once(function, *arguments, **_more):  # type: ignore[no-untyped-def]

@@ -134,7 +134,8 @@ class World:
         self.faults: Counter = Counter()
         self.saved: list[Saved] = []
         self.tablets: list[SimTablet] = []
-        self.clones: list[tuple[str, str, int]] = []
+        #: Who was copied, the copy, under which name and up to which number they are one.
+        self.clones: list[tuple[str, str, str, int]] = []
         self.backups: list[Path] = []
         self.server = SimServer(folder / "server", folds)
         self.courier = lambda tablet: Courier(lambda: tablet.link)
@@ -219,7 +220,7 @@ class World:
         folder.mkdir()
         copied(of.tablet.path, folder / of.tablet.path.name)
         self.faults["clone"] += 1
-        self.clones.append((of.name, name, of.session.author.end.number))
+        self.clones.append((of.name, name, of.session.tablet, of.session.author.end.number))
         self.clocks.off_ms[name] = self.clocks.off_ms.get(of.name, 0)
         return self.open_tablet(name, folder)
 
