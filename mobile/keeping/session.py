@@ -21,6 +21,7 @@ from shared_models.exchange.clocks import see_bounded
 from shared_models.exchange.practice import BEHIND, PREFIX, is_practice
 from shared_models.ledger.faults_of_storage import NotSaved
 from shared_models.ledger.key_slots import Unlocked
+from shared_models.ledger.recovery_slots import RecoverySlots
 from shared_models.ledger.store import EntryStore
 from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.moments import moment_from, moment_text, now_here
@@ -55,6 +56,8 @@ class Session:
         self.is_practice = is_practice(end.clinic) or entries.holds_clinic_between(PREFIX, BEHIND)
         self._list = Summaries(entries, record.view_alone, end.tablet)
         self._oldest_unsent = (0, "")
+        #: The slots for a forgotten PIN, where the tablet gave them.
+        self.recovery: RecoverySlots | None = None
         #: The verdict asked for last, and for which fitting, day and state of the record.
         self._judged: tuple[tuple[str, date, int], Verdict] | None = None
 

@@ -22,6 +22,7 @@ from shared_models.exchange.pull import Pull
 from shared_models.ledger.engine import open_store
 from shared_models.ledger.key_slots import KeySlots, Stretch, Unlocked
 from shared_models.ledger.pins import refuse_weak
+from shared_models.ledger.recovery_slots import RecoverySlots
 from shared_models.ledger.sealing import Plain
 from shared_models.ledger.store import EntryStore
 from shared_models.ledger.sync_states import SyncState
@@ -30,7 +31,7 @@ from mobile.keeping.courier import Enrolment
 from mobile.keeping.places import STORE_NAME
 from mobile.keeping.record_on_demand import RecordOnDemand
 from mobile.keeping.session import Session
-from mobile.keeping.vouching import may_vouch, vouch, waiting_keys
+from mobile.keeping.vouching import may_vouch, refuse_ended, vouch, waiting_keys
 
 
 
@@ -59,6 +60,7 @@ class Tablet:
         self.contacts_folder = folder / "contacts"
         self.store = open_store(self.path, "tablet")
         self.slots = KeySlots(self.store, stretch)
+        self.recovery = RecoverySlots(self.store, self.slots, stretch)
         #: Where photos are looked for; where the camera leaves them until they are kept.
         self.photos_folder = folder / "photos"
         self.camera_folder = folder / "camera"
@@ -87,8 +89,12 @@ class Tablet:
         return self.slots.people()
 
     def unlock(self, staff: str, pin: str) -> Session:
-        """Open the store for a person; raises PinRefusal as `KeySlots.unlock`."""
+        """Open the store for a person; raises PinRefusal as `KeySlots.unlock`.
+
+        ``person_ended`` for somebody who, as the server recorded, no longer works here.
+        """
         session = self._session(self.slots.unlock(staff, pin))
+        refuse_ended(session, staff)
         self._introduce_forgotten(session, session.unlocked)
         self._tidy_once(session)
         return session
@@ -109,6 +115,7 @@ class Tablet:
         Raises PinRefusal as `KeySlots.unlock`.
         """
         keys = self.slots.unlock(staff, pin)
+        refuse_ended(session, staff)
         self._introduce_forgotten(session, keys)
         return keys
 
@@ -198,6 +205,15 @@ class Tablet:
             raise Refusal("lead_gives_pins")
         self.introduce_key(session, self.slots.give_new_pin(session.unlocked, staff, pin))
 
+    def new_recovery_code(self, session: Session, staff: str) -> str:
+        """Return a fresh sealed recovery code for somebody's PIN; shown once, kept nowhere.
+
+        Raises Refusal ``not_your_recovery_code``: for oneself, or as a lead clinician.
+        """
+        if staff != session.staff and "lead_clinician" not in session.roles:
+            raise Refusal("not_your_recovery_code")
+        return self.recovery.new_code(session.unlocked, staff)
+
     def introduce_key(self, session: Session, keys: Unlocked) -> None:
         """Record the key that signs for somebody on this tablet; vouch for it where one may."""
         entry = session.save("staff_key", Subject("staff", keys.staff_id), {
@@ -227,7 +243,9 @@ class Tablet:
         for entry in entries.chain(clinic, tablet, number or 1):
             clock.see(entry.clock)
         author = Author(record, ChainEnd(clinic, tablet, number, digest), clock)
-        return Session(unlocked, entries, record, author)
+        session = Session(unlocked, entries, record, author)
+        session.recovery = self.recovery
+        return session
 
 
 def _wall_ms() -> int:

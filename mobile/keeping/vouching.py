@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import public_text
-from shared_models.entries.vouching import is_lead
+from shared_models.entries.vouching import has_ended, is_lead
+from shared_models.ledger.pins import PinRefusal
 from shared_models.quantities.refusals import Refusal
 from mobile.keeping.session import Session
 
@@ -20,6 +21,12 @@ def may_vouch(session: Session, staff: str) -> bool:
     return own in session.record.vouched.of(session.staff) and (
         staff == session.staff or is_lead(session.record, session.staff)
     )
+
+
+def refuse_ended(session: Session, staff: str) -> None:
+    """Refuse ``person_ended`` for somebody who no longer works at the clinic."""
+    if has_ended(session.record, staff):
+        raise PinRefusal("person_ended")
 
 
 def vouch(session: Session, key: Entry) -> Entry:

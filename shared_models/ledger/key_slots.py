@@ -7,14 +7,18 @@ is never compared with anything: it decrypts, or it does not.
 
 A wrong try is counted on the disk before the PIN is tried, so that neither
 pulling the battery nor changing the clock gives a further try; after ten the
-slot stays locked until ``give_new_pin``.
+slot stays locked until ``give_new_pin``.  From the fourth on each wrong try makes
+the next one wait, twice as long each time, by a clock that never runs backwards;
+a restart begins the waiting anew.
 """
 
 from __future__ import annotations
 
 import json
 import os
+import time
 from dataclasses import dataclass, field
+from typing import Callable
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.kdf.argon2 import Argon2id
@@ -27,7 +31,9 @@ from shared_models.ledger.sealing import KEY_BYTES, Sealed, SealingRefusal
 from shared_models.ledger.tables import key_slot
 
 MOST_WRONG_TRIES = 10
-_SALT_BYTES = 16
+#: Wrong tries that cost no waiting (common practice: a slip of a gloved finger).
+FREE_TRIES = 3
+SALT_BYTES = 16
 
 
 @dataclass(frozen=True)
@@ -88,6 +94,11 @@ class KeySlots:
         self._store = store
         self._stretch = stretch
         self._device_secret = device_secret
+        #: A clock that never runs backwards, in seconds.
+        self.seconds: Callable[[], float] = time.monotonic
+        #: When the last wrong try was, by person; before a restart, the restart.
+        self._last_wrong: dict[str, float] = {}
+        self._started: float | None = None
 
     def people(self) -> tuple[str, ...]:
         """Return the staff ids that have a slot."""
@@ -128,12 +139,15 @@ class KeySlots:
         """Open a person's slot.
 
         Refused: ``no_pin_for_person``; ``wrong_pin`` (figure ``tries_left``);
-        ``pin_locked`` after ten wrong tries, even with the right PIN.
+        ``pin_waits`` (figure ``seconds``), which counts as no try; ``pin_locked``
+        after ten wrong tries, even with the right PIN.
         """
+        self._refuse_while_waiting(staff_id)
         slot = self._count_try(staff_id)
         try:
             unlocked = self._opened(slot, pin)
         except SealingRefusal as error:
+            self._last_wrong[staff_id] = self.seconds()
             left = MOST_WRONG_TRIES - slot.wrong_tries
             if left <= 0:
                 raise PinRefusal("pin_locked", tries=MOST_WRONG_TRIES) from error
@@ -157,13 +171,34 @@ class KeySlots:
         The old signing key is lost with the old PIN; the person gets a fresh
         one, and its ``staff_key`` entry has to be recorded.
         """
+        return self.give_new_pin_with(by.data_key, staff_id, new_pin)
+
+    def give_new_pin_with(
+        self, data_key: bytes, staff_id: str, new_pin: str,
+        signing_key: Ed25519PrivateKey | None = None,
+    ) -> Unlocked:
+        """Reset a PIN with the data key itself, as a recovery slot opens it."""
         refuse_weak(new_pin)
-        unlocked = Unlocked(staff_id, by.data_key, new_key())
+        unlocked = Unlocked(staff_id, data_key, signing_key or new_key())
         values = self._wrapped(unlocked, new_pin)
         with self._store.writing() as connection:
             if connection.execute(_of(staff_id).values(**values)).rowcount == 0:
                 raise PinRefusal("no_pin_for_person", staff_id=staff_id)
+        self._last_wrong.pop(staff_id, None)
         return unlocked
+
+    def _refuse_while_waiting(self, staff_id: str) -> None:
+        with self._store.reading() as connection:
+            slot = _slot(connection, staff_id)
+        now = self.seconds()
+        if self._started is None:
+            self._started = now
+        if slot is None or not FREE_TRIES < slot.wrong_tries < MOST_WRONG_TRIES:
+            return
+        since = now - self._last_wrong.get(staff_id, self._started)
+        left = 2 ** (slot.wrong_tries - FREE_TRIES) - since
+        if left > 0:
+            raise PinRefusal("pin_waits", seconds=int(left) + 1)
 
     def _count_try(self, staff_id: str):  # type: ignore[no-untyped-def]
         with self._store.writing() as connection:
@@ -187,7 +222,7 @@ class KeySlots:
         return Unlocked(slot.staff_id, data_key, key_from(secret))
 
     def _wrapped(self, unlocked: Unlocked, pin: str) -> dict[str, object]:
-        salt = os.urandom(_SALT_BYTES)
+        salt = os.urandom(SALT_BYTES)
         wrapper = Sealed(self._stretch.key(pin, salt, self._device_secret))
         person = unlocked.staff_id
         return {

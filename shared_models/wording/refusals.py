@@ -71,7 +71,14 @@ _PINS = {
     "may_not_vouch": "You can't vouch for this key: only a lead clinician, or the same person on a tablet where their key already counts.",
     "lead_gives_pins": "Only a lead clinician gives a new PIN to somebody who has one here. Let them unlock this tablet.",
     "wrong_pin": "That is not the PIN. Tries left: {tries_left}.",
+    "pin_waits": "Several wrong PINs. Wait {seconds} seconds and try again; setting the clock does not help.",
     "pin_locked": "Locked after {tries} wrong tries, until a lead clinician at this tablet gives a new PIN.",
+    "no_recovery_code": "There is no recovery code for this person on this tablet. Ask the lead clinician for a one-time code.",
+    "wrong_recovery_code": "That is not the recovery code. Check it letter by letter. Tries left: {tries_left}.",
+    "recovery_code_dead": "After {tries} wrong tries this recovery code opens nothing any more. Ask the lead clinician for a one-time code.",
+    "not_your_recovery_code": "A recovery code is made for oneself, or by a lead clinician.",
+    "person_ended": "This person no longer works at the clinic, so the tablet doesn't open for them. Let a colleague unlock it.",
+    "code_for_other_person": "That one-time code was made for somebody else. Choose the person it was made for.",
 }
 
 #: A batch that can't be read, and an answer that can't.

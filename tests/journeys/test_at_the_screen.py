@@ -18,7 +18,7 @@ from tests.journeys.at_work import (
     record,
     to_the_bench,
 )
-from tests.shared_models.making import CHEAP
+from tests.shared_models.making import CHEAP, patience
 
 WRONG = "739154"
 
@@ -147,6 +147,7 @@ def test_ten_wrong_pins_lock_a_person_out_and_a_restart_or_the_right_pin_does_no
     clinic, on_screen, finger, tmp_path
 ):
     tablet, _session = clinic
+    tablet.slots.seconds = patience()
     stage = on_screen(tablet)
     for left in range(MOST_WRONG_TRIES - 1, 0, -1):
         assert try_pin(finger, PROSTHETIST, WRONG) == f"That is not the PIN. Tries left: {left}."
@@ -174,6 +175,7 @@ def test_only_a_lead_clinician_gives_a_locked_out_person_a_new_pin_and_old_signa
     assert not finger.is_there(f"person:{TECHNICIAN}")
     stage.go_lock()
     finger.settle()
+    tablet.slots.seconds = patience()
     for _ in range(MOST_WRONG_TRIES):
         try_pin(finger, PROSTHETIST, WRONG)
     assert try_pin(finger, lead, PINS[lead]) == ""

@@ -35,6 +35,12 @@ CHEAP = Stretch(memory_kib=64, passes=1, lanes=1)
 MORNING = "2026-03-04T10:42:07.120+02:00"
 
 
+def patience():
+    """Return a clock for PINs: an hour passes between two looks at it."""
+    hours = itertools.count(0.0, 3600.0)
+    return lambda: next(hours)
+
+
 class Chain:
     """One tablet's chain for one clinic, with the tablet's key and one person's."""
 

@@ -10,7 +10,7 @@ from shared_models.ledger.engine import open_store
 from shared_models.ledger.key_slots import MOST_WRONG_TRIES, KeySlots, Stretch
 from shared_models.ledger.pins import PinRefusal, refuse_weak
 from shared_models.ledger.tables import key_slot
-from tests.shared_models.making import CHEAP
+from tests.shared_models.making import CHEAP, patience
 
 PIN, OTHER_PIN, THIRD_PIN = "481502", "730264", "905518"
 
@@ -76,10 +76,44 @@ def test_wrong_tries_count_over_restarts_and_ten_lock_the_slot(tmp_path, slots):
     slots.begin("staff-1", PIN)
     for left in range(MOST_WRONG_TRIES - 1, 0, -1):
         started_again = KeySlots(open_store(tmp_path / "tablet.sqlite", "tablet"), CHEAP)
+        started_again.seconds = patience()
+        if left < MOST_WRONG_TRIES - 4:  # a restart begins the waiting anew
+            assert refused(started_again.unlock, "staff-1", PIN).code == "pin_waits"
         refusal = refused(started_again.unlock, "staff-1", THIRD_PIN)
         assert (refusal.code, refusal.figures) == ("wrong_pin", {"tries_left": left})
+    slots.seconds = patience()
+    assert refused(slots.unlock, "staff-1", THIRD_PIN).code == "pin_waits"
     assert refused(slots.unlock, "staff-1", THIRD_PIN).code == "pin_locked"
     assert refused(slots.unlock, "staff-1", PIN).code == "pin_locked"
+
+
+def test_from_the_fourth_wrong_try_on_the_next_one_waits_twice_as_long_each_time(slots, monkeypatch):
+    slots.begin("staff-1", PIN)
+    now, waited = [100.0], []
+    slots.seconds = lambda: now[0]
+    monkeypatch.setattr("time.time", lambda: 4e9)  # setting the clock does not help
+    for _ in range(MOST_WRONG_TRIES - 1):
+        refusal = refused(slots.unlock, "staff-1", THIRD_PIN)
+        if refusal.code == "pin_waits":
+            waited.append(refusal.figures["seconds"] - 1)
+            now[0] += waited[-1] - 0.5
+            assert refused(slots.unlock, "staff-1", PIN).code == "pin_waits"
+            now[0] += 0.5
+            refusal = refused(slots.unlock, "staff-1", THIRD_PIN)
+        assert refusal.code == "wrong_pin"
+    assert waited == [2, 4, 8, 16, 32]
+
+
+def test_waiting_counts_as_no_try_and_the_right_pin_opens_after_it(slots):
+    slots.begin("staff-1", PIN)
+    now = [0.0]
+    slots.seconds = lambda: now[0]
+    for _ in range(4):
+        refused(slots.unlock, "staff-1", THIRD_PIN)
+    for _ in range(20):
+        assert refused(slots.unlock, "staff-1", PIN).code == "pin_waits"
+    now[0] += 2
+    assert slots.unlock("staff-1", PIN).staff_id == "staff-1"
 
 
 def test_a_right_pin_forgives_the_wrong_tries_before_it(slots):
@@ -116,6 +150,7 @@ def test_a_changed_pin_opens_the_same_keys_and_the_old_one_no_more(slots):
 def test_a_colleague_resets_a_locked_pin_with_a_fresh_signing_key(slots):
     lead = slots.begin("staff-1", PIN)
     before = slots.add_person(lead, "staff-2", OTHER_PIN)
+    slots.seconds = patience()
     for _ in range(MOST_WRONG_TRIES):
         refused(slots.unlock, "staff-2", THIRD_PIN)
     slots.give_new_pin(lead, "staff-2", THIRD_PIN)
