@@ -20,14 +20,16 @@ from typing import Sequence
 import uvicorn
 
 from shared_models.catalogue.sheets import demo_people
+from shared_models.ledger.tablet_access import FOUNDER, HUB
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
 from sync_server.app import create_app, open_server
 from sync_server.routes.described import describe
 from sync_server.routes.requests import Server
 from sync_server.routes.watching import log_to_stderr
-from sync_server.services import backing_up, staffing
+from sync_server.services import backing_up, own_key, staffing
 from sync_server.services.soundness import check
+from sync_server.services import above
 from sync_server.services.carried_in import take_in_folder
 from sync_server.settings import SettingRefusal, Settings, settings_from
 
@@ -95,10 +97,22 @@ def _parser() -> argparse.ArgumentParser:
                      help="check pages, digests, chains, signatures and sequence of the store and end")
     act.add_argument("--begin-epoch", action="store_true",
                      help="after a database was restored: check it, begin a new epoch, end all sessions, and end")
+    act.add_argument("--renew-key", action="store_true",
+                     help="give the server a new signing key that the old one names, and end; no process may run")
+    act.add_argument("--accept-new-key", action="store_true",
+                     help="after the signing key was lost: go on with the key in the key file, and end")
     act.add_argument("--openapi", action="store_true",
                      help="print the OpenAPI document of this server and end")
     act.add_argument("--take-in", metavar="FOLDER",
                      help="take in what tablets carried on a stick, write their receipts beside it, and end")
+    act.add_argument("--hub-code", metavar="CLINIC", nargs="?", const="",
+                     help="print a one-time code for a server in the field (without CLINIC: it brings a clinic of its own) and end")
+    act.add_argument("--founder-code", action="store_true",
+                     help="print a one-time code for a tablet that founded its clinic without a server and end")
+    act.add_argument("--join-above", metavar="ADDRESS", nargs=2,
+                     help="with the address of the server above and its code: become its client, and end")
+    act.add_argument("--send-up", action="store_true",
+                     help="send to the server above what it lacks, fetch what it has, and end")
     parser.add_argument("--replace", action="store_true",
                         help="with --restore: set a store that is there aside under another name")
     parser.add_argument("--for", dest="code_for", metavar="STAFF[,STAFF]",
@@ -127,10 +141,11 @@ def _run(told: argparse.Namespace, settings: Settings) -> int:
         in_memory = Settings(store=":memory:")
         print(json.dumps(describe(create_app(in_memory, open_server(in_memory))), indent=1, sort_keys=True))
         return _DONE
-    if told.backup or told.restore or told.check or told.begin_epoch:
+    if any((told.backup, told.restore, told.check, told.begin_epoch, told.renew_key, told.accept_new_key)):
         return _look_after(told, settings)
     serving = not (told.add_lead or told.new_password or told.revoke or told.rebuild
-                   or told.take_in or told.enrol_code is not None)
+                   or told.take_in or told.join_above or told.send_up
+                   or told.founder_code or told.hub_code is not None or told.enrol_code is not None)
     if serving:
         settings.refuse_open_network()
     server = open_server(settings)
@@ -148,6 +163,8 @@ def _run(told: argparse.Namespace, settings: Settings) -> int:
 def _look_after(told: argparse.Namespace, settings: Settings) -> int:
     """Back up, restore or check; say what the store holds then."""
     aside: list[Path] = []
+    if told.renew_key or told.accept_new_key:
+        return _change_key(told, settings)
     if told.backup:
         counts = backing_up.back_up(settings, Path(told.backup))
     elif told.restore:
@@ -169,6 +186,19 @@ def _look_after(told: argparse.Namespace, settings: Settings) -> int:
     return _DONE
 
 
+def _change_key(told: argparse.Namespace, settings: Settings) -> int:
+    backing_up.open_existing(settings).close()
+    server = open_server(settings, own_key_known=told.renew_key)
+    try:
+        if told.renew_key:
+            print(f"the old key is set aside: {own_key.renew(server.station, settings.signing_key_file)}")
+        else:
+            print(f"the new key is recorded in {own_key.introduce(server.station)} clinics")
+    finally:
+        server.station.store.close()
+    return _DONE
+
+
 def _set_up(told: argparse.Namespace, server: Server) -> int:
     station = server.station
     if told.add_lead:
@@ -187,6 +217,13 @@ def _set_up(told: argparse.Namespace, server: Server) -> int:
     elif told.revoke:
         taken = server.gate.revoke(told.revoke)
         print(f"Access taken away: {taken}." if taken else f"{told.revoke} had no access.")
+    elif told.join_above or told.send_up:
+        return _above(told, server)
+    elif told.founder_code:
+        print(f"one-time code for a founding tablet: {server.gate.new_code('', FOUNDER)}")
+    elif told.hub_code is not None:
+        clinic = staffing.chosen_clinic(station, told.hub_code) if told.hub_code else ""
+        print(f"one-time code for a server in the field: {server.gate.new_code(clinic, HUB)}")
     elif told.take_in:
         return _take_in(server, Path(told.take_in))
     elif told.rebuild:
@@ -197,6 +234,26 @@ def _set_up(told: argparse.Namespace, server: Server) -> int:
         people = staffing.known_people(station, clinic, told.code_for or "")
         print(f"one-time enrolment code: {server.gate.new_code(clinic, people=people)}")
     return _DONE
+
+
+def _above(told: argparse.Namespace, server: Server) -> int:
+    station = server.station
+    if told.join_above:
+        address, code = told.join_above
+        known = station.clinics()
+        clinic = staffing.chosen_clinic(station, told.clinic) if known else ""
+        joined = above.join_above(station, address, code, clinic)
+        print(f"Joined for clinic {joined}. Run --send-up to send and fetch.")
+        return _DONE
+    refused = 0
+    for clinic in station.entries.sync_clinics():
+        done = above.send_up(station, server.lane, clinic)
+        print(f"{clinic}: {done.sent} entries sent, {done.fetched} fetched, "
+              f"{done.photos_up} photos sent, {done.photos_down} fetched.")
+        for line in [*dict.fromkeys(server_sentence(r) for r in done.refused), *done.left]:
+            print(f"  not taken: {line}")
+            refused += 1
+    return _REFUSED if refused else _DONE
 
 
 def _take_in(server: Server, folder: Path) -> int:

@@ -71,6 +71,7 @@ SENTENCES = {
     "too_slow": "For {seconds} seconds nothing came of what was being sent. Nothing was taken; send it again.",
     "address_in_use": "Port {port} on {host} is taken, or may not be used. Choose another with --port.",
     "key_file_needed": "With a database server, say where the server's signing key is kept: STANCEBOOK_KEY_FILE.",
+    "key_of_other_server": "The signing key is not one of this store's server, so tablets would not know what it signs. Name the right key file with STANCEBOOK_KEY_FILE; if that is lost, say --accept-new-key once.",
     "key_file_unreadable": "The server's signing key {path} can't be read.",
     "setting_wrong": "{name} is '{value}'; {wanted}.",
     "clinic_not_known": "There is no clinic '{clinic}' in this store. Known: {known}.",
