@@ -17,11 +17,12 @@ from kivy.clock import Clock
 if TYPE_CHECKING:
     from mobile.screens.stage import Stage
 
-#: Young objects between two small searches; small ones before a middle one; middle ones before
-#: a whole one comes although nobody paused (some twenty pages).  Python's own are 700, 10, 10.
-THRESHOLDS = (2_000, 10, 60)
-#: So long nobody has touched the screen when a whole search may begin.
-PAUSE_SECONDS = 3.0
+#: So many objects come before a search begins although nobody paused: some six pages, a third
+#: of a second.  Then small searches before a middle one, middle ones before a whole one.
+THRESHOLDS = (300_000, 5, 5)
+_PYTHONS_OWN = (700, 10, 10)
+#: So long nobody has touched the screen when a search may begin.
+PAUSE_SECONDS = 2.0
 _LOOK_EVERY_SECONDS = 1.0
 
 
@@ -39,13 +40,17 @@ class QuietMoments:
         """Leave the search to Python again."""
         self._looking.cancel()
         gc.unfreeze()
-        gc.set_threshold(700, 10, 10)
+        gc.set_threshold(*_PYTHONS_OWN)
 
     def settle(self) -> None:
         """Leave out of every later search what is here now: it stays as long as the program."""
         gc.collect()
         gc.freeze()
         self._is_settled = True
+
+    def search(self) -> None:
+        """Look through everything that came since `settle`."""
+        gc.collect()
 
     def _look(self, _dt) -> None:
         touched = self._stage.touched_at
@@ -57,6 +62,6 @@ class QuietMoments:
             return  # somebody walks, and the next touch may be timed
         self._searched_at = time.monotonic()
         if self._is_settled:
-            gc.collect()
+            self.search()
         else:
             self.settle()

@@ -200,10 +200,17 @@ class Stage(FloatLayout):
         self.show(page_of(self, fitting, step, slot) or FittingPage(self, fitting, step, slot))
 
     def open_fitting(self, fitting: str) -> None:
-        """A fitting chosen from the list: the page at once, what stands on it over the next frames."""
+        """A fitting chosen from the list: read in this frame, its page in the next, what stands on it after."""
         from mobile.screens.fitting import FittingPage
 
-        self.show(FittingPage(self, fitting, softly=True))
+        page = self.page
+        self.session.verdict(fitting)
+
+        def show(_dt) -> None:
+            if self.page is page and self.session is not None:
+                self.show(FittingPage(self, fitting, softly=True))
+
+        Clock.schedule_once(show, 0)
 
     def go_timing(self, fitting: str, step: str, slot: str, looking: bool = False, note: str = "") -> None:
         """Time the walk of a trial by taps, or look at what was timed."""

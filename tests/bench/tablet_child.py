@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import resource
 import sqlite3
 import sys
 import tempfile
+import threading
 import time
 from contextlib import closing
 from pathlib import Path
@@ -14,7 +16,7 @@ from statistics import median
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-SAVES = 40
+SAVES = 30
 
 
 def memory_mib() -> float:
@@ -69,6 +71,14 @@ def app_start(begun: float, folder: Path) -> None:
     starting.main(["--folder", str(folder), "--check"])
 
 
+def prepare(folder: Path) -> None:
+    """Bring a kept store up to this program's schema, once."""
+    from mobile.keeping.tablet import Tablet
+
+    Tablet(folder).close()
+    say(prepared=True)
+
+
 def at_work(folder: Path) -> None:
     """From the PIN to the list, scrolling, searching, opening, saving: without drawing by OpenGL."""
     from mobile.device import headless_window, kivy_settings
@@ -86,9 +96,10 @@ def at_work(folder: Path) -> None:
 
     EventLoop.start()
     tablet = _tablet(folder, None, False)
-    saved_at: list[float] = []
-    app = StancebookApp(tablet, on_saved=lambda _entry: saved_at.append(time.perf_counter()))
+    said_at: list[float] = []
+    app = StancebookApp(tablet, on_saved=lambda _entry: said_at.append(time.perf_counter()))
     window.add_widget(app.build())
+    app.on_start()
     finger = Finger(window)
     finger.settle()
     begun = time.perf_counter()
@@ -99,59 +110,118 @@ def at_work(folder: Path) -> None:
         finger.tap(f"pin:{digit}")
     pressed = time.perf_counter()
     finger.tap("pin:enter")
-    finger.wait_for(lambda: app.stage.session and type(app.stage.page).__name__ == "HomePage", most_s=120)
+    finger.wait_for(lambda: app.stage.session and type(app.stage.page).__name__ != "LockPage", most_s=120)
+    if type(app.stage.page).__name__ != "HomePage":
+        app.stage.go_home()
     finger.pump(3)
-    say(open_store_s=opened - begun, pin_to_list_s=time.perf_counter() - pressed, fittings=len(app.stage.page.summaries), memory_list_mib=memory_mib())
-    _scroll(app, finger)
-    _search(app, finger)
-    _open_and_save(app, finger, saved_at, folder)
+    say(
+        open_store_s=opened - begun, pin_to_list_s=time.perf_counter() - pressed,
+        fittings=len(app.stage.page.summaries), memory_list_mib=memory_mib(),
+    )
+    begun = time.thread_time()
+    app.quiet.settle()  # as it does once nobody has touched the screen for two seconds
+    say(settle_ms=1000 * (time.thread_time() - begun))
+    finger.wait_for(lambda: not app.stage.session.summaries_waiting(), most_s=60)
+    finger.pump(3)
+    _scroll(app)
+    _search(app)
+    _open(app, finger)
+    _save(app, finger, said_at, folder)
+    app.on_stop()
     tablet.close()
 
 
-def frame(frames: list[float]) -> None:
-    from kivy.base import EventLoop
+class Frames:
+    """Times of frames: by the clock, and what the screen's own thread worked in them."""
 
-    begun = time.perf_counter()
-    EventLoop.idle()
-    frames.append(time.perf_counter() - begun)
+    def __init__(self) -> None:
+        self.clock: list[float] = []
+        self.own: list[float] = []
+
+    def one(self, act=None) -> None:
+        """Let one frame pass, begun by ``act`` as by a touch."""
+        from kivy.base import EventLoop
+
+        begun, worked = time.perf_counter(), time.thread_time()
+        if act is not None:
+            act()
+        EventLoop.idle()
+        self.clock.append(time.perf_counter() - begun)
+        self.own.append(time.thread_time() - worked)
+
+    def said(self) -> dict[str, float]:
+        return {
+            "median_own_ms": 1000 * median(self.own), "worst_own_ms": 1000 * max(self.own),
+            "worst_ms": 1000 * max(self.clock), "count": len(self.own),
+        }
 
 
-def _scroll(app, finger) -> None:
+def _scroll(app) -> None:
     """Fling through the whole list and back, a screen at a time, then line by line."""
-    listed, frames = app.stage.page.list, []
+    listed, frames = app.stage.page.list, Frames()
     for step in [*range(100, -1, -1), *range(0, 101)]:
-        listed.scroll_y = step / 100
-        frame(frames)
+        frames.one(lambda: setattr(listed, "scroll_y", step / 100))
     for step in range(200):
-        listed.scroll_y = 1 - step * 8 / max(len(listed.data) * 84, 1000)
-        frame(frames)
-    say(scroll_frames=_of(frames))
+        frames.one(lambda: setattr(listed, "scroll_y", 1 - step * 8 / max(len(listed.data) * 84, 1000)))
+    say(scroll=frames.said())
 
 
-def _search(app, finger) -> None:
-    page, keys, frames = app.stage.page, [], []
-    for text in ("e", "ex", "exa", "exam", "examp", "example-00", "example-001", "example-0019", "juniper 0019", ""):
-        begun = time.perf_counter()
+def _search(app) -> None:
+    page, frames = app.stage.page, Frames()
+
+    def typed(text: str) -> None:
         page.search.text = text
         page.show_lines()
-        keys.append(time.perf_counter() - begun)
-        for _ in range(2):
-            frame(frames)
-    say(search_key=_of(keys), search_frames=_of(frames))
+
+    for text in ("e", "ex", "exa", "exam", "examp", "example-00", "example-001", "example-0019", "juniper 0019", ""):
+        frames.one(lambda: typed(text))
+        frames.one()
+    say(search=frames.said())
 
 
-def _open_and_save(app, finger, saved_at, folder) -> None:
-    from kivy.clock import Clock
+def _open(app, finger) -> None:
+    """Open the fittings on top of the list one after the other, as a press on their line does."""
+    stage, every, first, whole, quiet, very_first = app.stage, Frames(), [], [], [], 0.0
+    chosen = [summary.fitting for summary in stage.page.summaries[:13]]
+    for fitting in chosen:
+        stage.go_home()
+        finger.settle()
+        searched = time.thread_time()
+        app.quiet.search()  # as it does after two seconds without a touch: whoever opens a page looks at it
+        quiet.append(time.thread_time() - searched)
+        frames = Frames()
+        begun = time.perf_counter()
+        frames.one(lambda: stage.open_fitting(fitting))
+        while frames.own[-1] > 0.004 or len(frames.own) < 6:
+            frames.one()
+        if not very_first:
+            very_first = max(frames.own)
+            continue
+        whole.append(time.perf_counter() - begun)
+        first.append(frames.own[0])
+        every.own += frames.own
+        every.clock += frames.clock
+    say(
+        open=every.said(), open_first_frame_ms=1000 * median(first), open_whole_ms=1000 * median(whole),
+        open_very_first_ms=1000 * very_first, quiet_search_ms=1000 * median(quiet),
+    )
+
+
+def _save(app, finger, said_at, folder) -> None:
+    """Press 'Save' on a filled form; a bare commit after each, by turns."""
     from mobile.rehearsal.hands import Hands
 
-    stage, openings = app.stage, []
-    for summary in stage.page.summaries[:12]:
-        begun = time.perf_counter()
-        stage.go_fitting(summary.fitting, "person", "")
-        openings.append(time.perf_counter() - begun)
-        finger.pump(2)
-    fitting = stage.page.fitting
-    hands, saves, bare = Hands(finger), [], []
+    stage, entries = app.stage, app.stage.session.entries
+    stage.go_fitting(stage.page.fitting, "person", "")
+    durable_at: list[tuple[float, float]] = []
+    append = entries.append
+
+    def appended(*args, **more) -> None:
+        append(*args, **more)
+        durable_at.append((time.perf_counter(), time.thread_time()))
+
+    entries.append = appended
+    hands, saves, own, said, bare = Hands(finger), [], [], [], []
     with closing(_bare_store(folder)) as connection:
         for number in range(SAVES):
             stage.page.go("person")
@@ -161,18 +231,24 @@ def _open_and_save(app, finger, saved_at, folder) -> None:
                 finger.tap("anew")
             hands.fill({"body_mass_kg": f"{60 + number}", "carried_load_kg": "6"})
             button = finger.find("save")
-            saved_at.clear()
-            begun = time.perf_counter()
+            said_at.clear()
+            durable_at.clear()
+            begun, worked = time.perf_counter(), time.thread_time()
             button.dispatch("on_release")
-            assert saved_at, "not saved"
-            saves.append(saved_at[0] - begun)
+            assert said_at and durable_at, "not saved"
+            saves.append(durable_at[0][0] - begun)
+            own.append(durable_at[0][1] - worked)
+            said.append(said_at[0] - begun)
             begun = time.perf_counter()
             connection.execute("BEGIN IMMEDIATE")
             connection.execute("INSERT INTO t (content) VALUES (?)", (b"x" * 1500,))
             connection.execute("COMMIT")
             bare.append(time.perf_counter() - begun)
             finger.pump(1)
-    say(open_fitting=_of(openings), save=_of(saves), bare_commit=_of(bare), save_ratio=median(saves) / median(bare), memory_end_mib=memory_mib(), kept=fitting)
+    say(
+        save=_of(saves), save_own_ms=1000 * median(own), said_saved=_of(said), bare_commit=_of(bare),
+        save_ratio=median(saves) / median(bare), memory_end_mib=memory_mib(),
+    )
 
 
 def _bare_store(folder: Path):
@@ -192,8 +268,17 @@ def _of(seconds: list[float]) -> dict[str, float]:
     }
 
 
+def end_with(parent: int) -> None:
+    """End when whoever began this process is gone, however it went."""
+    while os.getppid() == parent:
+        time.sleep(0.5)
+    os._exit(1)
+
+
 if __name__ == "__main__":
+    threading.Thread(target=end_with, args=(os.getppid(),), daemon=True).start()
     mode, *rest = sys.argv[1:]
     {"bare": lambda: bare_start(float(rest[0])),
      "app": lambda: app_start(float(rest[0]), Path(rest[1])),
+     "prepare": lambda: prepare(Path(rest[0])),
      "work": lambda: at_work(Path(rest[0]))}[mode]()
