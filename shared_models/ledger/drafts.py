@@ -29,7 +29,7 @@ class Drafts:
 
     def keep_draft(self, place: str, value: Mapping[str, Any]) -> None:
         """Keep what is typed at ``place``; durable when this returns."""
-        content = self._codec.seal(_bound(place), canonical_bytes(dict(value)))
+        content = self._codec.seal(bound(place), canonical_bytes(dict(value)))
         with self._store.writing() as connection:
             remove_draft(connection, place)
             _KEEP.run(
@@ -44,7 +44,7 @@ class Drafts:
             )
         if content is None:
             return None
-        found: dict[str, Any] = strict_json(self._codec.open(_bound(place), content))
+        found: dict[str, Any] = strict_json(self._codec.open(bound(place), content))
         return found
 
     def draft_places(self, beginning: str = "") -> tuple[str, ...]:
@@ -67,5 +67,6 @@ def remove_draft(connection: Connection, place: str) -> None:
     _REMOVE.run(connection, at=place)
 
 
-def _bound(place: str) -> str:
+def bound(place: str) -> str:
+    """Return what a draft is sealed for, so that it opens at its own place only."""
     return f"draft:{place}"

@@ -68,6 +68,7 @@ _PINS = {
     "person_has_a_pin": "This person has a PIN on this tablet. Unlock with it, or let a lead clinician give a new one.",
     "staff_made_on_server": "This person is not known to the clinic. Let the lead clinician add them on the server, send and fetch, then choose them here.",
     "no_pin_for_person": "This person has no PIN on this tablet. Let somebody who has one add them.",
+    "verify_needs_staff": "Say whose PIN opens this tablet's store, with --staff. There are: {known}.",
     "may_not_vouch": "You can't vouch for this key: only a lead clinician, or the same person on a tablet where their key already counts.",
     "lead_gives_pins": "Only a lead clinician gives a new PIN to somebody who has one here. Let them unlock this tablet.",
     "wrong_pin": "That is not the PIN. Tries left: {tries_left}.",

@@ -1,0 +1,161 @@
+"""Check a whole store offline: digests, chains, signatures, keys, attachments, the file itself.
+
+Exit codes: 0 sound, 1 refused (with a sentence), 2 wrong arguments, 3 something is wrong.
+"""
+
+from __future__ import annotations
+
+import argparse
+import getpass
+import hashlib
+import os
+import sys
+from pathlib import Path
+from typing import Sequence
+
+from shared_models.checks.attached import named_bytes
+from shared_models.exchange.answers import decode_standing
+from shared_models.ledger.engine import Store
+from shared_models.ledger.key_slots import KeySlots
+from shared_models.ledger.raw_rows import (
+    drafts_that_dont_open,
+    file_troubles,
+    last_numbers,
+    looked_at,
+    raw_entries,
+    raw_signatures,
+)
+from shared_models.ledger.sealing import Codec, Plain
+from shared_models.ledger.store import EntryStore
+from shared_models.quantities.refusals import Refusal
+from shared_models.verifying.store import Finding, Looked, look_over
+from shared_models.wording.refusals import refusal_sentence
+from shared_models.wording.verifying import finding_sentence
+
+_SOUND, _REFUSED, _WRONG = 0, 1, 3
+_MOST_SHOWN = 20
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run ``stancebook verify`` with these arguments; return the exit code."""
+    told = _parser().parse_args(argv)
+    try:
+        with looked_at(Path(told.path)) as store:
+            codec = _codec(store, told)
+            looked = verify(store, codec, _heads(told.heads), _folder(told))
+    except Refusal as refusal:
+        print(refusal_sentence(refusal), file=sys.stderr)
+        return _REFUSED
+    return _say(looked)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="stancebook verify",
+        description="Check a whole store offline and name the first entry that is wrong. Works on a copy; the store is not changed.",
+    )
+    parser.add_argument("path", help="the file of a tablet's or a server's store")
+    parser.add_argument("--staff", help="a tablet's store: whose PIN opens it")
+    parser.add_argument("--pin-file", help="file that holds the PIN (asked for otherwise)")
+    parser.add_argument("--heads", metavar="FILE",
+                        help="a server's standing as JSON: finds a tail that was cut off whole")
+    parser.add_argument("--attachments", metavar="FOLDER",
+                        help="a server's store: where its photos lie (beside the store by default)")
+    return parser
+
+
+def verify(
+    store: Store, codec: Codec, heads: dict[tuple[str, str], tuple[int, str]], folder: Path | None
+) -> Looked:
+    """Check an open store; what is wrong with the file and attachments comes after the entries."""
+    entries = raw_entries(store, codec)
+    looked = look_over(
+        entries, raw_signatures(store, codec), last_numbers(store), heads, store.side == "server"
+    )
+    more = [Finding("file_damaged", what=said) for said in file_troubles(store)[:_MOST_SHOWN]]
+    if store.side == "tablet":
+        more += [Finding("draft_damaged", what=place) for place in drafts_that_dont_open(store, codec)]
+        more += _tablet_attachments(EntryStore(store, codec))
+    elif folder is not None and folder.is_dir():
+        more += _server_attachments(folder)
+    return Looked(**{**looked.__dict__, "findings": (*looked.findings, *more)})
+
+
+def _tablet_attachments(entries: EntryStore) -> list[Finding]:
+    found = []
+    for digest in entries.attachments():
+        try:
+            entries.attachment(digest)
+        except Refusal:
+            found.append(Finding("attachment_damaged", digest=digest))
+    here, own = set(entries.attachments()), entries.device_name()
+    try:
+        named = [d for e in entries.entries() if e.tablet == own for d in named_bytes(e)]
+    except Refusal:
+        return found  # a damaged entry is named already
+    return found + [Finding("attachment_lacking", digest=d) for d in named if d not in here]
+
+
+def _server_attachments(folder: Path) -> list[Finding]:
+    """Every whole file is named by the hash of its bytes."""
+    found = []
+    for path in sorted(folder.rglob("*")):
+        name = path.name
+        if path.is_file() and len(name) == 64 and set(name) <= set("0123456789abcdef"):
+            with path.open("rb") as file:
+                if hashlib.file_digest(file, "sha256").hexdigest() != name:
+                    found.append(Finding("attachment_damaged", digest=name))
+    return found
+
+
+def _codec(store: Store, told: argparse.Namespace) -> Codec:
+    if store.side == "server":
+        return Plain()
+    slots = KeySlots(store)
+    people = slots.people()
+    staff = told.staff or (people[0] if len(people) == 1 else "")
+    if staff not in people:
+        raise Refusal("verify_needs_staff", known=", ".join(people))
+    if told.pin_file:
+        pin = Path(told.pin_file).read_text("utf-8").strip()
+    elif sys.stdin.isatty():
+        pin = getpass.getpass(f"PIN of {staff} (not shown): ")
+    else:
+        pin = sys.stdin.readline().strip()
+    return slots.unlock(staff, pin).codec
+
+
+def _heads(file: str | None) -> dict[tuple[str, str], tuple[int, str]]:
+    if not file:
+        return {}
+    standing = decode_standing(Path(file).read_bytes())
+    return {(standing.clinic, tablet): end for tablet, end in standing.chains.items()}
+
+
+def _folder(told: argparse.Namespace) -> Path | None:
+    if told.attachments:
+        return Path(told.attachments)
+    beside = Path(f"{told.path}.attachments")
+    return beside if beside.is_dir() else None
+
+
+def _say(looked: Looked) -> int:
+    print(f"Looked at {looked.entries} entries in {looked.chains} chains and {looked.signatures} signatures.")
+    if looked.unvouched:
+        print(f"{looked.unvouched} keys wait for somebody to vouch; what they signed does not count.")
+    if looked.copied:
+        print(f"Copied, with both branches kept: {', '.join(looked.copied)}.")
+    if looked.unsigned:
+        print(f"{looked.unsigned} entries lead up to no signed end yet: not sent.")
+    if not looked.findings:
+        print("Everything fits.")
+        return _SOUND
+    print(f"NOT sound: {len(looked.findings)} found. The first:")
+    for finding in looked.findings[:_MOST_SHOWN]:
+        print("  " + finding_sentence(finding))
+    return _WRONG
+
+
+if __name__ == "__main__":
+    os.umask(0o077)
+    sys.exit(main())

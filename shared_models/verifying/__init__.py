@@ -1,0 +1,1 @@
+"""Checking a whole store offline: every row, chain, signature and attachment."""
