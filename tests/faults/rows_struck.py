@@ -106,6 +106,9 @@ def _must_hold(folder: Path, struck: Struck, where: str, tally: Tally) -> None:
                 tally.broken.append(f"{where}: I4: a sign-off without its signature")
             elif entry.kind == "photo" and session.entries.attachment(str(entry.body["sha256"])) != PHOTO:
                 tally.broken.append(f"{where}: I7: a photo's bytes are gone")
+        for entry in session.entries.entries(CLINIC, FITTING):
+            if entry.kind == "sign_off" and not session.entries.signatures(signs=[entry.digest]):
+                tally.broken.append(f"{where}: I4: half a sign-off, without its signature")
         if "draft" in struck.said and not told and session.draft(DRAFT) != {"position": "6"}:
             if session.fitting(FITTING.id).head("setting/swing_flexion") is None:
                 tally.broken.append(f"{where}: a draft is gone")
