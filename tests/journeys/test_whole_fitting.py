@@ -114,6 +114,15 @@ def test_the_search_finds_what_a_store_without_sealing_would_show(rehearsals):
 
 
 def readable(file: Path, words: str) -> bool:
-    """Whether words stand in a file, in any writing that a text may have on a disk."""
+    """Whether words stand in a file, in any writing that a text may have on a disk.
+
+    Six digits turn up by chance inside digests and ids: some 300 000 hexadecimal
+    letters lie in plain in such a store, and six given digits stand at one place
+    with 16**-6, so one of three PINs in about 5 of 100 stores. So a PIN counts
+    where no hexadecimal letter touches it. `test_planted_strings` looks for PINs
+    of sixteen digits anywhere.
+    """
     data = file.read_bytes().lower()
+    if words in PINS.values():
+        return re.search(rb"(?<![0-9a-f])%b(?![0-9a-f])" % words.encode(), data) is not None
     return any(words.lower().encode(coding) in data for coding in ("utf-8", "utf-16-le", "utf-16-be"))
