@@ -149,6 +149,11 @@ def _entries(record: _Known, staff: str, slots: str, kind: str) -> list[Entry]:
     return found
 
 
+def server_chain_of(public_key: str) -> str:
+    """Return the name of the chain of the server with this key: it can belong to no other."""
+    return SERVER_CHAIN + hashlib.sha256(public_key.encode()).hexdigest()[:20]
+
+
 def is_server_chain(tablet: str) -> bool:
     """Tell whether a chain is that of a server, by its name."""
     return tablet.startswith(SERVER_CHAIN)

@@ -17,6 +17,10 @@ from shared_models.quantities.moments import moment_from, moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 
 CODE_DAYS = 7
+#: What a code is for, where it is not for a further tablet of a known clinic: a server
+#: in the field; a tablet that founded its clinic without a server.  Such a code with no
+#: clinic takes the clinic that is named with it.
+HUB, FOUNDER = "hub", "founder"
 _GROUPS, _GROUP = 4, 4
 #: No letter that reads like a figure.
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
@@ -63,6 +67,13 @@ class TabletAccess:
             select(enrolment_code.c.people).where(enrolment_code.c.code_hash == code_hash(code))
         )
         return [str(person) for person in json.loads(told)] if told else []
+
+    def sort_of_code(self, connection: Connection, code: str) -> str:
+        """Return what a code is for: ``HUB``, ``FOUNDER``, or a tablet ("")."""
+        told = connection.scalar(
+            select(enrolment_code.c.tablet_name).where(enrolment_code.c.code_hash == code_hash(code))
+        )
+        return str(told) if told in (HUB, FOUNDER) else ""
 
     def clinic_of_code(self, connection: Connection, code: str, now: datetime) -> str:
         """Return the clinic of a code that can still be used.

@@ -40,6 +40,14 @@ REFUSALS = {
     "stick_not_written": "{folder} can't be written. Take another stick; everything is kept on this tablet.",
     "stick_has_no_receipt": "There is no receipt for this tablet in {folder}. Carry the stick to the server first.",
     "stick_needs_server": "This clinic has no server yet, so there is nowhere to carry to. Everything is kept on this tablet.",
+    # a server above
+    "no_server_above": "There is no server above this one for clinic {clinic}. Join one first: --join-above.",
+    "above_not_reached": "The server above can't be reached. Everything is kept here; run it again later.",
+    "above_said": "The server above says: {sentence} Everything is kept here.",
+    "above_answered": "The server above answered {status}, and not in the form that is expected. Check its address.",
+    "joined_above_already": "This server has joined a server above for clinic {clinic} already.",
+    "code_not_for_a_hub": "This code is for a tablet. A server in the field needs a code of its own: --hub-code.",
+    "clinic_known_here": "Clinic {clinic} is known here already. Ask for a code for this clinic instead.",
     "attachment_disk": "The server's disk can't take the photo now. It stays on the tablet; send it later.",
 }
 

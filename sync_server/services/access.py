@@ -10,11 +10,12 @@ from typing import Any, Mapping, Sequence
 
 from shared_models.entries.canonical import NotStrictJson, strict_json
 from shared_models.entries.envelope import Subject
+from shared_models.entries.vouching import server_chain_of
 from shared_models.exchange.practice import refuse_practice
 from shared_models.ledger.accounts import Account
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.server_folding import ClinicReading
-from shared_models.ledger.tablet_access import Access, AccessRefusal, TabletAccess
+from shared_models.ledger.tablet_access import HUB, Access, AccessRefusal, TabletAccess
 from shared_models.ledger.wrong_tries import WrongTries
 from shared_models.quantities.moments import now_here
 from sync_server.services.holding import note_copied, outside, revoke_tablet
@@ -36,6 +37,8 @@ class Enrolment:
     public_key: str
     #: Where the chain of a copied tablet ends, as it says: number and digest.
     end: tuple[int, str] = (0, "")
+    #: The clinic that comes here for the first time, with a hub or its founder.
+    clinic: str = ""
 
 
 class Gate:
@@ -53,6 +56,12 @@ class Gate:
         """
         refuse_practice([clinic])
         return self._access.new_code(clinic, tablet_name, people)
+
+    def _adopted(self, reading: ClinicReading, asked: Enrolment) -> None:
+        """A clinic that comes here for the first time: this server's key stands before all else."""
+        if not reading.of_subject("tablet", self._station.chain):
+            own = {"name": "Stancebook server", "public_key": self._station.public_key}
+            self._station.record_facts(reading, [("tablet", Subject("tablet", self._station.chain), own)])
 
     def new_identity(self, access: Access, data: bytes, from_where: str) -> dict[str, Any]:
         """Let a copied tablet go on under another name; what it wrote stays under the old one.
@@ -116,11 +125,18 @@ class Gate:
             raise
 
     def _enrol(self, asked: Enrolment, from_where: str) -> dict[str, Any]:
-        clinic = self._clinic_of(asked.code)
+        clinic, sort = self._clinic_of(asked.code), self._sort_of(asked.code)
+        if sort != HUB and asked.tablet.startswith(SERVER_CHAIN):
+            raise AccessRefusal("code_not_for_a_hub")
+        if sort and not clinic:
+            clinic = self._new_clinic(asked)
         with self._station.writing(clinic) as reading:
             self._access.use_code(reading.connection, asked.code, now_here())
             self._refuse_taken(reading, asked)
             name: dict[str, Any] = {"name": asked.tablet, "public_key": asked.public_key}
+            if sort:
+                self._adopted(reading, asked)
+                name.update({"hub": True} if sort == HUB else {"founded_to": asked.end[0]})
             people = self._access.people_of_code(reading.connection, asked.code)
             if people:
                 name["code_for"] = people
@@ -137,6 +153,19 @@ class Gate:
             "token": token, "server": self._station.chain,
             "server_key": self._station.public_key, "epoch": self._station.entries.epoch,
         }
+
+    def _sort_of(self, code: str) -> str:
+        with self._station.store.reading() as connection:
+            return self._access.sort_of_code(connection, code)
+
+    def _new_clinic(self, asked: Enrolment) -> str:
+        """Return the clinic that comes here with its founder; refused where it is known here."""
+        if not _TABLET.fullmatch(asked.clinic):
+            raise AccessRefusal("enrolment_wrong_form", place="clinic")
+        refuse_practice([asked.clinic])
+        if asked.clinic in self._station.clinics():
+            raise AccessRefusal("clinic_known_here", clinic=asked.clinic)
+        return asked.clinic
 
     def _clinic_of(self, code: str) -> str:
         """Look whose code it is, to know which clinic to hold while using it up."""
@@ -192,14 +221,17 @@ def enrolment_from(data: bytes, needs_code: bool = True) -> Enrolment:
     for name in (("code",) if needs_code else ()) + ("tablet", "public_key"):
         if not isinstance(value.get(name), str) or not value[name]:
             raise AccessRefusal("enrolment_wrong_form", place=name)
-    if not _TABLET.fullmatch(value["tablet"]) or value["tablet"].startswith(SERVER_CHAIN):
+    is_server = value["tablet"].startswith(SERVER_CHAIN)
+    own = needs_code and value["tablet"] == server_chain_of(value["public_key"])
+    if not _TABLET.fullmatch(value["tablet"]) or (is_server and not own):
         raise AccessRefusal("enrolment_wrong_form", place="tablet")
     if not is_key(value["public_key"]):
         raise AccessRefusal("enrolment_wrong_form", place="public_key")
     number, digest = value.get("number"), value.get("digest")
     end = (number, digest) if isinstance(number, int) and isinstance(digest, str) else (0, "")
     return Enrolment(
-        value["code"] if needs_code else "", value["tablet"], value["public_key"], end
+        value["code"] if needs_code else "", value["tablet"], value["public_key"], end,
+        str(value.get("clinic") or ""),
     )
 
 

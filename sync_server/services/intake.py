@@ -7,6 +7,7 @@ from typing import Mapping
 
 from shared_models.checks.bodies import body_troubles
 from shared_models.entries.vouching import is_server_chain
+from shared_models.entries.envelope import Entry
 from shared_models.exchange.answers import Receipt, receipt_for
 from shared_models.exchange.batch import Batch, decode
 from shared_models.exchange.intake import Accepted, Reason, Refused, check_batch
@@ -19,6 +20,8 @@ from sync_server.services.station import Station
 
 #: Kinds that carry authority: believed only from the chain of a server.
 SERVER_KINDS = ("staff", "staff_access", "clinic", "review_decision", "held_decided")
+#: Of these, what a tablet records that founds a clinic without a server.
+FOUNDING_KINDS = ("staff", "clinic")
 #: Subjects whose reading and writing is health data, noted one by one.
 PERSONAL = ("person", "fitting")
 
@@ -99,9 +102,20 @@ def _not_ours_to_take(
             Reason(where, entry.digest, "body_wrong_form", {"field": field})
             for field in body_troubles(entry)
         ]
-        if entry.kind in SERVER_KINDS and entry.tablet not in servers:
+        if entry.kind in SERVER_KINDS and entry.tablet not in servers and not _founded(reading, entry):
             reasons.append(Reason(where, entry.digest, "recorded_on_server_only", {"kind": entry.kind}))
         if (entry.subject.type, entry.subject.id) in taken:
             figures = {"type": entry.subject.type}
             reasons.append(Reason(where, entry.digest, "subject_of_other_clinic", figures))
     return reasons
+
+
+def _founded(reading: ClinicReading, entry: Entry) -> bool:
+    """Whether a tablet recorded it while it was alone with its clinic, and brings it for the first time."""
+    if entry.kind not in FOUNDING_KINDS:
+        return False
+    to = max((
+        int(e.body.get("founded_to") or 0) for e in reading.of_subject("tablet", entry.tablet)
+        if is_server_chain(e.tablet)
+    ), default=0)
+    return entry.number <= to and reading.chain_end(entry.tablet)[0] < to

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 import os
 import threading
 import time
@@ -27,7 +26,7 @@ from shared_models.entries.signatures import (
     public_text,
     sign,
 )
-from shared_models.entries.vouching import SERVER_CHAIN, is_server_chain
+from shared_models.entries.vouching import SERVER_CHAIN, is_server_chain, server_chain_of  # noqa: F401
 from shared_models.exchange.clocks import latest_believed, see_bounded
 from shared_models.exchange.keys import Keys
 from shared_models.exchange.sealed_file import Sealed, open_sealed, seal
@@ -155,10 +154,14 @@ class Station:
     def keys(self, reading: ClinicReading) -> Keys:
         """Return the keys enrolled in a clinic."""
         known = self.entries.chain_tablets(reading.clinic)
+        recorded = reading.of_kinds("tablet", "staff_key")
         servers = {name for name in known if is_server_chain(name)} | {self.chain}
-        return Keys(servers=frozenset(servers)).with_entries(
-            reading.of_kinds("tablet", "staff_key")
-        )
+        # A hub speaks with a server's authority from its enrolment on, by a code made for one.
+        servers |= {
+            e.subject.id for e in recorded
+            if e.body.get("hub") is True and e.tablet in servers and is_server_chain(e.subject.id)
+        }
+        return Keys(servers=frozenset(servers)).with_entries(recorded)
 
     def clinics(self) -> dict[str, str]:
         """Return the clinics of the store: id and name."""
@@ -194,7 +197,7 @@ class Station:
 
 def chain_name(key: Ed25519PrivateKey) -> str:
     """Return the name of a server's chain: a new key is a new author."""
-    return SERVER_CHAIN + hashlib.sha256(public_text(key).encode()).hexdigest()[:20]
+    return server_chain_of(public_text(key))
 
 
 def signing_key_in(path: Path | None) -> Ed25519PrivateKey:

@@ -1,0 +1,196 @@
+"""A laptop in the field takes tablets in, and later brings everything to the server above it."""
+
+from __future__ import annotations
+
+import random
+from urllib.parse import urlsplit
+
+import pytest
+from sqlalchemy import select
+
+from shared_models.entries.signatures import new_key, public_text
+from shared_models.exchange import lane
+from shared_models.exchange.chains import rows_of, verify_chain
+from shared_models.ledger.tables import verdict
+from shared_models.ledger.tablet_access import HUB
+from sync_server.app import create_app, open_server
+from sync_server.services import staffing
+from sync_server.services.above import AboveRefusal, join_above, send_up
+from sync_server.settings import Settings
+from tests.fitting_desk import CLINIC
+from tests.sync_server.conftest import CHEAP, House, JoinedDesk
+from tests.sync_server.cut_lines import listening
+from tests.sync_server.photos import photo_of, png, sha256
+
+PICTURE = png(700_000, seed=9)
+
+
+def server_in(folder) -> House:
+    settings = Settings(store=str(folder / "hub.sqlite"), stretch=CHEAP)
+    folder.mkdir()
+    server = open_server(settings)
+    return House(server, create_app(settings, server), settings)
+
+
+@pytest.fixture
+def hub(tmp_path):
+    found = server_in(tmp_path / "field")
+    yield found
+    found.station.store.close()
+
+
+def line_to(house, cut: random.Random | None = None):
+    """The hub's way to the server above; with ``cut`` every third request or answer is lost."""
+    client = house.client()
+
+    def web(method, url, headers, body):
+        if cut and cut.random() < 0.2:
+            raise AboveRefusal("above_not_reached")
+        parts = urlsplit(url)
+        answer = client.request(method, f"{parts.path}?{parts.query}", headers=headers, content=body)
+        if cut and cut.random() < 0.15:
+            raise AboveRefusal("above_not_reached")
+        return lane.Answer(answer.status_code, dict(answer.headers), answer.content)
+
+    return web
+
+
+def joined(hub, house, clinic: str = CLINIC) -> None:
+    assert join_above(hub.station, "http://127.0.0.1", house.server.gate.new_code(clinic, HUB), web=line_to(house)) == clinic
+
+
+def up(hub, house, web=None):
+    return send_up(hub.station, hub.server.lane, CLINIC, web or line_to(house))
+
+
+def everything(house) -> tuple[set[str], set[str]]:
+    entries = house.station.entries.entries(CLINIC)
+    return {e.digest for e in entries}, {s.digest for s in house.station.entries.signatures(CLINIC)}
+
+
+def a_whole_fitting(hub):
+    """A tablet of the hub sends a whole signed fitting with a photo."""
+    tablet = hub.tablet(JoinedDesk("field-tablet"))
+    tablet.take_all()
+    tablet.desk.staff().before_the_bench().on_the_bench().tune().close().hand_over()
+    tablet.desk.note("photo", photo_of(sha256(PICTURE)))
+    tablet.desk.request_review()
+    assert tablet.push().status_code == 200, tablet.push().text
+
+    def ask(method, name, headers, content):
+        answer = tablet.client.request(
+            method, f"/exchange/{CLINIC}/attachments/{name}", headers={**tablet.headers, **headers}, content=content)
+        return lane.Answer(answer.status_code, dict(answer.headers), answer.content)
+
+    lane.send(ask, sha256(PICTURE), len(PICTURE), lambda at, most: PICTURE[at:at + most])
+    return tablet
+
+
+def test_what_tablets_brought_to_the_hub_arrives_above_unharmed_with_every_signature(hub, house):
+    joined(hub, house)
+    assert up(hub, house).fetched > 0, "clinic, staff and sheets came down"
+    tablet = a_whole_fitting(hub)
+    done = up(hub, house)
+    assert done.refused == [] and done.photos_up == 1
+    assert everything(hub) == everything(house)
+    assert house.server.lane.files.path(CLINIC, sha256(PICTURE)).read_bytes() == PICTURE
+    for server in (hub, house):
+        chain = server.station.entries.chain(CLINIC, tablet.name)
+        assert verify_chain(rows_of(chain)) is None and len(chain) == tablet.desk.author.end.number
+    assert _verdict(hub) == _verdict(house) and _verdict(house)[0] == "complete"
+    again = up(hub, house)
+    assert (again.sent, again.fetched, again.photos_up) == (0, 0, 0), "nothing new: nothing travels"
+
+
+def _verdict(house) -> tuple[str, str, str]:
+
+
+    with house.station.store.reading() as connection:
+        row = connection.execute(select(verdict)).one()
+    return row.state, row.review, row.fingerprint
+
+
+def test_a_review_above_comes_down_to_the_hub_and_from_there_to_the_tablet(hub, house):
+    joined(hub, house)
+    up(hub, house)
+    tablet = a_whole_fitting(hub)
+    up(hub, house)
+    lead = house.lead()
+    assert lead.decide(lead.open(), "accepted").status_code == 303
+    assert up(hub, house).fetched == 1
+    assert _verdict(hub)[1] == "accepted"
+    tablet.take_all()
+    assert tablet.desk.verdict().review == "accepted"
+
+
+def test_a_line_that_is_cut_again_and_again_loses_and_doubles_nothing(hub, house):
+    joined(hub, house)
+    up(hub, house)
+    a_whole_fitting(hub)
+    chance = random.Random(5)
+    lost = 0
+    for _ in range(200):
+        try:
+            up(hub, house, line_to(house, chance))
+            break
+        except AboveRefusal:
+            lost += 1
+    assert lost > 2
+    up(hub, house)
+    assert everything(hub) == everything(house)
+    assert house.server.lane.files.path(CLINIC, sha256(PICTURE)).read_bytes() == PICTURE
+
+
+def test_a_server_above_that_was_restored_is_offered_everything_again(hub, house):
+    joined(hub, house)
+    up(hub, house)
+    a_whole_fitting(hub)
+    house.station.store.begin_new_epoch()
+    done = up(hub, house)
+    assert done.sent > 0 and done.photos_up == 1 and everything(hub) == everything(house)
+
+
+def test_a_clinic_founded_in_the_field_comes_to_a_server_that_never_heard_of_it(hub, house, tmp_path):
+    clinic = staffing.found_clinic(hub.station, "Field clinic")
+    lead = staffing.NewLead("field-lead", "Ines Ortega", "several unrelated words here")
+    staffing.add_lead(hub.station, hub.server.door.accounts, clinic, lead)
+    code = house.server.gate.new_code("", HUB)
+    assert join_above(hub.station, "http://127.0.0.1", code, clinic, web=line_to(house)) == clinic
+    done = send_up(hub.station, hub.server.lane, clinic, line_to(house))
+    assert done.refused == []
+    assert house.station.clinics()[clinic] == "Field clinic"
+    above = {e.digest for e in house.station.entries.entries(clinic)}
+    assert above == {e.digest for e in hub.station.entries.entries(clinic)}
+    second = server_in(tmp_path / "second")
+    with pytest.raises(AboveRefusal) as refused:
+        join_above(second.station, "http://127.0.0.1", house.server.gate.new_code("", HUB), clinic, web=line_to(house))
+    assert "is known here already" in refused.value.figures["sentence"]
+
+
+def test_a_tablets_code_never_lets_a_server_in_and_a_servers_name_fits_its_key_alone(hub, house):
+    with pytest.raises(AboveRefusal) as refused:
+        join_above(hub.station, "http://127.0.0.1", house.code(), web=line_to(house))
+    assert "a code of its own" in refused.value.figures["sentence"]
+    stranger = house.tablet(JoinedDesk("server-0123456789abcdef0123"), enrolled=False)
+    answer = stranger.enrol(house.server.gate.new_code(CLINIC, HUB))
+    assert (answer.status_code, answer.json()["code"]) == (400, "enrolment_wrong_form")
+
+
+def test_nobody_is_told_a_token_over_an_open_line(hub):
+    with pytest.raises(AboveRefusal) as refused:
+        join_above(hub.station, "http://clinic.example", "CODE")
+    assert refused.value.code == "needs_tls_address"
+    assert public_text(new_key()) != hub.station.public_key
+
+
+def test_it_goes_by_a_real_line_too_and_a_dead_one_is_said_in_words(hub, house):
+    code = house.server.gate.new_code(CLINIC, HUB)
+    with listening(house.app) as port:
+        join_above(hub.station, f"http://127.0.0.1:{port}", code)
+        send_up(hub.station, hub.server.lane, CLINIC)
+        a_whole_fitting(hub)
+        assert send_up(hub.station, hub.server.lane, CLINIC).photos_up == 1
+        assert everything(hub) == everything(house)
+    with pytest.raises(AboveRefusal) as refused:
+        send_up(hub.station, hub.server.lane, CLINIC)
+    assert refused.value.code == "above_not_reached"
