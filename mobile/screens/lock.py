@@ -8,6 +8,7 @@ from kivy.clock import Clock
 
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
+from mobile.screens.forgotten import ForgottenPage
 from mobile.screens.frame import StagePage
 from mobile.widgets.listing import ListRow
 from mobile.widgets.pin_pad import PinPad
@@ -40,6 +41,9 @@ class LockPage(StagePage):
         self.pad = PinPad(test_name="pin_pad", enter_words="unlock", least_digits=6, most_digits=12)
         self.pad.fbind("on_pin", lambda _pad, digits: self.unlock(digits))
         self.side.add_widget(self.pad)
+        forgotten = ListRow(title="PIN forgotten", subtitle="with a recovery code, or the lead clinician's one-time code", test_name="forgotten")
+        forgotten.fbind("on_release", lambda *_: self.stage.show(ForgottenPage(self.stage, lock_name, self.staff)))
+        self.body.add_widget(forgotten)
         self.foot.add_widget(Words(text="Nothing on this tablet can be read while it is locked."))
         self.choose(next(iter(self.rows), ""))
 

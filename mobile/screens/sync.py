@@ -8,7 +8,9 @@ from shared_models.wording.carrying import photos_refused_words, photos_sent_wor
 from shared_models.wording.practice import REFUSALS
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.syncing import SyncRun
+from mobile.keeping.vouching import waiting_keys
 from mobile.screens.frame import StagePage
+from mobile.screens.keys import KeysPage
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow, ProgressLine
 
@@ -36,6 +38,14 @@ class SyncPage(StagePage):
         self.body.add_widget(ListRow(title="Last contact", trailing=last, pressable=False))
         self.photos = Banner(kind="info", test_name="photos_here")
         self._say_photos()
+        if not session.is_practice:
+            waiting = len(waiting_keys(session))
+            row = ListRow(
+                title="Keys and codes", test_name="keys",
+                subtitle=f"{waiting} keys wait for somebody to vouch" if waiting else "vouch for a key, make a recovery code",
+            )
+            row.fbind("on_release", lambda *_: stage.show(KeysPage(stage, self)))
+            self.body.add_widget(row)
         self.progress = ProgressLine(test_name="sync:progress", cancel_words="Cancel")
         self.progress.fbind("on_cancel", lambda *_: self.run and self.run.cancel())
         self.outcome = Banner(kind="info", test_name="sync:outcome")

@@ -23,6 +23,13 @@ from tests.shared_models.making import CHEAP
 NEW_PIN, WRONG = "739164", "260815"
 
 
+def hands_of(finger):
+    """Return hands that type by this finger; imported late, after the window is there."""
+    from mobile.rehearsal.hands import Hands
+
+    return Hands(finger)
+
+
 @pytest.fixture
 def station(server):
     """The store of the running server, as another of its processes has it."""
@@ -111,3 +118,46 @@ def test_a_tablet_no_longer_opens_for_somebody_who_left_and_still_opens_for_a_co
     sync(session)
     assert found.unlock(TECHNICIAN, PINS[TECHNICIAN])
     assert len(demo_people()["staff"]) == 3
+
+
+# At the screen -------------------------------------------------------------------
+
+
+def test_at_the_screen_a_recovery_code_is_made_read_and_typed_and_the_new_pin_opens(on_screen, finger, tmp_path):
+    tablet, session = alone(tmp_path / "screen")
+    stage = on_screen(tablet, session)
+    from mobile.screens.keys import KeysPage
+
+    stage.show(KeysPage(stage))
+    finger.settle()
+    finger.tap("recovery:make")
+    code = finger.find("recovery:code").lead
+    assert len(code.replace("-", "")) == 20
+    stage.go_lock()
+    finger.settle()
+    finger.tap(f"person:{PROSTHETIST}")
+    finger.tap("forgotten")
+    hands = hands_of(finger)
+    hands.enter("code", code.lower())
+    for _ in range(2):
+        hands.pin(NEW_PIN)
+    finger.wait_for(lambda: type(stage.page).__name__ == "LockPage", what="the locked page")
+    finger.settle()
+    finger.tap(f"person:{PROSTHETIST}")
+    hands.pin(NEW_PIN)
+    assert stage.session is not None and stage.session.staff == PROSTHETIST
+    tablet.close()
+
+
+def test_at_the_screen_a_wrong_code_is_said_beside_and_what_was_typed_is_kept(on_screen, finger, tmp_path):
+    tablet, _session = alone(tmp_path / "screen")
+    stage = on_screen(tablet)
+    finger.tap("forgotten")
+    hands = hands_of(finger)
+    hands.enter("code", "aaaa-bbbb-cccc-dddd-eeee")
+    for _ in range(2):
+        hands.pin(NEW_PIN)
+    finger.wait_for(lambda: finger.is_there("forgotten:trouble"), what="the answer")
+    assert "no recovery code" in finger.find("forgotten:trouble").lead
+    assert finger.find("field:code").text == "aaaa-bbbb-cccc-dddd-eeee" and stage.session is None
+    tablet.close()
