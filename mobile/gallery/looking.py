@@ -106,12 +106,12 @@ def targets(widgets: list, window) -> list[Finding]:
         for w in pressable if min(w.width, w.height) < least - 0.5
     ]
     found += _overlapping(pressable)
-    panes = {scroll_of(w) for w in pressable} - {None}
-    for pane in panes:
-        if min(pane.width, pane.height) < LEAST_PANE_DP * Metrics.density and pane.do_scroll_y:
-            inside = max((w.height for w in pressable if scroll_of(w) is pane), default=0)
-            if inside > min(pane.width, pane.height):
-                found.append(Finding(SMALL, name_of(pane), f"{pane.width:.0f} x {pane.height:.0f} px to see what it holds"))
+    for pane in {scroll_of(w) for w in pressable} - {None}:
+        # A pane that scrolls is only short in the direction in which it scrolls.
+        room, side = (pane.height, "height") if pane.do_scroll_y else (pane.width, "width")
+        largest = max(getattr(w, side) for w in pressable if scroll_of(w) is pane)
+        if room < LEAST_PANE_DP * Metrics.density and largest > room:
+            found.append(Finding(SMALL, name_of(pane), f"{pane.width:.0f} x {pane.height:.0f} px to see what it holds"))
     return found
 
 

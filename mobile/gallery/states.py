@@ -5,6 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Callable
 
+from kivy.animation import Animation
+from kivy.clock import Clock
+from kivy.uix.scrollview import ScrollView
+
 from mobile.demo import shown_pin
 from mobile.device import finding
 from mobile.gallery.families import CLINIC, FRESH, Families
@@ -22,6 +26,7 @@ class Showing:
         self.families, self.finger, self.window = families, finger, finger.window
         self.tablet = families.opened(family)
         self.session: Any = None
+        self._waited_before = set(Clock.get_events())
         self.stage = Stage(self.tablet, Courier())
         self.window.add_widget(self.stage)
         if family == FRESH:
@@ -33,11 +38,22 @@ class Showing:
 
     def close(self) -> None:
         """Take everything off the window and away."""
+        panes = [w for child in self.window.children for w in child.walk() if isinstance(w, ScrollView)]
         for child in self.window.children[:]:
             if hasattr(child, "dismiss"):
                 child.dismiss()
             self.window.remove_widget(child)
         self.stage.close()
+        # What was still to be drawn is drawn before its widgets are gone.
+        self.finger.pump(1)
+        # Nobody waits for a cursor to blink or a bar to fade any more; each would keep its page.
+        # The keyboard remembers whom it typed for last.
+        self.window.request_keyboard(lambda: None, None).release()
+        for pane in panes:
+            Animation.cancel_all(pane)
+        for event in Clock.get_events():
+            if event not in self._waited_before:
+                event.cancel()
         self.families.put_away(self.tablet)
 
     @property
@@ -46,7 +62,9 @@ class Showing:
         return self.stage.page
 
     def go(self, fitting: str, step: str = "", slot: str = "") -> Any:
-        """Show a fitting at a step, or at a slot of it."""
+        """Show a fitting at a step, or at a slot of it: then the step may be left out."""
+        found = self.session.fitting(fitting).edition.step_of_slot(slot) if slot and not step else None
+        step = found.key if found else step
         self.stage.go_fitting(fitting, step, slot)
         return self.page
 
@@ -107,7 +125,10 @@ def without(screen: str, how: str, because: str) -> None:
 def catalogue() -> list[State]:
     """Return every state, in the order in which a fitting meets the screens."""
     from mobile.gallery import (  # noqa: F401 (each puts its states in)
+        states_of_setting_up,
         states_of_people,
+        states_of_the_tablet,
+        states_of_steps,
         states_of_readings,
         states_of_walks,
         states_of_closing,

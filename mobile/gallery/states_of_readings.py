@@ -1,74 +1,10 @@
-"""A fitting's steps, its forms and readings: each in its states."""
+"""A fitting's forms and readings, a dispute, taking back: each in its states."""
 
 from __future__ import annotations
 
 from mobile.gallery.families import CLOSING, EARLY, FULL as MUCH, LONG_WORDS, WALKS
 from mobile.gallery.states import EMPTY, ERROR, FULL, TYPICAL, Showing, state, without
-from shared_models.catalogue.edition import load_edition
-
-# The list of a step -------------------------------------------------------------------
-
-
-@state("FittingPage", TYPICAL, EARLY)
-def step_half_done(at: Showing):
-    """Some of a step is recorded."""
-    at.go("built", "person")
-
-
-@state("FittingPage", EMPTY, EARLY)
-def step_not_begun(at: Showing):
-    """Nothing of a step is recorded."""
-    at.go("new", "person")
-
-
-@state("FittingPage", ERROR, CLOSING)
-def step_gone_stale(at: Showing):
-    """An alignment was changed after everything was walked: what rests on it is stale."""
-    subject = at.session.fitting("complete").subject
-    body = {**at.session.fitting("complete").head("alignment/bench").body, "socket_flexion_deg": "12"}
-    at.session.save("bench_alignment", subject, body)
-    at.go("complete", "bench")
-
-
-@state("FittingPage", FULL, MUCH)
-def twenty_screws(at: Showing):
-    """The screws of a large part, half of them tight, under the longest name."""
-    at.go("signing", "torque")
-
-
-@state("FittingPage", FULL, MUCH)
-def arabic_name(at: Showing):
-    """A name in Arabic letters in the header."""
-    at.go("arabic", "person")
-
-
-@state("FittingPage", FULL, MUCH)
-def thai_name_at_work(at: Showing):
-    """A name in Thai letters in the header."""
-    at.go("thai", "person")
-
-
-@state("FittingPage", FULL, MUCH)
-def which_screw(at: Showing):
-    """Choosing the screw that was touched, out of twenty."""
-    at.go("signing", "torque").show_screws()
-
-
-def _every_step(key: str) -> None:
-    @state("FittingPage", TYPICAL, CLOSING)
-    def _step(at: Showing):
-        page = at.go("complete", key)
-        page.show_cards()
-
-    from mobile.gallery import states
-
-    last = states.STATES.pop()
-    states.STATES.append(states.State(last.screen, last.how, last.family, last.show, f"FittingPage-{TYPICAL}-step_{key}"))
-
-
-for _step_of in load_edition().steps:
-    _every_step(_step_of.key)
-
+from mobile.gallery.states_of_steps import step_gone_stale
 
 # Forms ------------------------------------------------------------------------------------
 
@@ -145,9 +81,9 @@ def _form(key: str, fitting: str, family: str, step: str, slot: str) -> None:
 
 
 for _key, _fitting, _family, _step_key, _slot_key in (
-    ("activity", "new", EARLY, "person", "activity"), ("limb", "new", EARLY, "person", "limb"),
-    ("footwear", "new", EARLY, "person", "footwear"), ("consent", "new", EARLY, "person", "consent"),
-    ("setting", "built", EARLY, "bench", "setting/swing_flexion"), ("waiver", "to_cap", CLOSING, "outcome", "waiver/outcome"),
+    ("activity", "new", EARLY, "", "activity"), ("limb", "new", EARLY, "", "limb"),
+    ("footwear", "new", EARLY, "", "footwear"), ("consent", "new", EARLY, "", "consent"),
+    ("setting", "built", EARLY, "", "setting/swing_flexion"), ("waiver", "to_cap", CLOSING, "outcome", "waiver/outcome"),
     ("event", "to_cap", CLOSING, "missing", "event/one"),
 ):
     _form(_key, _fitting, _family, _step_key, _slot_key)
@@ -156,13 +92,13 @@ for _key, _fitting, _family, _step_key, _slot_key in (
 @state("FormPane", EMPTY, EARLY)
 def knee_check_open(at: Showing):
     """Yes and no, nothing answered."""
-    at.go("built", "bench", "knee_check")
+    at.go("built", "", "knee_check")
 
 
 @state("FormPane", ERROR, EARLY)
 def knee_leaks(at: Showing):
     """An answer that stops the fitting."""
-    at.go("built", "bench", "knee_check")
+    at.go("built", "", "knee_check")
     at.type("no_leak", "no")
     at.press("save")
 

@@ -36,7 +36,7 @@ def confirmed(at: Showing):
 @state("TrialPane", TYPICAL, WALKS)
 def on_the_stairs(at: Showing):
     """Stairs, walked once."""
-    at.go("tuned", "stairs", STAIRS)
+    at.go("tuned", "", STAIRS)
 
 
 @state("TrialPane", ERROR, WALKS)

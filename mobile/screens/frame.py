@@ -12,7 +12,8 @@ from shared_models.wording.refusals import refusal_sentence
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import MainButton, PlainButton, QuietButton
 from mobile.widgets.listing import Heading, LastSettings
-from mobile.widgets.page_frame import PageFrame
+from mobile.widgets.page_frame import LARGE_TYPE, PageFrame
+from mobile.widgets.theme import theme
 
 if TYPE_CHECKING:
     from mobile.screens.stage import Stage
@@ -24,6 +25,9 @@ class StagePage(PageFrame):
     def __init__(self, stage: "Stage", **kwargs):
         super().__init__(**kwargs)
         self.stage = stage
+        self._strip: LastSettings | None = None
+        # Bound weakly: the theme outlives every page.
+        theme.bind(font_scale=self._place_strip)
         self._warning = Banner(kind="doubt", test_name="warning")
         self.header.fbind("on_see_unsent", lambda *_: stage.go_sync())
         self.header.fbind("on_leave", lambda *_: self.leave())
@@ -100,11 +104,26 @@ class StagePage(PageFrame):
         return button
 
     def strip(self, settings) -> None:
-        """Show the last confirmed settings: above the keypad, at the foot without one or beside a picture."""
-        if not settings:
+        """Show the last confirmed settings: above the keypad, at the foot without one or beside a picture.
+
+        In large type they end the body while there is a keypad: nobody walks then, and its keys need the room.
+        """
+        if settings:
+            self._strip = LastSettings(label="Last confirmed", settings=settings, test_name="last_confirmed")
+            self._place_strip()
+
+    def _place_strip(self, *_args) -> None:
+        strip = self._strip
+        if strip is None:
             return
-        strip = LastSettings(label="Last confirmed", settings=settings, test_name="last_confirmed")
-        if self.has_side and not self.has_picture:
+        if strip in self.foot.shown:
+            self.foot.remove_widget(strip)
+        elif strip.parent is not None:
+            strip.parent.remove_widget(strip)
+        strip.padding = [0, 0, 0, 0]
+        if self.has_side and theme.font_scale > LARGE_TYPE:
+            self.body.add_widget(strip)
+        elif self.has_side and not self.has_picture:
             strip.padding = [dp(20), dp(14), dp(12), dp(6)]
             self.side.add_widget(strip, index=len(self.side.children))
         else:
@@ -112,6 +131,7 @@ class StagePage(PageFrame):
 
     def empty(self) -> None:
         """Take everything out of body, picture, side and foot, for the next content."""
+        self._strip = None
         self.has_picture = False
         for share in ("side_share", "picture_share"):
             setattr(self, share, self.property(share).defaultvalue)

@@ -21,6 +21,10 @@ from mobile.widgets.surface import Column
 from mobile.widgets.theme import theme
 
 
+#: Characters of a screw's name that stand on a button in one line.
+_SHORT_TITLE = 24
+
+
 def working_pane(form: SlotForm, body, keypad: Keypad) -> FormPane:
     """Return the pane that suits a form."""
     if isinstance(form, TorqueForm):
@@ -35,10 +39,11 @@ def save_words(page, slot: str) -> str:
     following = closing.after(page.view, page.verdict, slot)
     if following is None or closing.sort_of(slot) == "cap":
         return "Save"
-    if not page.is_wide:
-        # Upright a longer button takes a line of its own, and that room is the reading's.
+    title = following.title.partition(", ")[2]
+    if not page.is_wide or len(title) > _SHORT_TITLE:
+        # A longer button takes a line of its own, and that room is the reading's.
         return "Save, next"
-    return f"Save, then {following.title.partition(', ')[2]}"
+    return f"Save, then {title}"
 
 
 class TorquePane(FormPane):
