@@ -19,8 +19,10 @@ from kivy.uix.scrollview import ScrollView
 
 from mobile.device import finding
 from mobile.device.finding import NotOnScreen
+from mobile.device.typing_pace import moments
 
 SMALLEST_TOUCH_DP = 56
+_HAND_KEY_S, _SCANNER_KEY_S = 0.2, 0.008
 _SCROLL_TRIES = 20
 KEYS = {
     "backspace": 8, "tab": 9, "enter": 13, "escape": 27, "delete": 127,
@@ -170,13 +172,24 @@ class Finger:
     # Typing
 
     def type(self, text: str) -> None:
-        """Type text as a keyboard or a barcode scanner would, into whatever has the focus."""
-        for character in text:
-            self.typed += 1
-            code = ord(character.lower()) if ord(character) < 128 else 0
-            self.window.dispatch("on_key_down", code, 0, character, [])
-            self.window.dispatch("on_textinput", character)
-            self.window.dispatch("on_key_up", code, 0)
+        """Type text on a keyboard, as fast as a person can, into whatever has the focus."""
+        self._type(text, _HAND_KEY_S)
+
+    def scan(self, code: str) -> None:
+        """Type a code and Enter behind it, as a barcode scanner does that poses as a keyboard."""
+        self._type(code + "\r", _SCANNER_KEY_S)
+
+    def _type(self, text: str, key_s: float) -> None:
+        with moments.typing(key_s):
+            for character in text:
+                self.typed += 1
+                moments.key()
+                code = ord(character.lower()) if ord(character) < 128 else 0
+                shown = None if character == "\r" else character
+                self.window.dispatch("on_key_down", code, 0, shown, [])
+                if shown:
+                    self.window.dispatch("on_textinput", shown)
+                self.window.dispatch("on_key_up", code, 0)
         self.settle()
         self._rest(self.rest_s)
 

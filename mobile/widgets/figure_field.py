@@ -1,7 +1,7 @@
-"""Fields for one figure: an amount with its unit, or a date. Typed on our own keypad, on a keyboard
-or by a barcode scanner.
+"""Fields for one figure: an amount with its unit, or a date. Typed on our own keypad or on a keyboard.
 
-What is typed is kept as it was typed. Whether it can be taken is not judged here: the screen puts
+What a barcode scanner types is no figure: it is taken back, and the field says so. What is typed is
+kept as it was typed. Whether it can be taken is not judged here: the screen puts
 the judgement into ``message`` and ``message_kind``.
 """
 
@@ -20,11 +20,15 @@ from kivy.properties import (
 from kivy.uix.behaviors import FocusBehavior
 from kivy.utils import platform
 
+from mobile.device.typing_pace import Pace
 from mobile.widgets import kv_beside
 from mobile.widgets import focus_order
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.focus_order import bring_into_sight, following, lets_go_when_left
 from mobile.widgets.surface import Column
+
+
+SCANNED = "A scanned code is no figure here. It was taken back; what stood here before is kept."
 
 
 class FigureField(FocusBehavior, Column):
@@ -56,6 +60,7 @@ class FigureField(FocusBehavior, Column):
 
     def __init__(self, **kwargs):
         super().__init__(**kwargs)
+        self._pace = Pace()
         self.fbind("focus", self._taken_in_hand)
         self.fbind("disabled", self._leave_keypad)
 
@@ -106,7 +111,7 @@ class FigureField(FocusBehavior, Column):
 
     def keyboard_on_textinput(self, window, text):
         if not self.raw_keys and not lets_go_when_left(self):
-            self.take(text)
+            self._take_typed(text)
 
     def keyboard_on_key_down(self, window, keycode, text, modifiers):
         if lets_go_when_left(self):
@@ -124,7 +129,7 @@ class FigureField(FocusBehavior, Column):
         if named and self._key(named):
             return True
         if codepoint and codepoint.isprintable() and not {"ctrl", "alt", "meta"} & set(modifiers):
-            self.take(codepoint)
+            self._take_typed(codepoint)
             return True
         return False
 
@@ -134,12 +139,20 @@ class FigureField(FocusBehavior, Column):
         elif name == "delete":
             self.clear()
         elif name in ("enter", "numpadenter"):
-            self.go_next()
+            if not self._pace.ends_scan():
+                self.go_next()
         elif name == "tab" and self.raw_keys:
             self.go_next()
         else:
             return False
         return True
+
+    def _take_typed(self, characters: str) -> None:
+        if not self._pace.note(self.text):
+            self.take(characters)
+            return
+        self._edit(self._pace.before)
+        self.message_kind, self.message = "refusal", SCANNED
 
     def _ensure_keyboard(self):
         if not self.raw_keys:

@@ -12,6 +12,7 @@ from kivy.metrics import dp
 from kivy.uix.behaviors import ButtonBehavior, FocusBehavior
 from kivy.uix.modalview import ModalView
 
+from mobile.device.typing_pace import Pace
 from mobile.widgets import focus_order
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.theme import theme
@@ -27,6 +28,7 @@ class KeyRing:
 
     def __init__(self) -> None:
         self.at = None
+        self._pace = Pace()
         self._drawn = InstructionGroup()
         Window.canvas.after.add(self._drawn)
         Window.fbind("on_key_down", self._key)
@@ -78,6 +80,10 @@ class KeyRing:
             return True
         if self.at is None or self.at.get_parent_window() is None:
             return False
+        if SPACE < key < 127:
+            self._pace.note(None)
+        if key in (ENTER, NUMPAD_ENTER) and self._pace.ends_scan():
+            return True  # nobody pressed it: a scanner types Enter behind each code
         if key in (ENTER, NUMPAD_ENTER, SPACE):
             self.at.dispatch("on_press")
             self.at.dispatch("on_release")

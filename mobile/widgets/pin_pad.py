@@ -6,6 +6,7 @@ from kivy.metrics import dp
 from kivy.properties import NumericProperty, StringProperty
 from kivy.uix.behaviors import FocusBehavior
 
+from mobile.device.typing_pace import Pace
 from mobile.widgets import kv_beside
 from mobile.widgets import focus_order
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
@@ -13,6 +14,7 @@ from mobile.widgets.focus_order import lets_go_when_left
 from mobile.widgets.keypad import Key, TypingPad
 from mobile.widgets.marks import Mark
 
+SCANNED = "A scanned code is no PIN. It was taken back; type the PIN on the keys."
 PIN_KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "rub_out", "0", "enter"]
 
 
@@ -61,6 +63,7 @@ class PinPad(FocusBehavior, TypingPad):
     def __init__(self, **kwargs):
         super().__init__(**kwargs)
         self._digits = ""
+        self._pace = Pace()
         self._keys = {}
         for key in PIN_KEYS:
             button = Key(key=key, test_name=f"pin:{key}", text=key)
@@ -87,6 +90,7 @@ class PinPad(FocusBehavior, TypingPad):
     def forget(self) -> None:
         """Forget the digits typed so far."""
         self._digits = ""
+        self._pace = Pace()
         self.count = 0
 
     def on_pin(self, digits: str) -> None:
@@ -94,6 +98,11 @@ class PinPad(FocusBehavior, TypingPad):
 
     def keyboard_on_textinput(self, window, text):
         if lets_go_when_left(self):
+            return
+        if self._pace.note(self._digits):
+            self._digits = self._pace.before
+            self.count = len(self._digits)
+            self.message_kind, self.message = "refusal", SCANNED
             return
         for character in text:
             if character in "0123456789":
@@ -105,7 +114,8 @@ class PinPad(FocusBehavior, TypingPad):
         if keycode[1] == "backspace":
             self.press("rub_out")
         elif keycode[1] in ("enter", "numpadenter"):
-            self._enter()
+            if not self._pace.ends_scan():
+                self._enter()
         elif keycode[1] == "tab" and focus_order.walk is not None:
             return False
         else:

@@ -1,7 +1,8 @@
-"""Figures are typed on the pad, on a keyboard or by a scanner, and kept as they were typed."""
+"""Figures are typed on the pad, on a keyboard, and kept as they were typed; a scanner types none."""
 
 import pytest
 
+from mobile.device import typing_pace
 from mobile.device.finding import NotOnScreen
 from mobile.widgets.figure_field import AmountField, DateField
 from mobile.widgets.keypad import Keypad
@@ -47,10 +48,38 @@ def test_the_pad_is_disabled_while_nothing_is_in_hand(shown):
         shown.tap("key:1")
 
 
-def test_a_scanner_types_into_the_field_in_hand(shown, mass):
+def test_a_figure_is_typed_on_a_keyboard_into_the_field_in_hand(shown, mass):
     shown.tap("field:body_mass_kg")
     shown.type("81.50")
     assert mass.text == "81.50"
+
+
+@pytest.mark.parametrize("raw_keys", [False, True])
+@pytest.mark.parametrize("code", ["4006381333931", "0104006381333931", "12345"])
+def test_a_scanned_code_becomes_no_figure_and_its_enter_does_not_go_on(shown, mass, code, raw_keys):
+    mass.raw_keys = raw_keys
+    shown.tap("field:body_mass_kg")
+    shown.type("81.5")
+    shown.scan(code)
+    assert mass.text == "81.5" and mass.focus
+    assert mass.message_kind == "refusal" and "scanned code" in mass.message
+    shown.type("0")
+    shown.key("enter")
+    assert mass.text == "81.50" and not mass.focus
+
+
+def test_two_keys_under_one_stroke_are_still_a_persons(shown, mass):
+    shown.tap("field:body_mass_kg")
+    shown.type("8")
+    shown._type("4.", 0.005)
+    assert mass.text == "84."
+
+
+def test_keys_that_waited_for_a_busy_screen_are_a_persons(shown, mass, monkeypatch):
+    shown.tap("field:body_mass_kg")
+    monkeypatch.setattr(typing_pace.moments, "waited_s", lambda: 0.5)
+    shown._type("81.5", 0.0)
+    assert mass.text == "81.5"
 
 
 def test_what_is_no_figure_is_kept_as_typed(shown, mass):

@@ -7,6 +7,7 @@ from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import FootBar, MainButton, PlainButton
 from mobile.widgets.figure_field import AmountField
 from mobile.widgets.header_bar import HeaderBar
+from mobile.widgets.key_ring import KeyRing
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.listing import LastSettings, ListRow, ProgressLine
 from mobile.widgets.pin_pad import PinPad
@@ -36,6 +37,31 @@ def test_a_personal_number_can_be_typed_on_a_keyboard(finger, pin_pad, heard):
     finger.type("12x34")
     finger.key("enter")
     assert numbers == ["1234"]
+
+
+def test_a_scanned_code_is_no_personal_number_and_is_not_tried(finger, pin_pad, heard):
+    numbers = heard(pin_pad, "on_pin")
+    finger.type("40")
+    finger.scan("4006381333931")
+    finger.scan("493817")
+    assert numbers == [] and pin_pad.count == 2 and "scanned code" in pin_pad.message
+    finger.type("91")
+    finger.key("enter")
+    assert numbers == ["4091"]
+
+
+def test_the_enter_of_a_scanner_presses_no_button_that_the_keyboard_stands_on(show, finger, heard):
+    button = MainButton(text="Record")
+    pressed, ring = heard(button, "on_release"), KeyRing()
+    show(button)
+    try:
+        finger.key("tab")
+        finger.scan("4006381333931")
+        assert ring.at is button and pressed == []
+        finger.key("enter")
+        assert len(pressed) == 1
+    finally:
+        ring.close()
 
 
 def test_the_digits_of_a_personal_number_never_show(finger, pin_pad):
