@@ -124,6 +124,15 @@ class TabletAccess:
             raise AccessRefusal("access_revoked", tablet=row.tablet)
         return Access(row.tablet, row.clinic, row.revoked_at is not None)
 
+    @staticmethod
+    def revoke_within(connection: Connection, tablets: Sequence[str]) -> None:
+        """Take tokens away in an open transaction: a restored server learns of it again."""
+        connection.execute(
+            update(tablet_access)
+            .where(tablet_access.c.tablet.in_(sorted(tablets)), tablet_access.c.revoked_at.is_(None))
+            .values(revoked_at=moment_text(now_here()))
+        )
+
     def clinics_of(self, tablet: str) -> list[str]:
         """Return the clinics in which a tablet's access was not taken away yet."""
         with self._store.reading() as connection:

@@ -14,7 +14,7 @@ from shared_models.exchange.intake import Accepted, Reason, Refused, check_batch
 from shared_models.exchange.packing import BatchRefusal
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.server_folding import ClinicReading
-from shared_models.ledger.tablet_access import Access
+from shared_models.ledger.tablet_access import Access, TabletAccess
 from sync_server.services.holding import hold, known_for, note_copied, outside, parted
 from sync_server.services.station import Station
 
@@ -71,6 +71,12 @@ def _store(
     from_where: str,
 ) -> Receipt:
     station.keep(reading, found.new_entries, found.new_signatures)
+    taken = {
+        e.subject.id for e in found.new_entries
+        if e.kind == "tablet" and e.body.get("revoked") is True and is_server_chain(e.tablet)
+    }
+    if taken:
+        TabletAccess.revoke_within(reading.connection, sorted(taken))
     if found.forks:
         note_copied(station, reading, {f.tablet for f in found.forks if not is_server_chain(f.tablet)})
     subjects = {

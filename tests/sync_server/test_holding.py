@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from sqlalchemy import delete, select
 
 from shared_models.entries.envelope import Subject
+from shared_models.exchange import batch as batches
 from shared_models.exchange.answers import decode_receipt
 from shared_models.ledger.holding import Holding, HoldingRefusal
+from shared_models.ledger.tables import metadata
 from sync_server.services.holding import decide_held, end_person
 from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN
 from tests.sync_server.conftest import copy_of
@@ -104,8 +107,6 @@ def test_a_hub_that_brings_a_taken_tablets_entries_has_them_held_and_its_own_sto
     hub = house.tablet(copy_of(tablet.desk).beside("tablet-hub"))
     hub.desk.note("body", {"body_mass_kg": "79", "carried_load_kg": "0"})
     mine = hub.own()
-    from shared_models.exchange import batch as batches
-
     both = batches.batch_of(CLINIC, [*own[20:], *mine], [
         hub.head_signature(mine[-1]), tablet.head_signature(own[-1]),
     ])
@@ -156,3 +157,31 @@ def test_what_somebody_signed_before_they_left_still_counts(house, tablet):
         view = reading.view("fitting-1")
         assert view.record.head(Subject("staff", TECHNICIAN), "access").body["ended"] is True
     assert view.record.has_signed(view.head("sign_off"), "signs_off")
+
+
+def test_a_restored_server_that_forgot_it_took_an_access_away_learns_it_again_from_another_tablet(house, tablet):
+    half_sent(tablet)
+    other = house.tablet(copy_of(tablet.desk).beside("tablet-other"))
+    before = {table: rows(house, table) for table in ("tablet_access", "entry", "signature", "clinic_sequence")}
+    house.server.gate.revoke(tablet.name, "lost")
+    page = other.take_all()
+    put_back(house, before)
+    assert tablet.pull().status_code == 200, "the older copy lets it in again"
+    news = [e for e in page.entries if e.body.get("revoked")]
+    signed = [s for s in page.signatures if s.signs in {e.digest for e in news}]
+    assert other.push(data=batches.encode(batches.batch_of(CLINIC, news, signed))).status_code == 200
+    assert tablet.pull().status_code == 401
+
+
+def rows(house, table: str) -> list:
+    with house.station.store.reading() as connection:
+        return [tuple(r) for r in connection.execute(select(metadata.tables[table]))]
+
+
+def put_back(house, kept: dict) -> None:
+    with house.station.store.writing() as connection:
+        for table, found in kept.items():
+            connection.execute(delete(metadata.tables[table]))
+            names = [c.name for c in metadata.tables[table].columns]
+            for row in found:
+                connection.execute(metadata.tables[table].insert().values(dict(zip(names, row))))
