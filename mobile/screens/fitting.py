@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Iterator
 
-from kivy.clock import Clock
-
 from shared_models.catalogue.edition import Step
 from shared_models.wording.states import restriction_line
 from mobile.flows.board import (
@@ -24,6 +22,7 @@ from mobile.screens.attached import step_doors
 from mobile.screens.caps import CAPS, show_caps
 from mobile.screens.correcting import show_last_saved
 from mobile.screens.frame import StagePage
+from mobile.screens.softly import after_the_next_frame, one_a_frame
 from mobile.screens.step_pictures import show_for_step
 from mobile.widgets.banner import Banner
 from mobile.widgets.keypad import Keypad
@@ -51,19 +50,21 @@ class FittingPage(StagePage):
         self._parts: Iterator[None] | None = None
         self.read()
         if softly:
-            # A frame later than the next, which lays header and rail out.
-            Clock.schedule_once(lambda _dt: Clock.schedule_once(lambda _dt: self._begin(step, slot), 0), 0)
+            # The next frame lays header and rail out.
+            after_the_next_frame(lambda: self._begin(step, slot))
         else:
             self._begin(step, slot)
 
     def _begin(self, step: str, slot: str) -> None:
         """Go to a step, by default where typing was left or to the next one; nowhere once gone elsewhere."""
         if self._softly and (self.stage.page is not self or self.step_key):
+            self._softly = False
             return
         if not step:
             drafted = newest_draft_step(self.session, self.fitting)
             step, slot = drafted if drafted else (next_step(self.verdict) or MISSING, "")
         self.go(step, slot)
+        self._softly = False
 
     @property
     def keypad(self) -> Keypad:
@@ -193,22 +194,11 @@ class FittingPage(StagePage):
             return show_caps(self)
         parts = self._parts_of_cards()
         if self._softly:
-            self._softly = False
-            self._show_softly(parts)
+            self._parts = parts
+            one_a_frame(parts, lambda: self._parts is parts and self.stage.page is self)
         else:
             for _ in parts:
                 pass
-
-    def _show_softly(self, parts: Iterator[None]) -> None:
-        """Show a part in each frame until all are there, or something else is shown."""
-        self._parts = parts
-
-        def one(_dt) -> None:
-            is_wanted = self._parts is parts and self.stage.page is self
-            if is_wanted and next(parts, self) is not self:
-                Clock.schedule_once(one, 0)
-
-        one(0)
 
     def _parts_of_cards(self) -> Iterator[None]:
         """Put the cards of a step on the page; between two parts the page is whole as it stands."""

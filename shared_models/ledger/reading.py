@@ -58,10 +58,7 @@ class EntryReading:
         if clinic is not None:
             wanted = wanted.where(entry_table.c.clinic == clinic)
         if subject is not None:
-            wanted = wanted.where(
-                entry_table.c.subject_type == subject.type,
-                entry_table.c.subject_id == subject.id,
-            )
+            wanted = wanted.where(*self._about(subject, clinic))
         if after_sequence is not None:
             wanted = wanted.where(entry_table.c.server_sequence > after_sequence)
             wanted = wanted.order_by(entry_table.c.server_sequence)
@@ -71,6 +68,26 @@ class EntryReading:
                 entry_table.c.number, entry_table.c.digest,
             )
         return self._entries(wanted.limit(limit))
+
+    def _about(self, subject: Subject, clinic: str | None = None) -> tuple[Any, ...]:
+        """Which entries are about a subject; with every clinic named, so that an index leads there."""
+        return (
+            entry_table.c.clinic.in_([clinic] if clinic is not None else self.clinics()),
+            entry_table.c.subject_type == subject.type,
+            entry_table.c.subject_id == subject.id,
+        )
+
+    def clinics(self) -> list[str]:
+        """Return the clinics that have entries here, sorted; a step of an index for each."""
+        found: list[str] = []
+        with self._store.reading() as connection:
+            while True:
+                following = connection.scalar(select(func.min(entry_table.c.clinic)).where(
+                    entry_table.c.clinic > (found[-1] if found else "")
+                ))
+                if following is None:
+                    return found
+                found.append(following)
 
     def signatures(
         self, clinic: str | None = None, signs: Collection[str] | None = None,

@@ -9,13 +9,13 @@ they were worked out for, so that nothing recorded meanwhile is passed over.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Iterable, Mapping, Sequence
+from typing import Any, Callable, Iterable, Mapping, Sequence
 
 from sqlalchemy import Connection, bindparam, case, func, select, update
 from sqlalchemy.dialects.sqlite import insert
 
 from shared_models.entries.canonical import canonical_bytes, strict_json
-from shared_models.entries.envelope import Entry
+from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import Signature
 from shared_models.ledger.engine import Store
 from shared_models.ledger.prepared import Prepared
@@ -46,6 +46,7 @@ class Summaries:
 
     _store: Store
     _codec: Codec
+    _about: Callable[..., tuple[Any, ...]]
 
     def summary_rows(self) -> list[SummaryRow]:
         """Return all summaries, the fitting touched last first."""
@@ -87,10 +88,9 @@ class Summaries:
 
     def has_subject(self, type_: str, id_: str) -> bool:
         """Tell whether anything is stored of a subject."""
+        wanted = select(entry_table.c.digest).where(*self._about(Subject(type_, id_))).limit(1)
         with self._store.reading() as connection:
-            return connection.scalar(select(entry_table.c.digest).where(
-                entry_table.c.subject_type == type_, entry_table.c.subject_id == id_
-            ).limit(1)) is not None
+            return connection.scalar(wanted) is not None
 
     def subject_ids(self, type_: str) -> list[str]:
         """Return the ids of all subjects of one type, sorted."""

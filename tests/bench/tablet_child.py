@@ -16,7 +16,7 @@ from statistics import median
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-SAVES = 30
+SAVES = 24
 
 
 def memory_mib() -> float:
