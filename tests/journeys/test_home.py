@@ -140,6 +140,31 @@ def test_one_of_many_is_found_by_typing_and_only_what_is_in_sight_is_made(clinic
     assert stage.page.fitting == wanted
 
 
+def test_a_fitting_that_is_left_while_its_page_still_comes_stays_left(clinic, on_screen, finger):
+    tablet, session = clinic
+    first, second = open_fitting(session, "D-6401"), open_fitting(session, "D-6402")
+    stage = on_screen(tablet, session)
+    stage.go_home()
+    finger.settle()
+    home = stage.page
+    home.list.dispatch("on_choose", first)
+    stage.go_lock()  # before the page stands
+    finger.settle()
+    assert type(stage.page).__name__ == "LockPage"
+    stage.unlocked(session)
+    stage.go_home()
+    finger.settle()
+    stage.page.list.dispatch("on_choose", first)
+    finger.pump(2)  # the page stands, its content does not
+    stage.go_home()
+    stage.page.list.dispatch("on_choose", second)
+    finger.settle()
+    assert stage.page.fitting == second and stage.page.step_key
+    assert len(finger.find_all("step_rail:")) == len(stage.page.verdict.steps) + 1
+    stage.page.show_cards()
+    assert finger.find_all("card:"), "later moves on the page are whole at once"
+
+
 def test_a_search_that_finds_nobody_says_so_and_an_empty_clinic_says_how_to_begin(clinic, on_screen, finger):
     tablet, session = clinic
     stage = on_screen(tablet, session)
