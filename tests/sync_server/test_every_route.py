@@ -132,13 +132,33 @@ def test_nobody_gets_or_changes_anything_by_a_route_that_is_not_public(house, pu
                 wrong.append((method, pattern, who, answer.status_code))
             if any(word in answer.text for word in SHOWS):
                 wrong.append((method, pattern, who, "shows a person"))
-            if len(house.audit()) == noted and not (own and method == "POST"):
+            if len(house.audit()) == noted and not own:
                 wrong.append((method, pattern, who, "not noted"))
             if counted(house) != before:
                 wrong.append((method, pattern, who, "wrote something"))
                 before = counted(house)
     assert not wrong, "\n".join(map(str, wrong))
     assert asked >= 8 * 7
+
+
+#: Shows no person: how far each chain has come.
+NO_PERSON = {("GET", "/exchange/{clinic}/standing")}
+
+
+def test_whoever_may_is_let_through_and_what_they_saw_of_a_person_is_noted(house, pushed):
+    allowed = {True: Visitor(house.client(), pushed.headers), False: Visitor(house.lead().client)}
+    wrong = []
+    for method, pattern in routes_of(house.app):
+        if method != "GET" or (method, pattern) in PUBLIC:
+            continue
+        noted = len(house.audit())
+        answer = allowed[pattern.startswith("/exchange/")].ask(method, filled(pattern))
+        if answer.status_code in (401, 403, 405, 500) or answer.status_code == 303:
+            wrong.append((method, pattern, answer.status_code))
+        shows = any(word in answer.text for word in SHOWS) or pattern.startswith("/exchange/")
+        if shows and answer.status_code == 200 and len(house.audit()) == noted and (method, pattern) not in NO_PERSON:
+            wrong.append((method, pattern, "not noted"))
+    assert not wrong, "\n".join(map(str, wrong))
 
 
 def test_a_public_route_shows_nobody(house, pushed):
