@@ -9,6 +9,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 from starlette.datastructures import MutableHeaders
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -87,6 +88,7 @@ def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
     app.add_exception_handler(Refusal, _refused)
     app.add_exception_handler(HTTPException, _not_served)
     app.add_exception_handler(RequestValidationError, _wrong_request)
+    app.add_exception_handler(ClientDisconnect, _cut_off)
     return app
 
 
@@ -126,6 +128,11 @@ def _refused_outside(request: Request, code: str) -> Response:
     answer = _refused(request, RequestRefusal(code))
     answer.headers.update(headers_for(request.url.path, True))
     return answer
+
+
+def _cut_off(_request: Request, _error: ClientDisconnect) -> Response:  # type: ignore[override]
+    """The line broke while a body came: nothing was taken, and nobody hears this answer."""
+    return Response(status_code=400)
 
 
 def _fault(request: Request) -> Response:

@@ -80,7 +80,9 @@ def _play(ground: Ground, row: str, tally: Tally) -> None:
         "damaged_pages": lambda: rows_stores.damaged_pages(ground, tally, until, 60),
         "old_schemas": lambda: rows_stores.old_schemas(ground, tally, until),
         "killed_server": lambda: rows_struck.killed_server(ground, tally, until),
-        "killed_tablet": lambda: rows_struck.killed_tablet(ground, tally, until),
+        "killed_tablet": lambda: rows_struck.killed_tablet(
+            ground, tally, until, actions=["a fitting is signed off"]
+        ),
         "failed_sync": lambda: rows_struck.failed_sync(ground, tally, until),
     }
     assert row in {r.key for r in ROWS}

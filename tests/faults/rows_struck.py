@@ -8,7 +8,7 @@ import sqlite3
 import time
 from contextlib import closing
 from pathlib import Path
-from typing import Callable
+from typing import Callable, Iterable
 
 from shared_models.exchange import batch as batches
 from shared_models.exchange.chains import verify_chain
@@ -122,10 +122,11 @@ def _must_hold(folder: Path, struck: Struck, where: str, tally: Tally) -> None:
 
 def _each(
     ground: Ground, tally: Tally, injected: str, again: bool, until: float, step: int = 1,
+    actions: Iterable[str] = tuple(ACTIONS),
 ) -> None:
     """Hit each call of each action, until the action goes through unhit."""
     template = ground.fresh()
-    for action in ACTIONS:
+    for action in actions:
         for number in range(1, _MOST, step):
             if time.monotonic() > until:
                 tally.notes["not reached in time"] += 1
@@ -143,9 +144,12 @@ def _each(
     shutil.rmtree(template, ignore_errors=True)
 
 
-def killed_tablet(ground: Ground, tally: Tally, until: float, step: int = 1) -> None:
+def killed_tablet(
+    ground: Ground, tally: Tally, until: float, step: int = 1,
+    actions: Iterable[str] = tuple(ACTIONS),
+) -> None:
     """F5: the tablet is killed at each write of six actions."""
-    _each(ground, tally, KILL, False, until, step)
+    _each(ground, tally, KILL, False, until, step, actions)
 
 
 def full_disk(ground: Ground, tally: Tally, until: float, step: int = 1) -> None:
