@@ -65,13 +65,10 @@ def join_above(station: Station, address: str, code: str, clinic: str = "", web:
 
     ``clinic``: the clinic founded here that goes up for the first time.  Raises AboveRefusal.
     """
-    code_of_trouble = trouble_with_address(address)
-    if code_of_trouble:
-        raise AboveRefusal(code_of_trouble)
     refuse_practice([clinic])
-    base = plain_address(address)
+    base, one_time = _checked(address), code.strip()
     answer = (web or over_the_web)("POST", f"{base}/exchange/enrol", {}, canonical_bytes({
-        "format": 1, "code": code.strip(), "tablet": station.chain, "public_key": station.public_key,
+        "format": 1, "code": one_time, "tablet": station.chain, "public_key": station.public_key,
         "program": program_version(), "clinic": clinic,
     }))
     told = _object(_well(answer).content)
@@ -82,6 +79,13 @@ def join_above(station: Station, address: str, code: str, clinic: str = "", web:
         "address": base, **{name: str(told[name]) for name in ("token", "server", "server_key")},
     }))
     return joined
+
+
+def _checked(address: str) -> str:
+    code = trouble_with_address(address)
+    if code:
+        raise AboveRefusal(code)
+    return plain_address(address)
 
 
 def send_up(station: Station, lane_here: AttachmentLane, clinic: str, web: Web | None = None) -> SentUp:
