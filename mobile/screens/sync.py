@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kivy.clock import Clock
 
+from shared_models.entries.vouching import is_copied
 from shared_models.wording.carrying import photos_refused_words, photos_sent_words, photos_waiting_words
 from shared_models.wording.practice import REFUSALS
 from shared_models.wording.refusals import refusal_sentence
@@ -38,6 +39,12 @@ class SyncPage(StagePage):
         self.body.add_widget(ListRow(title="Last contact", trailing=last, pressable=False))
         self.photos = Banner(kind="info", test_name="photos_here")
         self._say_photos()
+        copied = [t for t in session.record.subjects("tablet") if is_copied(session.record, t)]
+        if copied:
+            self.body.add_widget(Banner(
+                kind="doubt", test_name="copied", lead=f"Two devices wrote under the name {', '.join(copied)}.",
+                text="Both records are kept. The lead clinician looks into it.",
+            ))
         if not session.is_practice:
             waiting = len(waiting_keys(session))
             row = ListRow(

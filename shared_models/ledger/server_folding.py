@@ -166,8 +166,9 @@ class ClinicReading:
             return set(self.subjects("fitting"))  # names and roles stand in every verdict
         subjects = {(e.subject.type, e.subject.id) for e in entries}
         signed = {s.signs for s in signatures if s.signer_type == "staff"}
+        # A voucher counts from the moment its signature is there, with it or later.
         signed |= self._signed_by(self._vouched_through({
-            id_ for type_, id_ in subjects if type_ == "staff"
+            id_ for type_, id_ in subjects | self._subjects_of(signed) if type_ == "staff"
         }))
         subjects |= self._subjects_of(signed)
         for type_, id_ in sorted(subjects):

@@ -6,10 +6,14 @@ import json
 import re
 
 import pytest
+from sqlalchemy import select
 
 from shared_models.catalogue.sheets import demo_people
+from shared_models.entries.envelope import Subject
 from shared_models.entries.signatures import new_key, public_text
-from shared_models.entries.vouching import key_mark
+from shared_models.entries.vouching import VOUCHES, key_mark
+from shared_models.exchange import batch as batches
+from shared_models.ledger.tables import verdict
 from sync_server.services.staffing import demo_lead
 from tests.fitting_desk import CLINIC, PROSTHETIST, TECHNICIAN
 from tests.sync_server.conftest import JoinedDesk, hidden
@@ -126,3 +130,30 @@ def test_a_reset_code_is_of_no_use_to_a_tablet_whose_access_was_taken_away(house
     act(lead, "revoke", tablet=tablet.name, reason="stolen")
     body = {"format": 1, "code": code, "tablet": tablet.name, "staff_key": public_text(new_key())}
     assert tablet.client.post("/exchange/pin-reset", content=json.dumps(body)).status_code == 403
+
+
+def test_a_voucher_whose_signature_comes_later_counts_from_then_on(house, lead):
+    tablet = house.tablet(JoinedDesk("tablet-z"), enrolled=False)
+    tablet.enrol(house.server.gate.new_code(CLINIC, people=[PROSTHETIST]))
+    tablet.take_all()
+    tablet.desk.staff().before_the_bench().on_the_bench().tune().close().hand_over()
+    tablet.push()
+    # The technician's key waits; another tablet of theirs vouches in two pieces
+    second = house.tablet(JoinedDesk("tablet-w"), enrolled=False)
+    second.enrol(house.server.gate.new_code(CLINIC, people=[TECHNICIAN]))
+    second.take_all()
+    second.desk.staff()
+    waiting = next(e for e in second.desk.record.vouched.without if e.subject.id == TECHNICIAN)
+    body = {"tablet": waiting.body["tablet"], "public_key": waiting.body["public_key"]}
+    entry = second.desk.note("key_vouched", body, by=TECHNICIAN, subject=Subject("staff", TECHNICIAN), settles=True)
+    second.push()
+    signature = second.desk.sign(entry, TECHNICIAN, VOUCHES)
+
+    def state() -> str:
+        with house.station.store.reading() as connection:
+            detail = connection.execute(select(verdict.c.detail)).scalar_one()
+        return next(s["state"] for s in json.loads(detail)["steps"] if s["key"] == "sign_off")
+
+    assert state() == "open"
+    answer = second.push(data=batches.encode(batches.batch_of(CLINIC, (), [signature])))
+    assert answer.status_code == 200 and state() == "met", answer.text
