@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 
@@ -12,10 +13,11 @@ class ServerProcess:
     """``python -m sync_server.main`` on a free port; ``address`` once it listens."""
 
     def __init__(self, store: str, key_file: Path, *more: str, **environment: str) -> None:
+        self._log = tempfile.TemporaryFile("w+", encoding="utf-8")  # a full pipe would halt it
         self._process = subprocess.Popen(
             [sys.executable, "-m", "sync_server.main", "--port", "0", *more],
             env={**os.environ, "STANCEBOOK_STORE": store, "STANCEBOOK_KEY_FILE": str(key_file), **environment},
-            stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+            stdout=subprocess.PIPE, stderr=self._log, text=True,
         )
         self.said: list[str] = []
         self.address = ""
@@ -24,7 +26,7 @@ class ServerProcess:
             if "listening on" in line:
                 self.address = line.split()[-1]
                 break
-        assert self.address, "".join(self.said)
+        assert self.address, self._logged()
 
     def kill(self) -> None:
         """End it as a power cut would."""
@@ -40,4 +42,9 @@ class ServerProcess:
         if not self._process.stdout.closed:
             self.said += self._process.stdout.readlines()
             self._process.stdout.close()
+            self.said += self._logged().splitlines(keepends=True)
         return code
+
+    def _logged(self) -> str:
+        self._log.seek(0)
+        return self._log.read()
