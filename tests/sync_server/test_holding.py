@@ -14,6 +14,7 @@ from sync_server.services.holding import decide_held, end_person
 from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN
 from tests.sync_server.conftest import copy_of
 
+pytestmark = pytest.mark.both_stores
 LEADS = (LEAD, "lead")
 
 
