@@ -126,6 +126,7 @@ def catalogue() -> list[State]:
     """Return every state, in the order in which a fitting meets the screens."""
     from mobile.gallery import (  # noqa: F401 (each puts its states in)
         states_of_setting_up,
+        states_of_keys,
         states_of_people,
         states_of_the_tablet,
         states_of_steps,
