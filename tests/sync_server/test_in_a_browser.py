@@ -200,3 +200,36 @@ def busy_course(desk) -> None:
     desk.caps()
     desk.walk("final_walk")
     desk.request_review()
+
+
+def test_on_the_day_of_a_recall_the_lead_finds_who_carries_the_part_and_saves_the_call_list(
+    house, tablet, address, browser
+):
+    desk = tablet.desk
+    desk.correct(desk.head("component/foot"), serial="F-1", lot="L-77")
+    desk.note("component", {**desk.head("component/foot").body, "serial": "F-2", "lot": "L-77"})
+    assert tablet.push().status_code == 200
+    page, complaints = watched(browser)
+    log_in(page, address)
+    page.get_by_role("link", name="Find by part").click()
+    picture(page, "parts-empty")
+    page.get_by_label("Part").fill("L-77")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Carries it now").wait_for()
+    picture(page, "parts-found")
+    with page.expect_download() as coming:
+        page.get_by_role("link", name="call list").click()
+    lines = Path(coming.value.path()).read_text("utf-8-sig").splitlines()
+    assert [line.split(",")[0] for line in lines] == ["Carries", "carries it now", "carried it before"]
+    page.get_by_role("link", name="Ash Example").first.click()
+    page.get_by_role("heading", name="Ash Example").wait_for()
+    picture(page, "fitting-take-away")
+    with page.expect_download() as coming:
+        page.get_by_role("link", name="record of the fitting").click()
+    assert Path(coming.value.path()).read_bytes().startswith(b"%PDF")
+    page.get_by_role("link", name="Find by part").click()
+    page.get_by_label("Part").fill("nobody's")
+    page.keyboard.press("Enter")
+    page.get_by_text("Nobody of this clinic").wait_for()
+    # A browser calls a page that became a download a request that failed.
+    assert [c for c in complaints if not c.partition("?")[0].endswith((".csv", ".pdf"))] == []
