@@ -37,7 +37,7 @@ FORMAT = 1
 _STATUS = {
     "token_missing": 401, "token_not_known": 401, "access_revoked": 401,
     "clinic_not_yours": 403, "batch_other_clinic": 403, "code_not_known": 403,
-    "code_used": 403, "code_expired": 403, "code_not_for_a_hub": 403, "clinic_known_here": 409, "enrolment_waits": 429, "tablet_id_taken": 409, "not_copied": 409,
+    "code_used": 403, "code_expired": 403, "code_not_for_a_hub": 403, "code_of_other_clinic": 403, "clinic_known_here": 409, "enrolment_waits": 429, "tablet_id_taken": 409, "not_copied": 409,
     "batch_too_large": 413, "batch_too_many": 413, "too_large": 413,
     "role_missing": 403, "form_not_from_here": 403, "not_found": 404, "session_ended": 401,
     "host_not_served": 421, "not_through_proxy": 403, "not_over_tls": 403, "too_slow": 408,

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Mapping, Sequence
-from urllib.parse import urlsplit
 
 from shared_models.entries.canonical import NotStrictJson, canonical_bytes, strict_json
 from shared_models.entries.envelope import Entry
 from shared_models.entries.signatures import Signature
 from shared_models.exchange import batch as batches
 from shared_models.exchange import pull as pulls
+from shared_models.exchange.addresses import plain_address, trouble_with_address
 from shared_models.exchange.answers import (
     Receipt,
     decode_receipt,
@@ -37,7 +37,6 @@ from mobile.keeping.session import Session
 ENTRIES_A_BATCH = 400
 BYTES_A_BATCH = LARGEST_PLAIN_BYTES // 2
 TIMEOUT_SECONDS = 20.0
-_LOOPBACK = ("127.0.0.1", "localhost", "::1")
 Progress = Callable[[str, float], None]
 Pulled = Callable[[Sequence[Entry], Sequence[Signature]], None]
 
@@ -95,12 +94,18 @@ class Courier:
     def __init__(self, client_of: Callable[[], Any] | None = None) -> None:
         self._client_of = client_of or _client
 
-    def enrol(self, address: str, code: str, tablet: str, public_key: str) -> Enrolment:
-        """Spend a one-time code; raises SyncRefusal."""
+    def enrol(
+        self, address: str, code: str, tablet: str, public_key: str,
+        founded: Mapping[str, Any] | None = None,
+    ) -> Enrolment:
+        """Spend a one-time code; raises SyncRefusal.
+
+        ``founded``: the clinic that began on this tablet, and where its chain ends.
+        """
         address = checked_address(address)
         body = canonical_bytes({
             "format": 1, "code": code.strip(), "tablet": tablet,
-            "public_key": public_key, "program": program_version(),
+            "public_key": public_key, "program": program_version(), **(founded or {}),
         })
         with self._client_of() as client:
             answer = _object(_ask(client, "POST", address + "/exchange/enrol", content=body))
@@ -339,17 +344,10 @@ def checked_address(address: str) -> str:
 
     Plain http is taken for this machine only.
     """
-    typed = address.strip().rstrip("/")
-    try:
-        parts = urlsplit(typed if "//" in typed else f"https://{typed}")
-        parts.port  # raises where it is no number of a port
-    except ValueError as error:
-        raise SyncRefusal("address_wrong") from error
-    if parts.scheme not in ("http", "https") or not parts.hostname:
-        raise SyncRefusal("address_wrong")
-    if parts.scheme == "http" and parts.hostname not in _LOOPBACK:
-        raise SyncRefusal("needs_tls_address")
-    return f"{parts.scheme}://{parts.netloc}"
+    code = trouble_with_address(address)
+    if code:
+        raise SyncRefusal(code)
+    return plain_address(address)
 
 
 def _client():

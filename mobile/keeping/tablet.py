@@ -66,6 +66,8 @@ class Tablet:
         self.camera_folder = folder / "camera"
         #: Where the papers lie that were made to be handed over; not sealed.
         self.papers_folder = folder / "papers"
+        #: Where what is carried without a network is written when there is no stick.
+        self.carried_folder = folder / "carried"
         self._tidied = False
         self._for_practice = practice
         if practice and self.people() and not self._holds_practice():

@@ -5,7 +5,9 @@ from __future__ import annotations
 from kivy.clock import Clock
 
 from shared_models.entries.vouching import is_copied
-from shared_models.wording.carrying import photos_refused_words, photos_sent_words, photos_waiting_words
+from shared_models.wording.carrying import (
+    CARRY_ROW, JOIN_ROW, photos_refused_words, photos_sent_words, photos_waiting_words,
+)
 from shared_models.wording.practice import REFUSALS
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.syncing import SyncRun
@@ -53,6 +55,11 @@ class SyncPage(StagePage):
             )
             row.fbind("on_release", lambda *_: stage.show(KeysPage(stage, self)))
             self.body.add_widget(row)
+        if not session.is_practice:
+            title, subtitle = CARRY_ROW if state.access else JOIN_ROW
+            row = ListRow(title=title, subtitle=subtitle, test_name="carry" if state.access else "join_server")
+            row.fbind("on_release", lambda *_: self._carry_or_join(bool(state.access)))
+            self.body.add_widget(row)
         self.progress = ProgressLine(test_name="sync:progress", cancel_words="Cancel")
         self.progress.fbind("on_cancel", lambda *_: self.run and self.run.cancel())
         self.outcome = Banner(kind="info", test_name="sync:outcome")
@@ -68,6 +75,13 @@ class SyncPage(StagePage):
             self.stage.go_home()
         else:
             self.stage.go_fitting(page.fitting, page.step_key)
+
+    def _carry_or_join(self, has_server: bool) -> None:
+        """Carry by stick to the server there is, or join one."""
+        from mobile.screens.carrying import CarryingPage
+        from mobile.screens.join_late import JoinLatePage
+
+        self.stage.show(CarryingPage(self.stage) if has_server else JoinLatePage(self.stage))
 
     def start(self) -> None:
         """Begin, unless one is under way."""

@@ -48,6 +48,8 @@ REFUSALS = {
     "joined_above_already": "This server has joined a server above for clinic {clinic} already.",
     "code_not_for_a_hub": "This code is for a tablet. A server in the field needs a code of its own: --hub-code.",
     "clinic_known_here": "Clinic {clinic} is known here already. Ask for a code for this clinic instead.",
+    "joined_already": "This clinic has a server already. Send and fetch goes to it.",
+    "code_of_other_clinic": "This code is for another clinic. Ask for a code for a founding tablet: --founder-code.",
     "attachment_disk": "The server's disk can't take the photo now. It stays on the tablet; send it later.",
 }
 
@@ -74,3 +76,46 @@ def photos_sent_words(sent: int, left: int, why: str) -> str:
     if left:
         words += f" {left} {'photo is' if left == 1 else 'photos are'} still to be sent. {why}".rstrip()
     return words
+
+
+STICK_HEAD = (
+    "Carry by stick",
+    "With no network: write what is unsent to a stick, have it taken in at the server, bring the stick back.",
+)
+#: What the two buttons do, as they are called on the page.
+STICK_WRITE, STICK_TAKE_BACK = "Write to the stick", "Read the receipt"
+STICK_SAFE = "Only this clinic's server can open what lies on the stick. Nothing counts as sent until its receipt is back."
+CARRY_ROW = ("Carry by stick", "for when there is no network at all")
+JOIN_ROW = ("Join a server", "this clinic began here; its record can go to a server now")
+JOIN_HEAD = ("Join a server", "Type the address and the code for a founding tablet. Everything recorded here stays, and goes up.")
+
+
+def stick_place_words(count: int) -> str:
+    """Return what lies in a folder that may be chosen."""
+    if not count:
+        return "nothing of Stancebook on it"
+    return "1 file of Stancebook on it" if count == 1 else f"{count} files of Stancebook on it"
+
+
+def stick_unsent_words(count: int) -> str:
+    """Return how much would be written."""
+    return f"{count} still to be carried" if count else "nothing to carry: the server has everything"
+
+
+def stick_written_words(files: int, entries: int, photos: int) -> str:
+    """Return what lies on the stick after it was written."""
+    if not files:
+        return "There was nothing to write: the server has everything."
+    held = [f"{entries} {'entry' if entries == 1 else 'entries'}"] if entries else []
+    held += [f"{photos} {'photo' if photos == 1 else 'photos'}"] if photos else []
+    return f"{' and '.join(held)}, in {files} {'file' if files == 1 else 'files'}. Take the stick to the server, then bring it back."
+
+
+def stick_back_words(entries: int, photos: int, refused: str, copied: bool) -> str:
+    """Return what the receipt said."""
+    if copied:
+        return "The server knows another record under this tablet's name. Send and fetch over the network; both records are kept."
+    words = f"The server has {entries} more {'entry' if entries == 1 else 'entries'} and {photos} more {'photo' if photos == 1 else 'photos'}."
+    if not entries and not photos:
+        words = "The server says nothing new."
+    return f"{words} Not taken: {refused}" if refused else words

@@ -130,6 +130,8 @@ class Gate:
             raise AccessRefusal("code_not_for_a_hub")
         if sort and not clinic:
             clinic = self._new_clinic(asked)
+        if asked.clinic and asked.clinic != clinic:
+            raise AccessRefusal("code_of_other_clinic")
         with self._station.writing(clinic) as reading:
             self._access.use_code(reading.connection, asked.code, now_here())
             self._refuse_taken(reading, asked)
