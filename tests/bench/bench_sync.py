@@ -191,7 +191,7 @@ def ours(folder: Path, entries: int, held: list[int], chance: random.Random) -> 
     try:
         one, a, send = joined(folder / "a", server, server.code, "bench-a", transport)
         two, b, fetch = joined(folder / "b", server, code_of(server), "bench-b", transport)
-        sync(a, send), sync(b, fetch)
+        sync(a, send), sync(b, fetch), sync(a, send)
         fill(a, entries, chance, 0)
         size = sum(len(e.plaintext()) for e in a.entries.chain(a.clinic, a.tablet)) / max(entries, 1)
         print(f"{'':34} entries of {size:.0f} bytes each, as canonical JSON")
