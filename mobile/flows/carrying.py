@@ -12,7 +12,7 @@ from mobile.keeping.session import Session
 from mobile.keeping.stick import take_back, write_out
 
 #: Where desktops and Android put what is plugged in; each folder below is one.
-_PLUGGED_IN = ("/run/media/*/*", "/media/*/*", "/media/*", "/mnt/*", "/storage/????-????")
+_PLUGGED_IN = ("/run/media/*/*", "/media/*/*", "/media/*", "/storage/????-????")
 
 
 def places(own: Path, plugged_in: Iterable[str] = _PLUGGED_IN) -> list[tuple[str, Path]]:
