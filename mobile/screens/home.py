@@ -55,6 +55,14 @@ class HomePage(StagePage):
         if "prosthetist" in stage.session.roles:
             self.main("New fitting", stage.go_new)
 
+    def show_saved(self, moment: str = "") -> None:
+        """Say beside what is not yet sent how many photos are among it: they take longest on the way."""
+        super().show_saved(moment)
+        session = self.stage.session
+        photos = 0 if session is None or session.is_practice else session.photos_waiting()[0]
+        if photos:
+            self.header.unsent = self.stage.unsent_words(*session.unsent(), photos)
+
     def warn(self, sentence: str) -> None:
         """Say what is in the way above the list; "" takes it back."""
         self._warning.lead = sentence

@@ -128,13 +128,14 @@ class Stage(FloatLayout):
             self.page.header.saved = "typing is not kept"
 
     @staticmethod
-    def unsent_words(count: int, since: str) -> str:
-        """Return what the header says of entries not yet sent, and how old they are."""
+    def unsent_words(count: int, since: str, photos: int = 0) -> str:
+        """Return what the header says of entries and photos not yet sent, and how old they are."""
         if not count:
             return "all sent"
         hours = (now_here() - moment_from(since)).total_seconds() / 3600 if since else 0
         age = f", {int(hours // 24)} d old" if hours >= 24 else ""
-        return f"{count} not yet sent{age}"
+        among = f", {photos} {'photo' if photos == 1 else 'photos'} among it" if photos else ""
+        return f"{count} not yet sent{among}{age}"
 
     # Getting about -----------------------------------------------------------
 

@@ -67,6 +67,9 @@ def test_a_photo_goes_up_behind_its_record_and_comes_down_where_it_is_wanted(pai
     one, a, two, b, fitting = pair
     name = take(one, a, fitting, jpeg(scene(1200, 900)))
     assert a.unsent()[0] == 2, "the record and the photo itself"
+    home = on_screen(one, a)
+    home.go_home()
+    assert home.page.header.unsent == "2 not yet sent, 1 photo among it"
     assert run(a).photos.sent == 1 and a.unsent() == (0, "")
     assert lacking(a, fitting) == []
     assert a.entries.has_attachment(name), "the tablet keeps its own copy"

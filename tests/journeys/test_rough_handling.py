@@ -139,6 +139,39 @@ def test_save_pressed_twice_in_a_hurry_saves_once(clinic, on_screen, finger):
     must_be_sound(session)
 
 
+@pytest.mark.parametrize("moment", ["while the record is written", "right behind the press"])
+def test_back_pressed_while_a_reading_is_saved_neither_loses_nor_doubles_it(clinic, on_screen, finger, moment):
+    from sqlalchemy import event
+
+    tablet, session = clinic
+    fitting = open_fitting(session, "D-6104")
+    stage, hands = on_screen(tablet, session), hands_of(finger)
+    stage.go_fitting(fitting, "person", "body")
+    hands.fill({"body_mass_kg": "82.5", "carried_load_kg": "6"})
+    before, pressed = len(own(session)), []
+
+    def back(*_args):
+        if not pressed:
+            pressed.append(moment)
+            finger.window.dispatch("on_key_down", 27, 0, None, [])
+
+    if moment == "while the record is written":
+        event.listen(tablet.store.engine, "commit", back)
+    finger.tap("save")
+    if moment == "right behind the press":
+        back()
+    finger.settle()
+    assert pressed == [moment]
+    assert len(session.fitting(fitting).slot("body").entries) == 1 and len(own(session)) == before + 1
+    assert session.fitting(fitting).head("body").body["body_mass_kg"] == "82.5"
+    # It is there on the screen too, and once more back and in again asks for nothing twice.
+    finger.key("escape")
+    stage.go_fitting(fitting, "person", "body")
+    finger.settle()
+    assert len(own(session)) == before + 1 and not finger.is_there("save")
+    must_be_sound(session)
+
+
 def test_a_tablet_whose_date_fell_back_to_1970_still_saves_in_order_and_says_the_record_as_it_was(
     clinic, on_screen, finger, monkeypatch
 ):
