@@ -8,7 +8,6 @@ from kivy.clock import Clock
 
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
-from mobile.screens.forgotten import ForgottenPage
 from mobile.screens.frame import StagePage
 from mobile.widgets.listing import ListRow
 from mobile.widgets.pin_pad import PinPad
@@ -42,7 +41,7 @@ class LockPage(StagePage):
         self.pad.fbind("on_pin", lambda _pad, digits: self.unlock(digits))
         self.side.add_widget(self.pad)
         forgotten = ListRow(title="PIN forgotten", subtitle="with a recovery code, or the lead clinician's one-time code", test_name="forgotten")
-        forgotten.fbind("on_release", lambda *_: self.stage.show(ForgottenPage(self.stage, lock_name, self.staff)))
+        forgotten.fbind("on_release", lambda *_: self._forgotten(lock_name))
         self.body.add_widget(forgotten)
         self.foot.add_widget(Words(text="Nothing on this tablet can be read while it is locked."))
         self.choose(next(iter(self.rows), ""))
@@ -58,6 +57,12 @@ class LockPage(StagePage):
         for name, row in self.rows.items():
             row.trailing = "chosen" if name == staff else ""
             row.ground_tone = "panel" if name == staff else "field"
+
+    def _forgotten(self, name_of) -> None:
+        # What it needs is read when it is wanted: the first page of all must not wait for it.
+        from mobile.screens.forgotten import ForgottenPage
+
+        self.stage.show(ForgottenPage(self.stage, name_of, self.staff))
 
     def unlock(self, pin: str) -> None:
         """Try the PIN off the screen's thread: stretching it takes a moment, on purpose."""
