@@ -129,6 +129,7 @@ def catalogue() -> list[State]:
         states_of_keys,
         states_of_people,
         states_of_the_tablet,
+        states_of_carrying,
         states_of_steps,
         states_of_readings,
         states_of_walks,
