@@ -88,7 +88,8 @@ def weak_link(ground: Ground, tally: Tally, until: float, entries: int = ENTRIES
             tally.broken.append(
                 f"weak link: {wasted} bytes sent in vain, {100 * wasted / max(up, 1):.0f} % of {up} (target 5 %)"
             )
-        tally.count(look(world, 1 if _all_here(world) else None, deep=False), "weak link")
+        if not tally.notes["not reached in time"]:
+            tally.count(look(world, 1 if _all_here(world) else None, deep=False), "weak link")
         world.close()
     shutil.rmtree(folder, ignore_errors=True)
 
