@@ -54,7 +54,7 @@ ROWS = (
     Row("old_schemas", 6, 1, 0, rows_stores.old_schemas),
     Row("damaged_pages", 7, 1, 0, rows_stores.damaged_pages),
     Row("tampered", 8, 1, 1000, rows_stores.tampered),
-    Row("weak_link", 4, 1, 0, rows_link.weak_link),
+    Row("weak_link", 8, 1, 0, rows_link.weak_link),
     Row("photos_cut", 5, 1, 500, rows_elsewhere.tests_beside("photos_cut")),
     Row("fuzzed", 5, 0, 1000, rows_elsewhere.tests_beside("fuzzed")),
     Row("who_may", 4, 0, 0, rows_elsewhere.tests_beside("who_may")),
