@@ -197,9 +197,11 @@ class WhoPage(StagePage):
         self.header.who, self.header.detail = "Stancebook", "joining a clinic"
         self.head("Who are you?", "Choose yourself, then choose a PIN for this tablet.")
         self.record, self.rows, self.staff = record, {}, ""
+        words = load_edition().choices["role"]
         for staff in record.subjects("staff"):
             body = record.staff_body(staff)
-            row = ListRow(title=str(body.get("name", staff)), subtitle=", ".join(body.get("roles", ())), test_name=f"person:{staff}")
+            roles = ", ".join(words.get(role, role) for role in body.get("roles", ()))
+            row = ListRow(title=str(body.get("name", staff)), subtitle=roles, test_name=f"person:{staff}")
             row.fbind("on_release", lambda *_, s=staff: self.choose(s))
             self.rows[staff] = row
             self.body.add_widget(row)
@@ -210,7 +212,7 @@ class WhoPage(StagePage):
         """Take somebody as oneself."""
         self.staff = staff
         for name, row in self.rows.items():
-            row.trailing = "chosen" if name == staff else ""
+            row.trailing, row.row_state = ("chosen", "met") if name == staff else ("", "")
 
     def chosen(self, pin: str) -> None:
         """Make the keys, keep what was fetched, record the key, and begin."""
