@@ -182,15 +182,15 @@ class Desk:
         self.walk("final_walk")
         return self
 
-    def tighten(self, *keys: str) -> None:
+    def tighten(self, *keys: str, **more) -> None:
         for screw in self.view.screws():
             if not keys or screw.key in keys:
-                self.final_torque(screw.key, str(screw.screw.final_nm))
+                self.final_torque(screw.key, str(screw.screw.final_nm), **more)
 
-    def final_torque(self, key: str, reading: str) -> Entry:
+    def final_torque(self, key: str, reading: str, **more) -> Entry:
         screw = self.view.screw(key).screw
         calibrated = (now_here().date() - timedelta(days=90)).isoformat()
-        return self.note("torque_final", {"screw": key, "locking_method": screw.locking_method, "reading_nm": reading, "wrench": "W1", "wrench_calibrated_on": calibrated})
+        return self.note("torque_final", {"screw": key, "locking_method": screw.locking_method, "reading_nm": reading, "wrench": "W1", "wrench_calibrated_on": calibrated, **more})
 
     def caps(self) -> None:
         for cap in self.view.caps():

@@ -45,7 +45,8 @@ def _do(desk: PatientDesk, slot: str, example: Desk) -> None:
     elif sort == "torque_interim":
         desk.interim(key)
     elif sort == "torque_final":
-        desk.tighten(key)
+        # Minutes may have passed since the finished example was made.
+        desk.tighten(key, cleaned_and_renewed=True)
     elif slot == "guarded_yield":
         desk.turn("stance_threshold", "0")
         _as_before(desk, slot, example)
