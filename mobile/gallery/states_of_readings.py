@@ -84,7 +84,7 @@ for _key, _fitting, _family, _step_key, _slot_key in (
     ("activity", "new", EARLY, "", "activity"), ("limb", "new", EARLY, "", "limb"),
     ("footwear", "new", EARLY, "", "footwear"), ("consent", "new", EARLY, "", "consent"),
     ("setting", "built", EARLY, "", "setting/swing_flexion"), ("waiver", "to_cap", CLOSING, "outcome", "waiver/outcome"),
-    ("event", "to_cap", CLOSING, "missing", "event/one"),
+    ("event", "to_cap", CLOSING, "handover", "event/one"),
 ):
     _form(_key, _fitting, _family, _step_key, _slot_key)
 
