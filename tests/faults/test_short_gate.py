@@ -16,4 +16,4 @@ def test_nothing_saved_is_lost_doubled_or_hidden_on_bad_days(ground, row):
         play_world(ground, row, seed, tally)
     assert tally.broken == []
     assert (tally.lost, tally.doubled, tally.apart) == (0, 0, 0)
-    assert tally.faults >= 5, "this schedule met faults"
+    assert tally.faults >= len(SEEDS[row]), "this schedule met faults"

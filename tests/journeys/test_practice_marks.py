@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import time
 from dataclasses import replace
 
@@ -158,8 +159,12 @@ def test_a_figure_stops_when_its_page_is_left_and_when_it_is_paused(locked, fing
     stage, _ = locked
     at_the_trial(stage, finger)
     panel = stage.practising.panel
+    # However busy the machine, the walk does not end before it is paused.
+    ticks = itertools.count()
+    panel.now_s = lambda: next(ticks) / 100
     finger.tap("practice:walk")
     assert panel.walking and timers(panel)
+    finger.wait_for(lambda: panel.elapsed_s > 0, what="the first step")
     finger.tap("practice:pause")
     at_s = panel.elapsed_s
     finger.pump(3)
