@@ -127,6 +127,10 @@ class Session:
         """Return what the list shows of one fitting, worked out now."""
         return self._list.of(fitting)
 
+    def list_is_short(self) -> bool:
+        """Tell whether the list read last holds fittings that were not worked out by then."""
+        return self._list.shown_short > 0
+
     def summaries_waiting(self) -> int:
         """Return how many summaries still say what was true before."""
         return self._list.waiting()

@@ -31,6 +31,8 @@ class Summaries:
         self._lock = threading.RLock()
         #: Rows that are to be worked out, the fitting touched last first.
         self._waiting: list[SummaryRow] = []
+        #: How many fittings the list read last still shows as they were before, or not at all.
+        self.shown_short = 0
 
     def all(self) -> list[FittingSummary]:
         """Return the summaries of all fittings, the one touched last first.
@@ -48,6 +50,7 @@ class Summaries:
             self._waiting = waiting
             anew = {row.fitting: self._work_out(row) for row in waiting[:AT_ONCE]}
             self._waiting = waiting[AT_ONCE:]
+            self.shown_short = len(self._waiting)
             shown = (anew.get(row.fitting) or summary for row, summary in found)
             return [summary for summary in shown if summary is not None]
 

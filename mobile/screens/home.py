@@ -130,7 +130,8 @@ class HomePage(StagePage):
         """Work out off the screen's thread what the list still shows as it was before."""
         session = self.stage.session
         session.look_again([s for s in self.summaries if s.state == "incomplete" or not s.review][:200])
-        if session.summaries_waiting():
+        # What was left of this list may have been worked out meanwhile, for a page left since.
+        if session.list_is_short() or session.summaries_waiting():
             self.show_lines()
             self._is_left = False
             threading.Thread(target=self._working_out, args=(session,), daemon=True).start()

@@ -103,6 +103,8 @@ class SyncPage(StagePage):
         self.progress.words, self.progress.share = run.words, run.share
         if not run.done:
             return True
+        if self.stage.session is None:
+            return False  # locked meanwhile: what came in is kept, and nobody looks at this page
         self.button.disabled = False
         self.body.remove_widget(self.progress)
         self._say(run)

@@ -332,6 +332,25 @@ def test_leaving_the_page_and_coming_back_finds_the_same_sync_under_way(
     assert session.unsent() == (0, "")
 
 
+def test_a_tablet_that_locks_itself_while_it_sends_sends_to_the_end(tablet, on_screen, finger, monkeypatch):
+    tablet, session = tablet
+    monkeypatch.setattr(courier_module, "ENTRIES_A_BATCH", 5)
+    slow = bad_links.Slow()
+    stage = on_screen(tablet, session, Courier(lambda: httpx.Client(transport=slow, timeout=30)))
+    stage.go_sync()
+    finger.settle()
+    finger.tap("main")
+    finger.wait_for(lambda: slow.pushes == 2, what="the second batch on its way")
+    run = stage.sync_run
+    stage.go_lock()
+    assert stage.session is None
+    slow.go_on.set()
+    finger.wait_for(lambda: run.done, what="the end of the sync")
+    finger.settle()
+    assert type(stage.page).__name__ == "LockPage" and run.refusal is None
+    assert run.result.sent > 10
+
+
 # Somebody the server does not know ----------------------------------------------
 
 
