@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mobile.gallery.recording import LEAD
 from mobile.gallery.states import EMPTY, ERROR, FULL, TYPICAL, Showing, state, without
 
 
@@ -83,3 +84,26 @@ def keys_wait(at: Showing):
 
 
 without("KeysPage", ERROR, "what can't be vouched for is not offered to be pressed")
+
+
+def _fresh_key(at: Showing):
+    _keys(at)
+    at.press("fresh_key")
+
+
+@state("FreshKeyPage", TYPICAL, staff=LEAD)
+def before_the_pin(at: Showing):
+    """What follows from it is read before the PIN is typed."""
+    _fresh_key(at)
+
+
+@state("FreshKeyPage", ERROR, staff=LEAD)
+def wrong_pin_at_the_fresh_key(at: Showing):
+    """A wrong PIN changes nothing."""
+    _fresh_key(at)
+    at.pin("260815")
+    at.wait_for(lambda: not at.page.is_busy, "the refusal")
+
+
+without("FreshKeyPage", EMPTY, "it always says what follows; nothing is listed")
+without("FreshKeyPage", FULL, "it says the same however much is sealed")

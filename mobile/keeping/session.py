@@ -61,6 +61,17 @@ class Session:
         #: The verdict asked for last, and for which fitting, day and state of the record.
         self._judged: tuple[tuple[str, date, int], Verdict] | None = None
 
+    def renew_data_key(self, renew: Callable[[], bool]) -> bool:
+        """Let ``renew`` seal the whole store anew while nothing else writes; this session ends by it.
+
+        What still runs for this session meets a locked store afterwards, so that
+        nothing more is sealed under the old key.  A refused renewing leaves all as it was.
+        """
+        with self._turn:
+            is_clean = renew()
+            self.entries.forget_key()
+        return is_clean
+
     @property
     def staff(self) -> str:
         """Id of the person at work."""

@@ -23,6 +23,7 @@ from shared_models.ledger.engine import open_store
 from shared_models.ledger.key_slots import KeySlots, Stretch, Unlocked
 from shared_models.ledger.pins import refuse_weak
 from shared_models.ledger.recovery_slots import RecoverySlots
+from shared_models.ledger.renewing import renew_data_key
 from shared_models.ledger.sealing import Plain
 from shared_models.ledger.store import EntryStore
 from shared_models.ledger.sync_states import SyncState
@@ -215,6 +216,20 @@ class Tablet:
         if staff != session.staff and "lead_clinician" not in session.roles:
             raise Refusal("not_your_recovery_code")
         return self.recovery.new_code(session.unlocked, staff)
+
+    def renew_data_key(self, session: Session, pin: str) -> bool:
+        """Seal everything on this tablet under a fresh key; ``session`` ends by it.
+
+        Only whoever is at work keeps their PIN: everybody else gets a new one
+        afterwards, which a lead clinician gives.  Returns whether the file could be
+        written anew (see `renewing.renew_data_key`).  Raises PinRefusal, Refusal
+        ``lead_renews_data_key``, and NotSaved with nothing changed.
+        """
+        if "lead_clinician" not in session.roles:
+            raise Refusal("lead_renews_data_key")
+        return session.renew_data_key(
+            lambda: renew_data_key(self.store, self.slots, {session.staff: pin})
+        )
 
     def introduce_key(self, session: Session, keys: Unlocked) -> None:
         """Record the key that signs for somebody on this tablet; vouch for it where one may."""

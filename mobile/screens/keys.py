@@ -5,6 +5,7 @@ from __future__ import annotations
 from shared_models.entries.signatures import public_text
 from shared_models.entries.vouching import key_mark
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording import fresh_key
 from shared_models.wording.refusals import refusal_sentence
 from mobile.keeping.vouching import may_vouch, vouch, waiting_keys
 from mobile.screens.frame import StagePage
@@ -23,6 +24,10 @@ class KeysPage(StagePage):
         self.head("Keys and codes", "What is signed with a key counts once somebody vouches for the key.")
         self._show_keys()
         self.body.add_widget(Words(text="A recovery code lets you choose a new PIN on this tablet without a network. Write it down, seal it in an envelope, keep it away from the tablet."))
+        if "lead_clinician" in stage.session.roles:
+            row = ListRow(title=fresh_key.TITLE, subtitle=fresh_key.WHY, test_name="fresh_key")
+            row.fbind("on_release", lambda *_: self._fresh_key())
+            self.body.add_widget(row)
         self.code = Banner(kind="info", test_name="recovery:code")
         self.trouble = Banner(kind="doubt", test_name="keys:trouble")
         self.main("Make my recovery code", self.make_code, "recovery:make")
@@ -30,6 +35,11 @@ class KeysPage(StagePage):
     def leave(self) -> None:
         """Back to sending and fetching."""
         self.stage.go_home()
+
+    def _fresh_key(self) -> None:
+        from mobile.screens.fresh_key import FreshKeyPage
+
+        self.stage.show(FreshKeyPage(self.stage, self))
 
     def _show_keys(self) -> None:
         session = self.stage.session

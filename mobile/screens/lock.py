@@ -52,7 +52,7 @@ class LockPage(StagePage):
             return
         self.staff = staff
         self.pad.forget()
-        self.pad.message = ""
+        self.pad.message, self.pad.message_kind = "", "refusal"
         self.pad.label = f"PIN of {lock_name(staff)}" if staff else ""
         for name, row in self.rows.items():
             row.trailing = "chosen" if name == staff else ""

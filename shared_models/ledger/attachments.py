@@ -54,7 +54,7 @@ class Attachments:
                 if is_cancelled():
                     raise NotSaved("attachment_cancelled")
                 piece = data[number * PIECE_BYTES:(number + 1) * PIECE_BYTES]
-                sealed = self._codec.seal(_place(digest, number, pieces), piece)
+                sealed = self._codec.seal(place_of(digest, number, pieces), piece)
                 with self._store.writing() as connection:
                     connection.execute(insert(attachment_piece).values(
                         digest=digest, number=number, content=sealed,
@@ -86,7 +86,7 @@ class Attachments:
                 .order_by(attachment_piece.c.number)
             )
             data = b"".join(
-                self._codec.open(_place(digest, row.number, whole.pieces), row.content)
+                self._codec.open(place_of(digest, row.number, whole.pieces), row.content)
                 for row in rows
             )
         if hashlib.sha256(data).hexdigest() != digest:
@@ -129,7 +129,7 @@ class Attachments:
                     attachment_piece.c.number.between(first, last),
                 ).order_by(attachment_piece.c.number)
             ).all()
-        data = b"".join(self._codec.open(_place(digest, row.number, pieces), row.content) for row in rows)
+        data = b"".join(self._codec.open(place_of(digest, row.number, pieces), row.content) for row in rows)
         skipped = offset - first * PIECE_BYTES
         return data[skipped:skipped + most]
 
@@ -264,6 +264,6 @@ def _say_whole(connection: Connection, digest: str, size: int, pieces: int) -> N
     ))
 
 
-def _place(digest: str, number: int, pieces: int) -> str:
+def place_of(digest: str, number: int, pieces: int) -> str:
     """Bind a piece to its attachment and its number, so that none fits elsewhere."""
     return f"attachment:{digest}:{number}/{pieces}"

@@ -18,7 +18,7 @@ import json
 import os
 import time
 from dataclasses import dataclass, field
-from typing import Callable
+from typing import Callable, Collection
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.kdf.argon2 import Argon2id
@@ -186,6 +186,20 @@ class KeySlots:
                 raise PinRefusal("no_pin_for_person", staff_id=staff_id)
         self._last_wrong.pop(staff_id, None)
         return unlocked
+
+    def wrap_again(self, unlocked: Unlocked, pin: str) -> None:
+        """Keep a person's keys, opened before and perhaps renewed since, by the PIN they have."""
+        values = self._wrapped(unlocked, pin)
+        with self._store.writing() as connection:
+            connection.execute(_of(unlocked.staff_id).values(**values))
+
+    def lock_all_but(self, staff_ids: Collection[str]) -> None:
+        """Let the slots of everybody else open nothing, as after ten wrong tries, until a new PIN."""
+        with self._store.writing() as connection:
+            connection.execute(
+                update(key_slot).where(key_slot.c.staff_id.not_in(staff_ids))
+                .values(wrapped_data_key=os.urandom(KEY_BYTES), wrong_tries=MOST_WRONG_TRIES)
+            )
 
     def _refuse_while_waiting(self, staff_id: str) -> None:
         with self._store.reading() as connection:

@@ -25,7 +25,7 @@ from shared_models.ledger.fingerprints import known_digests
 from shared_models.ledger.prepared import Prepared, insert_one
 from shared_models.ledger.reading import EntryReading
 from shared_models.ledger.rows import entry_row, signature_row
-from shared_models.ledger.sealing import Codec
+from shared_models.ledger.sealing import Codec, Locked
 from shared_models.ledger.summaries import Summaries, mark_summaries
 from shared_models.ledger.sync_states import SyncStates
 from shared_models.ledger.tables import (
@@ -71,6 +71,10 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
         self._store = store
         self._codec = codec
         self._now = now
+
+    def forget_key(self) -> None:
+        """Open and seal nothing from here on: the key this was opened with is no longer the store's."""
+        self._codec = Locked()
 
     @property
     def side(self) -> str:

@@ -63,7 +63,7 @@ class Summaries:
         if row.content is None:
             return None
         try:
-            found: dict[str, Any] = strict_json(self._codec.open(_place(row.fitting), row.content))
+            found: dict[str, Any] = strict_json(self._codec.open(place_of(row.fitting), row.content))
         except SealingRefusal as refusal:
             if refusal.code == "store_locked":
                 raise
@@ -72,7 +72,7 @@ class Summaries:
 
     def keep_summary(self, row: SummaryRow, person: str, says: Mapping[str, Any]) -> bool:
         """Keep what was worked out for ``row``; False when it was marked again meanwhile."""
-        content = self._codec.seal(_place(row.fitting), canonical_bytes(dict(says)))
+        content = self._codec.seal(place_of(row.fitting), canonical_bytes(dict(says)))
         with self._store.writing() as connection:
             kept = connection.execute(
                 update(fitting_summary)
@@ -165,5 +165,6 @@ _MARK_OF_PERSON = Prepared(
 )
 
 
-def _place(fitting: str) -> str:
+def place_of(fitting: str) -> str:
+    """Bind a summary to its fitting, so that none fits elsewhere."""
     return f"summary:{fitting}"

@@ -71,6 +71,7 @@ _PINS = {
     "verify_needs_staff": "Say whose PIN opens this tablet's store, with --staff. There are: {known}.",
     "may_not_vouch": "You can't vouch for this key: only a lead clinician, or the same person on a tablet where their key already counts.",
     "lead_gives_pins": "Only a lead clinician gives a new PIN to somebody who has one here. Let them unlock this tablet.",
+    "lead_renews_data_key": "Only a lead clinician seals the record under a fresh key, since everybody else here gets a new PIN by it. Let them unlock this tablet.",
     "wrong_pin": "That is not the PIN. Tries left: {tries_left}.",
     "pin_waits": "Several wrong PINs. Wait {seconds} seconds and try again; setting the clock does not help.",
     "pin_locked": "Locked after {tries} wrong tries, until a lead clinician at this tablet gives a new PIN.",
