@@ -189,8 +189,10 @@ class Courier:
         )
 
     def _leave_share(self, client, session: Session, state: SyncState) -> None:
-        """Once, leave with the server what opens this tablet after a forgotten PIN."""
-        if session.recovery is None or state.access.get("share_of") == session.tablet:
+        """Once for each data key, leave with the server what opens this tablet after a forgotten PIN."""
+        if session.recovery is None:
+            return
+        if state.access.get("share_of") == session.tablet and session.recovery.has_share():
             return
         share = session.recovery.new_share(session.unlocked, state.access["address"])
         url = f"{state.access['address']}/exchange/{session.clinic}/recovery"

@@ -9,6 +9,7 @@ from shared_models.entries.signatures import public_text
 from shared_models.ledger.engine import open_store
 from shared_models.ledger.pins import PinRefusal
 from shared_models.quantities.refusals import Refusal
+from mobile.demo import demo_newcomers
 from mobile.keeping.courier import Courier, SyncRefusal
 from mobile.keeping.forgotten import reset_forgotten_pin
 from mobile.keeping.tablet import Tablet
@@ -92,6 +93,19 @@ def test_online_the_leads_one_time_code_gives_a_new_pin_and_a_key_that_counts(ta
     assert public_text(session.unlocked.signing_key) in session.record.vouched.of(PROSTHETIST)
     with pytest.raises(SyncRefusal):
         reset_forgotten_pin(found, Courier(), PROSTHETIST, code, WRONG)
+
+
+def test_under_a_fresh_data_key_the_next_sync_leaves_what_opens_it_after_a_forgotten_pin(tablet, station):
+    found, session = tablet
+    lead = demo_lead()["id"]
+    found.add_person(session, {n.staff: n for n in demo_newcomers()}[lead])
+    sync(session)
+    found.renew_data_key(found.unlock(lead, PINS[lead]), PINS[lead])
+    again = found.unlock(lead, PINS[lead])
+    sync(again)
+    code = Recovery(station).new_code(again.clinic, again.tablet, PROSTHETIST, "lead", "here")
+    reset_forgotten_pin(found, Courier(), PROSTHETIST, code, NEW_PIN)
+    assert found.unlock(PROSTHETIST, NEW_PIN).record.name_of(PROSTHETIST)
 
 
 def test_a_code_made_for_one_person_gives_nobody_else_a_pin(tablet, station):
