@@ -8,26 +8,19 @@ from __future__ import annotations
 
 from fpdf import FPDF
 
+from shared_models.drawings.daylight import DASH_DP, FAINT, colour_of, type_dp
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape
 from shared_models.papers.faces import MAIN, printable
 
 #: 1 dp is 1/160 inch.
 DP_MM = 25.4 / 160
 _MM_PER_POINT = 25.4 / 72
-#: Heights of type by role, in dp, as on the tablet.
-_TYPE_DP = {"figure": 40, "key": 28, "title": 30, "unit": 22, "button": 20, "lead": 19, "body": 18, "small": 15}
-#: Tones of the daylight theme on white paper.
-TONES = {
-    "ground": "#FFFFFF", "panel": "#EAE5D8", "field": "#FFFFFF", "ink": "#14202B", "ink_soft": "#3D4B58",
-    "hairline": "#BDB5A3", "working": "#00609C", "working_soft": "#D9E7F1", "doubt": "#B34700",
-    "doubt_text": "#8F3900", "doubt_ground": "#FBE9DC",
-}
-_FAINT, _DASH_MM, _LINE_HEIGHT = 0.45, 6 * DP_MM, 1.15
+_DASH_MM, _LINE_HEIGHT = DASH_DP * DP_MM, 1.15
 
 
 def rgb(tone: str) -> tuple[int, int, int]:
     """Return the colour of a tone; a tone that paper does not know is ink."""
-    value = TONES.get(tone, TONES["ink"])
+    value = colour_of(tone)
     return int(value[1:3], 16), int(value[3:5], 16), int(value[5:7], 16)
 
 
@@ -82,7 +75,7 @@ class DrawingOnPaper:
         self._pdf.polyline([self._at(p) for p in line.points], polygon=line.closed, style="D")
 
     def _area(self, area: Area) -> None:
-        with self._pdf.local_context(fill_opacity=_FAINT if area.faint else 1):
+        with self._pdf.local_context(fill_opacity=FAINT if area.faint else 1):
             self._pdf.set_fill_color(*rgb(area.tone))
             self._pdf.polygon([self._at(p) for p in area.points], style="F")
 
@@ -97,7 +90,7 @@ class DrawingOnPaper:
         self._pdf.circle(x, y, disc.radius * self._across, style=style)
 
     def _label(self, label: Label) -> None:
-        pdf, height = self._pdf, _TYPE_DP.get(label.role, _TYPE_DP["body"]) * DP_MM
+        pdf, height = self._pdf, type_dp(label.role) * DP_MM
         pdf.set_font(MAIN, "B" if label.bold else "", height / _MM_PER_POINT)
         lines = [printable(part).text for part in label.text.split("\n")]
         wide = max(pdf.get_string_width(text) for text in lines)

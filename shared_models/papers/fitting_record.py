@@ -11,8 +11,8 @@ from shared_models.checks.verdict import MET, NOT_APPLICABLE, WAIVED, Verdict
 from shared_models.drawings.plain_shapes import Room
 from shared_models.drawings.scene import Scene
 from shared_models.drawings.strokes import signature_scene
-from shared_models.drawings.trial_course import CourseShown, course_scene
-from shared_models.drawings.trial_points import trial_points
+from shared_models.drawings.trial_course import course_scene
+from shared_models.drawings.trial_points import course_shown
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.exchange.practice import is_practice
@@ -217,22 +217,6 @@ def _charts(view: FittingView) -> tuple[Chart, ...]:
             title = words.CHART.format(name=view.edition.words("function", function), unit=adjuster.unit)
             found.append(Chart(title, course_scene(shown, CHART_ROOM)))
     return tuple(found)
-
-
-def course_shown(view: FittingView, function: str) -> CourseShown | None:
-    """Return all trials of a function as the chart shows them; None without an adjuster or a trial."""
-    adjuster, walked = view.adjuster(function), []
-    if adjuster is None:
-        return None
-    for kind in view.edition.kinds.values():
-        if kind.group == "trial" and kind.function == function:
-            slot = view.slot(kind.slot)
-            walked += [(slot.root(t).order, n, t) for n, t in enumerate(slot.history())]
-    trials = [trial for _, _, trial in sorted(walked, key=lambda each: each[:2])]
-    points = trial_points(view, function, trials)
-    if not points:
-        return None
-    return CourseShown(adjuster.name, adjuster.lowest, adjuster.highest, adjuster.smallest_step, points)
 
 
 def _drawn(view: FittingView) -> tuple[Chart, ...]:

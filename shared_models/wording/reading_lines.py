@@ -56,6 +56,8 @@ class AlignmentColumn:
     readings: tuple[Reading, ...]
     standing: str
     notes: tuple[Note, ...] = ()
+    #: The digest of its entry.
+    entry: str = ""
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ def alignments_of(view: FittingView) -> list[AlignmentColumn]:
                 stamp(entry.happened_at), view.record.name_of(entry.recorded_by),
                 tuple(_readings(view, entry)),
                 _standing(fresh, entry) if entry in view.heads(slot) else REPLACED,
-                _notes(view, entry) if entry in view.heads(slot) else (),
+                _notes(view, entry) if entry in view.heads(slot) else (), entry.digest,
             ))
     return found
 

@@ -195,7 +195,11 @@ def course_says(shown: Any) -> str:
     if not shown.points:
         return f"{shown.name}: no trial yet."
     told = {"confirmed": "confirmed", "change": "not yet right", "stopped": "stopped"}
-    trials = [f"{p.number} at {text_of(p.position)}, {told.get(p.outcome, p.outcome)}" for p in shown.points[-12:]]
+    trials = [
+        f"{p.number} at {text_of(p.position)}, {told.get(p.outcome, p.outcome)}"
+        + (f" (found: {', '.join(m.letter for m in p.marks)})" if p.marks else "")
+        for p in shown.points[-12:]
+    ]
     return f"{shown.name}, trials: " + "; ".join(trials) + "."
 
 

@@ -10,6 +10,7 @@ from shared_models.checks.remarks import Remark
 from shared_models.checks.verdict import MET, StepVerdict, Verdict, judge
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.signatures import CHAIN_HEAD
+from shared_models.entries.slots import WITHDRAWN
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_folding import ClinicReading
@@ -28,6 +29,9 @@ from sync_server.services.attached import DrawnLine, PhotoLine, drawn_of_fitting
 from shared_models.wording.course_lines import CourseLine, anchor_of, course_of, field_pairs, stamp
 from sync_server.services.deciding import seen_mark
 from sync_server.services.everything import Place, everything_of
+from sync_server.services.fitting_drawings import (
+    CourseDrawings, Drawing, alignment_drawn, courses_drawn,
+)
 from shared_models.wording.reading_lines import (
     AlignmentColumn,
     CapLine,
@@ -128,7 +132,9 @@ class FittingPage:
     timings: tuple[TimingCard, ...]
     outcomes: tuple[Line, ...]
     published: tuple[str, ...]
+    courses: CourseDrawings
     alignments: tuple[AlignmentColumn, ...]
+    drawn_alignments: dict[str, tuple[Drawing, ...]]
     interim: tuple[TorqueLine, ...]
     final: tuple[TorqueLine, ...]
     caps: tuple[CapLine, ...]
@@ -200,13 +206,22 @@ def _page(view: FittingView, verdict: Verdict, by: str, others: list[FittingView
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),
         outcomes=outcome_lines(view, others), published=published_words(view),
-        alignments=tuple(alignments_of(view)),
+        courses=courses_drawn(view), alignments=tuple(alignments_of(view)),
+        drawn_alignments=_alignments_drawn(view),
         interim=tuple(torques_of(view, "interim")), final=tuple(torques_of(view, "final")),
         caps=tuple(caps_of(view)), groups=groups,
         disputes=tuple(p for _, places in groups for p in places if p.disputed),
         newer=len(view.record.needs_newer(view.subject)), edition=view.edition.title,
         entries=len(view.entries()), barred=_barred(view, verdict, by),
     )
+
+
+def _alignments_drawn(view: FittingView) -> dict[str, tuple[Drawing, ...]]:
+    """The alignments that hold their place, drawn, by the digest of the entry."""
+    return {
+        head.digest: alignment_drawn(view, head)
+        for slot in view.filled("alignment/*") for head in view.heads(slot) if head.kind != WITHDRAWN
+    }
 
 
 def _barred(view: FittingView, verdict: Verdict, by: str) -> str:

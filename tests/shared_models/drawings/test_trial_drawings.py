@@ -12,7 +12,7 @@ from shared_models.drawings.plain_shapes import Room
 from shared_models.drawings.scene import Area, Disc, Label, Line
 from shared_models.drawings.stairs import FOOT_CM, GROUNDS, RISE_CM, how_scene, standing_leg
 from shared_models.drawings.trial_course import (
-    CourseShown, TrialPoint, course_scene, paper_of, thinned, window_of,
+    CourseShown, FindingMark, TrialPoint, course_scene, finding_sign, paper_of, thinned, window_of,
 )
 
 ROOM = Room(1.5, 0.1)
@@ -129,3 +129,35 @@ def test_how_a_first_walk_is_done_names_each_place_and_says_it_in_words(ground):
     assert scene.says
     xs = [p[0] for s in scene.shapes if isinstance(s, (Line, Area)) for p in s.points]
     assert min(xs) >= scene.left and max(xs) <= scene.left + scene.width
+
+
+def marked(*marks):
+    return CourseShown("Flexion valve", Decimal(0), Decimal(20), Decimal(1), (
+        TrialPoint(1, Decimal(8), "change", marks=marks), TrialPoint(2, Decimal(9), "confirmed"),
+    ))
+
+
+def test_findings_stand_above_their_trial_each_with_a_letter_and_a_sign_of_its_own():
+    scene = course_scene(marked(FindingMark("a", "more", True), FindingMark("b", "less"), FindingMark("c", "restore"), FindingMark("d")), ROOM)
+    said = {s.text: s.at for s in scene.shapes if isinstance(s, Label) and s.text in "abcd"}
+    paper = paper_of(marked(FindingMark("a")), ROOM)
+    assert set(said) == set("abcd") and all(at[1] > paper_of(marked(*[FindingMark(x) for x in "abcd"]), ROOM).top for at in said.values())
+    assert paper.top > paper_of(marked(*[FindingMark(x) for x in "abcd"]), ROOM).top, "more findings, more room above"
+    signs = [finding_sign(FindingMark("a", way), (0, 0), 1.0)[1].points for way in ("more", "less", "restore", "")]
+    assert len(set(signs)) == 4
+    assert finding_sign(FindingMark("a", "more", True), (0, 0), 1.0)[0].tone != finding_sign(FindingMark("a", "more"), (0, 0), 1.0)[0].tone
+    assert "1 at 8, not yet right (found: a, b, c, d)" in scene.says
+
+
+def test_more_findings_than_have_room_are_counted_and_none_lies_outside_of_the_drawing():
+    scene = course_scene(marked(*(FindingMark(letter, "more") for letter in "abcdefg")), ROOM)
+    assert "+4" in labels(scene) and "g" not in labels(scene)
+    for shape in scene.shapes:
+        if isinstance(shape, Label):
+            assert 0 <= shape.at[1] <= scene.height
+
+
+def test_every_position_tried_is_written_where_there_is_room():
+    points = tuple(TrialPoint(n + 1, Decimal(p), "change") for n, p in enumerate((4, 8, 12, 12)))
+    shown = CourseShown("Flexion valve", Decimal(0), Decimal(20), Decimal(1), points)
+    assert {"3", "13", "8", "12"} - set(labels(course_scene(shown, Room(1.5, 0.1)))) == {"12"}, "12 would touch 13"
