@@ -14,11 +14,12 @@ from __future__ import annotations
 import hashlib
 from typing import Callable, Collection
 
-from sqlalchemy import Connection, delete, func, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
 
 from shared_models.checks.attached import named_bytes
 from shared_models.ledger.engine import Store
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
+from shared_models.ledger.prepared import Prepared
 from shared_models.ledger.rows import entry_of
 from shared_models.ledger.sealing import Codec
 from shared_models.ledger.tables import attachment, attachment_piece, entry
@@ -138,11 +139,8 @@ class Attachments:
 
         What it refused for good is left out, see ``refused_attachments``.
         """
-        found = select(attachment.c.digest, attachment.c.bytes).where(
-            *_not_whole(epoch), attachment.c.refused.is_(None)
-        ).order_by(attachment.c.kept_at)
         with self._store.reading() as connection:
-            return {row.digest: row.bytes for row in connection.execute(found)}
+            return dict(_WAITING.run(connection, epoch=epoch))
 
     def count_waiting_attachments(self, epoch: str) -> tuple[int, str]:
         """Return how many photos wait to be named as whole, refused ones too, and since when."""
@@ -235,9 +233,14 @@ class Attachments:
             pass
 
 
-def _not_whole(epoch: str):
+def _not_whole(epoch: object):
     elsewhere = attachment.c.whole_at.is_(None) | (attachment.c.whole_at != epoch)
     return attachment.c.named.is_(True), elsewhere
+
+
+_WAITING = Prepared(select(attachment.c.digest, attachment.c.bytes).where(
+    *_not_whole(bindparam("epoch")), attachment.c.refused.is_(None)
+).order_by(attachment.c.kept_at))
 
 
 def name_attachments(connection: Connection, digests: Collection[str]) -> None:

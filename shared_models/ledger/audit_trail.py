@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timezone
-from typing import Iterable
+from typing import Any, Iterable
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, bindparam, insert, select
 
 from shared_models.ledger.engine import Store
+from shared_models.ledger.prepared import Prepared
 from shared_models.ledger.tables import audit
 from shared_models.quantities.moments import moment_text, now_here
 
@@ -27,6 +28,16 @@ class AuditRow:
     outcome: str
     from_where: str
     at: str = ""
+
+
+def _add(connection: Connection, values: list[dict[str, Any]]) -> None:
+    if len(values) > 1:
+        connection.execute(insert(audit), values)
+    else:
+        _ADD.run(connection, **values[0])
+
+
+_ADD = Prepared(insert(audit).values({c.name: bindparam(c.name) for c in audit.c if c.name != "id"}))
 
 
 class AuditTrail:
@@ -46,10 +57,10 @@ class AuditTrail:
         if not values:
             return
         if within is not None:
-            within.execute(insert(audit), values)
+            _add(within, values)
             return
         with self._store.writing() as connection:
-            connection.execute(insert(audit), values)
+            _add(connection, values)
 
     def rows(self, clinic: str | None = None) -> list[AuditRow]:
         """Return the log, oldest first."""

@@ -38,6 +38,7 @@ from shared_models.ledger.faults_of_storage import (
     refused_reading,
     refused_write,
 )
+from shared_models.ledger.prepared import run_words
 from shared_models.ledger.schema import Schema, revision_of, upgrade
 from shared_models.ledger.store_file import APPLICATION_ID, back_up, examine
 from shared_models.ledger.tables import SIDES, about
@@ -45,6 +46,8 @@ from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 
 BUSY_SECONDS = 10
+#: Of the pool's fifteen connections, how many may lie ready to read.
+READERS_KEPT = 3
 _WRITES = "stancebook_writes"
 _Refused = Callable[[BaseException], Refusal | None]
 
@@ -61,6 +64,9 @@ class Store:
     _lock: threading.Lock = field(default_factory=threading.Lock, repr=False)
     #: Writes to a file, one transaction at a time under the lock; never taken back after an error.
     _writer: Connection | None = field(default=None, repr=False)
+    #: Connections that read a file and lie ready for the next look at it.
+    _readers: list[Connection] = field(default_factory=list, repr=False)
+    _is_closed: bool = field(default=False, repr=False)
     _together: threading.local = field(default_factory=threading.local, repr=False)
 
     @contextmanager
@@ -149,10 +155,14 @@ class Store:
 
     @contextmanager
     def _lent(self, writes: bool) -> Iterator[Connection]:
-        """Lend a connection; the one that writes to a file is kept ready for the next save."""
-        if not writes or self.path is None:
+        """Lend a connection; of a file, one that writes and few that read are kept ready."""
+        if self.path is None:
             with self.engine.connect() as connection:
                 yield connection.execution_options(**self._options(writes))
+            return
+        if not writes:
+            with self._lent_reader() as connection:
+                yield connection
             return
         if self._writer is None:
             self._writer = self.engine.connect().execution_options(**self._options(writes))
@@ -161,6 +171,31 @@ class Store:
         except BaseException:
             self._drop_writer()
             raise
+
+    @contextmanager
+    def _lent_reader(self) -> Iterator[Connection]:
+        try:
+            reader = self._readers.pop()
+        except IndexError:
+            reader = self.engine.connect().execution_options(**self._options(False))
+        is_well = False
+        try:
+            yield reader
+            is_well = True
+        finally:
+            if is_well and len(self._readers) < READERS_KEPT:
+                self._readers.append(reader)
+            else:
+                reader.close()
+            if self._is_closed:
+                self._drop_readers()
+
+    def _drop_readers(self) -> None:
+        while self._readers:
+            try:
+                self._readers.pop().close()
+            except IndexError:  # another thread took the last one
+                return
 
     def _drop_writer(self) -> None:
         writer, self._writer = self._writer, None
@@ -177,6 +212,8 @@ class Store:
 
     def close(self) -> None:
         """Close every connection; one that is just writing is waited for."""
+        self._is_closed = True
+        self._drop_readers()
         is_quiet = self._lock.acquire(timeout=BUSY_SECONDS)
         try:
             self._drop_writer()
@@ -320,8 +357,10 @@ def _settings(connection: Any, _record: object) -> None:
 
 
 def _begin(connection: Connection) -> None:
-    writes = connection.get_execution_options().get(_WRITES, False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    if connection.get_execution_options().get(_WRITES, False):
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+    else:
+        run_words(connection, "BEGIN")
 
 
 def _as_opening(error: NotSaved) -> StoreRefusal:

@@ -7,7 +7,14 @@ from typing import Collection, Iterable
 
 from sqlalchemy import Connection, Table, select
 
-AT_ONCE = 400  # well below the variables that one SQLite statement takes
+from shared_models.ledger.prepared import AT_ONCE, PreparedIn  # noqa: F401
+from shared_models.ledger.tables import entry, signature
+
+_KNOWN = {
+    table.name: PreparedIn(lambda values, table=table: select(table.c.digest).where(  # type: ignore[misc]
+        table.c.digest.in_(values)
+    )) for table in (entry, signature)
+}
 
 
 def fingerprint_of(digests: Iterable[str]) -> str:
@@ -20,11 +27,4 @@ def known_digests(
     connection: Connection, table: Table, digests: Collection[str]
 ) -> set[str]:
     """Return which of ``digests`` the table holds."""
-    found: set[str] = set()
-    asked = list(digests)
-    for start in range(0, len(asked), AT_ONCE):
-        part = asked[start:start + AT_ONCE]
-        found.update(connection.scalars(
-            select(table.c.digest).where(table.c.digest.in_(part))
-        ))
-    return found
+    return {digest for digest, in _KNOWN[table.name].run(connection, list(digests))}

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import sqlite3
-from typing import Any, Sequence
+from typing import Any, Callable, Sequence
 
-from sqlalchemy import Connection, Table, bindparam, insert
+from sqlalchemy import BindParameter, Connection, Table, bindparam, insert
 from sqlalchemy.dialects import sqlite
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.sql.expression import Executable
+
+AT_ONCE = 400  # well below the variables that one SQLite statement takes
 
 
 class Prepared:
@@ -27,11 +29,41 @@ class Prepared:
 
     def run(self, connection: Connection, **given: Any) -> Sequence[Any]:
         """Run it within an open transaction and return its rows; raises DBAPIError."""
-        values = {**self._made_with, **given}
         if connection.dialect.name != "sqlite":
-            found = connection.execute(self._statement, values)
+            # What the statement was made with stands in it, by names of its own for each database.
+            empty = {name: None for name, value in self._made_with.items() if value is None}
+            found = connection.execute(self._statement, {**empty, **given})
             return found.all() if found.returns_rows else ()
-        return _run_words(connection, self._words, [values[name] for name in self._names])
+        values = {**self._made_with, **given}
+        return run_words(connection, self._words, [values[name] for name in self._names])
+
+
+class PreparedIn:
+    """A statement over any number of values: ``make`` gives it for so many parameters.
+
+    It is made for few numbers of values only; the last value stands again where there are fewer.
+    """
+
+    _NUMBERS = (1, 8, 64, AT_ONCE)
+
+    def __init__(self, make: Callable[[Sequence[BindParameter[Any]]], Executable]) -> None:
+        self._make = make
+        self._made: dict[int, Prepared] = {}
+
+    def run(self, connection: Connection, values: Sequence[Any], **given: Any) -> list[Any]:
+        """Run it for all ``values``, as often as they need; raises DBAPIError."""
+        found: list[Any] = []
+        for start in range(0, len(values), AT_ONCE):
+            part = values[start:start + AT_ONCE]
+            number = next(n for n in self._NUMBERS if n >= len(part))
+            named = {f"value_{n}": part[min(n, len(part) - 1)] for n in range(number)}
+            found += self._for(number).run(connection, **named, **given)
+        return found
+
+    def _for(self, number: int) -> Prepared:
+        if number not in self._made:
+            self._made[number] = Prepared(self._make([bindparam(f"value_{n}") for n in range(number)]))
+        return self._made[number]
 
 
 def insert_one(table: Table) -> Prepared:
@@ -39,7 +71,7 @@ def insert_one(table: Table) -> Prepared:
     return Prepared(insert(table).values({c.name: bindparam(c.name) for c in table.c}))
 
 
-def _run_words(connection: Connection, words: str, values: Sequence[Any]) -> Sequence[Any]:
+def run_words(connection: Connection, words: str, values: Sequence[Any] = ()) -> Sequence[Any]:
     """Have SQLite run a statement as it stands and return its rows; raises DBAPIError."""
     try:
         return connection.connection.cursor().execute(words, values).fetchall()

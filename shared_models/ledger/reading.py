@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Collection, Mapping
 
-from sqlalchemy import Select, func, select
+from sqlalchemy import Connection, Select, bindparam, func, select
 
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import Signature
 from shared_models.ledger.engine import Store
 from shared_models.ledger.fingerprints import AT_ONCE, fingerprint_of, known_digests
-from shared_models.ledger.rows import entry_of, signature_of
+from shared_models.ledger.prepared import Prepared, PreparedIn
+from shared_models.ledger.rows import Kept, entry_of, signature_of
 from shared_models.ledger.sealing import Codec, SealingRefusal
 from shared_models.ledger.tables import (
     clinic_sequence,
@@ -82,9 +83,7 @@ class EntryReading:
         found: list[str] = []
         with self._store.reading() as connection:
             while True:
-                following = connection.scalar(select(func.min(entry_table.c.clinic)).where(
-                    entry_table.c.clinic > (found[-1] if found else "")
-                ))
+                (following,), = _NEXT_CLINIC.run(connection, behind=found[-1] if found else "")
                 if following is None:
                     return found
                 found.append(following)
@@ -104,13 +103,18 @@ class EntryReading:
         if signs is None:
             return self._signatures(wanted)
         asked = sorted(set(signs))
-        return [
-            found
-            for start in range(0, len(asked), AT_ONCE)
-            for found in self._signatures(wanted.where(
-                signature_table.c.signs.in_(asked[start:start + AT_ONCE])
-            ))
-        ]
+        if after_sequence is not None:
+            return [
+                found
+                for start in range(0, len(asked), AT_ONCE)
+                for found in self._signatures(wanted.where(
+                    signature_table.c.signs.in_(asked[start:start + AT_ONCE])
+                ))
+            ]
+        with self._store.reading() as connection:
+            rows = _SIGNATURES_OVER.run(connection, asked)
+        found = [signature_of(Kept(*row), self._codec) for row in rows]
+        return found if clinic is None else [s for s in found if s.clinic == clinic]
 
     def feed(self, clinic: str, after: int = 0, limit: int = 500) -> list[FeedItem]:
         """Return a clinic's entries and signatures after a sequence number."""
@@ -135,10 +139,19 @@ class EntryReading:
     def last_sequence(self, clinic: str) -> int:
         """Return the newest sequence number that a server gave in a clinic."""
         with self._store.reading() as connection:
-            return connection.scalar(
-                select(clinic_sequence.c.last)
-                .where(clinic_sequence.c.clinic == clinic)
-            ) or 0
+            return _last(connection, clinic)
+
+    def standing(self, clinic: str) -> tuple[int, Mapping[str, tuple[int, str]], tuple[str, ...]]:
+        """Return the newest sequence number, the end of each chain, and the chains that forked.
+
+        All of one moment.  Of a forked end the smaller digest, as ``chain_end``.
+        """
+        with self._store.reading() as connection:
+            last = _last(connection, clinic)
+            ends = _ENDS.run(connection, clinic=clinic)
+            forked = _FORKED.run(connection, clinic=clinic)
+        found = {tablet: (number, digest) for tablet, number, digest in ends}
+        return last, found, tuple(tablet for tablet, in forked)
 
     def newest_of_kinds(self, kinds: Collection[str], most: int) -> list[Entry]:
         """Return the newest ``most`` entries of some kinds, in display order."""
@@ -150,10 +163,9 @@ class EntryReading:
 
     def by_digest(self, digest: str) -> Entry | None:
         """Return the entry that ``digest`` names, None when it isn't here."""
-        found = self._entries(
-            select(entry_table).where(entry_table.c.digest == digest)
-        )
-        return found[0] if found else None
+        with self._store.reading() as connection:
+            rows = _BY_DIGEST.run(connection, digest=digest)
+        return entry_of(Kept(*rows[0]), self._codec) if rows else None
 
     def has(self, digest: str) -> bool:
         """Tell whether the entry that ``digest`` names is stored."""
@@ -171,32 +183,25 @@ class EntryReading:
         Where a clone made two, the smaller digest; see ``branches``.
         """
         with self._store.reading() as connection:
-            row = connection.execute(
-                select(entry_table.c.number, entry_table.c.digest)
-                .where(*_chain(clinic, tablet))
-                .order_by(entry_table.c.number.desc(), entry_table.c.digest)
-                .limit(1)
-            ).one_or_none()
-        return (0, "") if row is None else (row.number, row.digest)
+            rows = _END.run(connection, clinic=clinic, tablet=tablet)
+        return (rows[0][0], rows[0][1]) if rows else (0, "")
 
     def chain_tablets(self, clinic: str) -> tuple[str, ...]:
         """Return the tablets (and servers) that have a chain in a clinic."""
         with self._store.reading() as connection:
-            return tuple(connection.scalars(
-                select(entry_table.c.tablet)
-                .where(entry_table.c.clinic == clinic)
-                .distinct().order_by(entry_table.c.tablet)
-            ))
+            return tuple(tablet for tablet, in _TABLETS.run(connection, clinic=clinic))
 
     def chain(
         self, clinic: str, tablet: str, from_number: int = 1, most: int | None = None
     ) -> list[Entry]:
         """Return a chain's entries from a number on (at most ``most``), by number."""
-        return self._entries(
-            select(entry_table)
-            .where(*_chain(clinic, tablet), entry_table.c.number >= from_number)
-            .order_by(entry_table.c.number, entry_table.c.digest).limit(most)
-        )
+        asked = {"clinic": clinic, "tablet": tablet, "from_number": from_number}
+        with self._store.reading() as connection:
+            rows = (
+                _CHAIN.run(connection, **asked) if most is None
+                else _CHAIN_SOME.run(connection, **asked, most=most)
+            )
+        return [entry_of(Kept(*row), self._codec) for row in rows]
 
     def chain_rows(self, clinic: str, tablet: str) -> list[ChainRow]:
         """Return a chain as it lies in the store, for ``verify_chain``."""
@@ -214,33 +219,19 @@ class EntryReading:
         """Return the digests stored for each number of a stretch of a chain."""
         found: dict[int, set[str]] = {}
         with self._store.reading() as connection:
-            for row in connection.execute(
-                select(entry_table.c.number, entry_table.c.digest).where(
-                    *_chain(clinic, tablet),
-                    entry_table.c.number.between(first, last),
-                )
+            for number, digest in _NUMBERS.run(
+                connection, clinic=clinic, tablet=tablet, first=first, last=last
             ):
-                found.setdefault(row.number, set()).add(row.digest)
+                found.setdefault(number, set()).add(digest)
         return {number: frozenset(digests) for number, digests in found.items()}
 
     def branches(self, clinic: str, tablet: str) -> Mapping[int, tuple[str, ...]]:
         """Return the numbers that have more than one digest: a cloned tablet."""
         with self._store.reading() as connection:
-            doubled = (
-                select(entry_table.c.number)
-                .where(*_chain(clinic, tablet))
-                .group_by(entry_table.c.number)
-                .having(func.count() > 1)
-            )
-            rows = connection.execute(
-                select(entry_table.c.number, entry_table.c.digest)
-                .where(*_chain(clinic, tablet))
-                .where(entry_table.c.number.in_(doubled))
-                .order_by(entry_table.c.number, entry_table.c.digest)
-            ).all()
+            rows = _BRANCHES.run(connection, clinic=clinic, tablet=tablet)
         found: dict[int, tuple[str, ...]] = {}
-        for row in rows:
-            found[row.number] = (*found.get(row.number, ()), row.digest)
+        for number, digest in rows:
+            found[number] = (*found.get(number, ()), digest)
         return found
 
     def count(self, clinic: str | None = None) -> int:
@@ -266,11 +257,7 @@ class EntryReading:
         """Return one text for the set of a clinic's entries and signatures."""
         with self._store.reading() as connection:
             return fingerprint_of([
-                digest
-                for table in (entry_table, signature_table)
-                for digest in connection.scalars(
-                    select(table.c.digest).where(table.c.clinic == clinic)
-                )
+                digest for digests in _DIGESTS for digest, in digests.run(connection, clinic=clinic)
             ])
 
     def _entries(self, wanted: Select[Any]) -> list[Entry]:
@@ -292,5 +279,80 @@ class EntryReading:
             return None
 
 
+def _last(connection: Connection, clinic: str) -> int:
+    rows = _LAST.run(connection, clinic=clinic)
+    return rows[0][0] if rows else 0
+
+
 def _chain(clinic: str, tablet: str) -> tuple[Any, Any]:
     return (entry_table.c.clinic == clinic, entry_table.c.tablet == tablet)
+
+
+# What a sync asks for again and again.
+_OF_CLINIC = entry_table.c.clinic == bindparam("clinic")
+_OF_CHAIN = (_OF_CLINIC, entry_table.c.tablet == bindparam("tablet"))
+_NUMBER_AND_DIGEST = select(entry_table.c.number, entry_table.c.digest).where(*_OF_CHAIN)
+_KEPT = select(entry_table.c.digest, entry_table.c.content)
+_LAST = Prepared(select(clinic_sequence.c.last).where(clinic_sequence.c.clinic == bindparam("clinic")))
+_BY_DIGEST = Prepared(_KEPT.where(entry_table.c.digest == bindparam("digest")))
+_END = Prepared(
+    _NUMBER_AND_DIGEST.order_by(entry_table.c.number.desc(), entry_table.c.digest).limit(1)
+)
+_TABLETS = Prepared(
+    select(entry_table.c.tablet).where(_OF_CLINIC).distinct().order_by(entry_table.c.tablet)
+)
+_IN_CHAIN = _KEPT.where(
+    *_OF_CHAIN, entry_table.c.number >= bindparam("from_number")
+).order_by(entry_table.c.number, entry_table.c.digest)
+_CHAIN, _CHAIN_SOME = Prepared(_IN_CHAIN), Prepared(_IN_CHAIN.limit(bindparam("most")))
+_NUMBERS = Prepared(_NUMBER_AND_DIGEST.where(
+    entry_table.c.number.between(bindparam("first"), bindparam("last"))
+))
+_BRANCHES = Prepared(_NUMBER_AND_DIGEST.where(entry_table.c.number.in_(
+    select(entry_table.c.number).where(*_OF_CHAIN)
+    .group_by(entry_table.c.number).having(func.count() > 1)
+)).order_by(entry_table.c.number, entry_table.c.digest))
+_FORKED = Prepared(
+    select(entry_table.c.tablet).distinct().where(_OF_CLINIC)
+    .group_by(entry_table.c.tablet, entry_table.c.number).having(func.count() > 1)
+    .order_by(entry_table.c.tablet)
+)
+_NEXT_CLINIC = Prepared(
+    select(func.min(entry_table.c.clinic)).where(entry_table.c.clinic > bindparam("behind"))
+)
+_DIGESTS = tuple(
+    Prepared(select(table.c.digest).where(table.c.clinic == bindparam("clinic")))
+    for table in (entry_table, signature_table)
+)
+_SIGNATURES_OVER = PreparedIn(lambda digests: select(
+    signature_table.c.digest, signature_table.c.content
+).where(signature_table.c.signs.in_(digests)).order_by(
+    signature_table.c.server_sequence, signature_table.c.digest
+))
+
+
+def _ends() -> Prepared:
+    """Each chain of a clinic with its end, by steps of the index: it costs the same however long they are."""
+    steps = select(
+        select(func.min(entry_table.c.tablet)).where(_OF_CLINIC).scalar_subquery().label("tablet")
+    ).cte("steps", recursive=True)
+    other = entry_table.alias("other")
+    steps = steps.union_all(select(
+        select(func.min(other.c.tablet))
+        .where(other.c.clinic == bindparam("clinic"), other.c.tablet > steps.c.tablet)
+        .scalar_subquery()
+    ).where(steps.c.tablet.is_not(None)))
+    last = entry_table.alias("last")
+    end = (
+        last.c.clinic == bindparam("clinic"), last.c.tablet == steps.c.tablet,
+    )
+    newest = select(last.c.number).where(*end).order_by(last.c.number.desc()).limit(1)
+    digest = select(last.c.digest).where(*end).order_by(
+        last.c.number.desc(), last.c.digest
+    ).limit(1)
+    return Prepared(select(
+        steps.c.tablet, newest.scalar_subquery(), digest.scalar_subquery()
+    ).where(steps.c.tablet.is_not(None)).order_by(steps.c.tablet))
+
+
+_ENDS = _ends()

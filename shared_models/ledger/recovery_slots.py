@@ -12,7 +12,7 @@ import os
 import secrets
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import bindparam, delete, insert, select, update
 
 from shared_models.ledger.engine import Store
 from shared_models.ledger.key_slots import (
@@ -24,6 +24,7 @@ from shared_models.ledger.key_slots import (
     stretch_from,
 )
 from shared_models.ledger.pins import PinRefusal, refuse_weak
+from shared_models.ledger.prepared import Prepared
 from shared_models.ledger.sealing import Sealed, SealingRefusal
 from shared_models.ledger.tables import recovery_slot
 from shared_models.quantities.moments import moment_text, now_here
@@ -33,6 +34,8 @@ _GROUPS, _GROUP = 5, 4
 #: No letter that reads like a figure.
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
 CODE_LETTERS = _GROUPS * _GROUP
+
+_NAMED = Prepared(select(recovery_slot.c.name).where(recovery_slot.c.name == bindparam("of")))
 
 
 class RecoverySlots:
@@ -71,7 +74,8 @@ class RecoverySlots:
 
     def has_share(self) -> bool:
         """Tell whether a share of this tablet was made."""
-        return self._row(_SHARE) is not None
+        with self._store.reading() as connection:
+            return bool(_NAMED.run(connection, of=_SHARE))
 
     def reset_with_code(self, staff_id: str, code: str, new_pin: str) -> Unlocked:
         """Give a person a new PIN by their recovery code, which is then used up.

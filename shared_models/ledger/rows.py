@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any, Mapping
-
-from sqlalchemy import Row
+from typing import Any, Mapping, NamedTuple
 
 from shared_models.entries.canonical import NotStrictJson, canonical_bytes, strict_json
 from shared_models.entries.envelope import BadEnvelope, Entry, entry_from
 from shared_models.entries.signatures import BadSignature, Signature, signature_from
 from shared_models.ledger.faults_of_storage import StoreRefusal
 from shared_models.ledger.sealing import Codec, SealingRefusal
+
+
+class Kept(NamedTuple):
+    """Of a row what its entry or signature is read from."""
+
+    digest: str
+    content: bytes
 
 
 def entry_row(entry: Entry, codec: Codec, received_at: str) -> dict[str, Any]:
@@ -40,7 +45,7 @@ def signature_row(
     }
 
 
-def entry_of(row: Row[Any], codec: Codec) -> Entry:
+def entry_of(row: Any, codec: Codec) -> Entry:
     """Return the entry of a row.
 
     Raises StoreRefusal ``record_damaged`` when the content is no longer what
@@ -56,7 +61,7 @@ def entry_of(row: Row[Any], codec: Codec) -> Entry:
     return found
 
 
-def signature_of(row: Row[Any], codec: Codec) -> Signature:
+def signature_of(row: Any, codec: Codec) -> Signature:
     """Return the signature of a row; refuse a damaged one as ``entry_of``."""
     try:
         found = signature_from(_content(row, codec, "signature"))
@@ -68,7 +73,7 @@ def signature_of(row: Row[Any], codec: Codec) -> Signature:
     return found
 
 
-def _content(row: Row[Any], codec: Codec, what: str) -> Mapping[str, Any]:
+def _content(row: Any, codec: Codec, what: str) -> Mapping[str, Any]:
     found: Mapping[str, Any] = strict_json(
         codec.open(f"{what}:{row.digest}", row.content)
     )
@@ -80,5 +85,5 @@ def _let_locked_rise(error: Exception) -> None:
         raise error
 
 
-def _damaged(row: Row[Any]) -> StoreRefusal:
+def _damaged(row: Any) -> StoreRefusal:
     return StoreRefusal("record_damaged", digest=row.digest)

@@ -37,6 +37,12 @@ from shared_models.ledger.tables import (
 from shared_models.quantities.moments import moment_text, now_here
 
 _INSERT_ONE = {table.name: insert_one(table) for table in (entry_table, signature_table)}
+_NOTE_SEQUENCE = {
+    table.name: Prepared(
+        update(table).where(table.c.digest == bindparam("of"))
+        .values(server_sequence=bindparam("sequence"))
+    ) for table in (entry_table, signature_table)
+}
 _CHAIN_FROM = Prepared(select(entry_table.c.number, entry_table.c.digest).where(
     entry_table.c.clinic == bindparam("clinic"), entry_table.c.tablet == bindparam("tablet"),
     entry_table.c.number >= bindparam("number"),
@@ -157,6 +163,9 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
         ]
         if self._store.side == SERVER:
             _number(connection, entry_rows + signature_rows)
+        elif sequences:
+            for row in entry_rows + signature_rows:
+                row["server_sequence"] = sequences.get(row["digest"])
         for table, rows in (
             (entry_table, entry_rows), (signature_table, signature_rows)
         ):
@@ -167,7 +176,8 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
         if self._store.side != SERVER:
             mark_summaries(connection, list(new_entries.values()), list(new_signatures.values()))
             if sequences:
-                _note_sequences(connection, sequences)
+                new = {*new_entries, *new_signatures}
+                _note_sequences(connection, {d: n for d, n in sequences.items() if d not in new})
         return Added(tuple(new_entries), tuple(new_signatures))
 
 
@@ -236,8 +246,4 @@ def _end(connection: Connection, entry: Entry) -> int:
 def _note_sequences(connection: Connection, sequences: Mapping[str, int]) -> None:
     for table in (entry_table, signature_table):
         for digest in known_digests(connection, table, sequences):
-            connection.execute(
-                update(table)
-                .where(table.c.digest == digest)
-                .values(server_sequence=sequences[digest])
-            )
+            _NOTE_SEQUENCE[table.name].run(connection, of=digest, sequence=sequences[digest])

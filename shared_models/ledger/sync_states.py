@@ -6,14 +6,23 @@ from dataclasses import dataclass
 from typing import Any, Mapping
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from sqlalchemy import delete, insert, select
+from sqlalchemy import bindparam, delete, insert, select
 
 from shared_models.entries.canonical import canonical_bytes, strict_json
 from shared_models.entries.signatures import key_from, private_text
 from shared_models.ledger.engine import Store
+from shared_models.ledger.prepared import Prepared, insert_one
 from shared_models.ledger.sealing import Codec
 from shared_models.ledger.tables import device, entry, sync_state
 from shared_models.quantities.moments import moment_text, now_here
+
+_STATE = Prepared(select(
+    sync_state.c.epoch, sync_state.c.pulled_to, sync_state.c.acknowledged_number,
+    sync_state.c.last_contact_at, sync_state.c.sealed,
+).where(sync_state.c.clinic == bindparam("of")))
+_DROP_STATE = Prepared(delete(sync_state).where(sync_state.c.clinic == bindparam("of")))
+_KEEP_STATE = insert_one(sync_state)
+_DEVICE = Prepared(select(device.c.tablet, device.c.sealed_signing_key))
 
 
 @dataclass(frozen=True)
@@ -42,18 +51,14 @@ class SyncStates:
     def sync_state(self, clinic: str) -> SyncState:
         """Return the clinic's state; a fresh one before the first contact."""
         with self._store.reading() as connection:
-            row = connection.execute(
-                select(sync_state).where(sync_state.c.clinic == clinic)
-            ).one_or_none()
-        if row is None:
+            rows = _STATE.run(connection, of=clinic)
+        if not rows:
             return SyncState(clinic)
+        epoch, pulled_to, acknowledged, contact, sealed = rows[0]
         access = None
-        if row.sealed is not None:
-            access = strict_json(self._codec.open(f"access:{clinic}", row.sealed))
-        return SyncState(
-            clinic, row.epoch, row.pulled_to, row.acknowledged_number,
-            row.last_contact_at, access,
-        )
+        if sealed is not None:
+            access = strict_json(self._codec.open(f"access:{clinic}", sealed))
+        return SyncState(clinic, epoch, pulled_to, acknowledged, contact, access)
 
     def sync_clinics(self) -> tuple[str, ...]:
         """Return the clinics that this store keeps a state for."""
@@ -83,14 +88,12 @@ class SyncStates:
             plaintext = canonical_bytes(dict(state.access))
             sealed = self._codec.seal(f"access:{state.clinic}", plaintext)
         with self._store.writing() as connection:
-            connection.execute(
-                delete(sync_state).where(sync_state.c.clinic == state.clinic)
-            )
-            connection.execute(insert(sync_state).values(
-                clinic=state.clinic, epoch=state.epoch, pulled_to=state.pulled_to,
+            _DROP_STATE.run(connection, of=state.clinic)
+            _KEEP_STATE.run(
+                connection, clinic=state.clinic, epoch=state.epoch, pulled_to=state.pulled_to,
                 acknowledged_number=state.acknowledged_number,
                 last_contact_at=state.last_contact_at, sealed=sealed,
-            ))
+            )
 
     def keep_device(self, tablet: str, signing_key: Ed25519PrivateKey) -> None:
         """Keep this device's identity in place of any earlier one."""
@@ -118,9 +121,8 @@ class SyncStates:
     def device_key(self) -> Ed25519PrivateKey | None:
         """Return this device's signing key, None before it has one."""
         with self._store.reading() as connection:
-            row = connection.execute(select(device)).one_or_none()
-        if row is None:
+            rows = _DEVICE.run(connection)
+        if not rows:
             return None
-        return key_from(
-            self._codec.open(f"device:{row.tablet}", row.sealed_signing_key)
-        )
+        tablet, sealed = rows[0]
+        return key_from(self._codec.open(f"device:{tablet}", sealed))

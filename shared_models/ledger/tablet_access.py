@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Sequence
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, bindparam, insert, select, update
 
 from shared_models.ledger.accounts import hash_of
 from shared_models.ledger.engine import Store
+from shared_models.ledger.prepared import Prepared
 from shared_models.ledger.tables import enrolment_code, tablet_access
 from shared_models.quantities.moments import moment_from, moment_text, now_here
 from shared_models.quantities.refusals import Refusal
@@ -24,6 +25,10 @@ HUB, FOUNDER = "hub", "founder"
 _GROUPS, _GROUP = 4, 4
 #: No letter that reads like a figure.
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
+
+_OF_TOKEN = Prepared(select(
+    tablet_access.c.tablet, tablet_access.c.clinic, tablet_access.c.revoked_at,
+).where(tablet_access.c.token_hash == bindparam("hash")))
 
 
 class AccessRefusal(Refusal):
@@ -115,14 +120,13 @@ class TabletAccess:
         ``even_revoked`` lets a tablet in that may still hand over what it has.
         """
         with self._store.reading() as connection:
-            row = connection.execute(
-                select(tablet_access).where(tablet_access.c.token_hash == hash_of(token))
-            ).one_or_none()
-        if row is None:
+            rows = _OF_TOKEN.run(connection, hash=hash_of(token))
+        if not rows:
             raise AccessRefusal("token_not_known")
-        if row.revoked_at is not None and not even_revoked:
-            raise AccessRefusal("access_revoked", tablet=row.tablet)
-        return Access(row.tablet, row.clinic, row.revoked_at is not None)
+        tablet, clinic, revoked_at = rows[0]
+        if revoked_at is not None and not even_revoked:
+            raise AccessRefusal("access_revoked", tablet=tablet)
+        return Access(tablet, clinic, revoked_at is not None)
 
     @staticmethod
     def revoke_within(connection: Connection, tablets: Sequence[str]) -> None:

@@ -52,10 +52,9 @@ def verdict_for(
 def standing_for(station: Station, access: Access) -> Standing:
     """Return the ends of a clinic's chains as the server holds them."""
     clinic = access.clinic
-    tablets = station.entries.chain_tablets(clinic)
-    return Standing(
-        clinic, station.entries.epoch, program_version(),
-        station.entries.last_sequence(clinic),
-        {tablet: station.entries.chain_end(clinic, tablet) for tablet in tablets},
-        tuple(t for t in tablets if station.entries.branches(clinic, t)),
-    )
+    known = station.standings.get(clinic)
+    if known and known[0] == station.entries.last_sequence(clinic):
+        last, ends, forked = known  # entries are only ever added, each with the next number
+    else:
+        last, ends, forked = station.standings[clinic] = station.entries.standing(clinic)
+    return Standing(clinic, station.entries.epoch, program_version(), last, ends, forked)

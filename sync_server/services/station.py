@@ -9,7 +9,7 @@ import time
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Iterable, Iterator, Sequence
+from typing import Iterable, Iterator, Mapping, Sequence
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
@@ -58,6 +58,8 @@ class Station:
         self.chain = chain_name(signing_key)
         self._key = signing_key
         self._writes = threading.Lock()
+        #: The last sequence number, ends of chains and forked chains of a clinic, as last read.
+        self.standings: dict[str, tuple[int, Mapping[str, tuple[int, str]], tuple[str, ...]]] = {}
         self.clock = HybridClock(lambda: int(time.time() * 1000))
         newest = self.entries.newest_clock(latest_believed(self.clock.wall_ms()))
         if newest is not None:

@@ -203,6 +203,19 @@ def test_the_standing_says_how_far_each_chain_is(house, tablet):
     assert standing.chains[tablet.name] == (tablet.own()[-1].number, tablet.own()[-1].digest)
 
 
+def test_the_standing_says_the_same_as_each_chain_does_after_every_push(house, tablet):
+    """It is read anew only when something was added; what it says must not lag behind."""
+    store, last = house.station.entries, 0
+    for part in (tablet.own()[:5], tablet.own()[5:9], tablet.own()[9:]):
+        assert tablet.push(part).status_code == 200
+        for _ in range(2):
+            answer = tablet.client.get(f"/exchange/{CLINIC}/standing", headers=tablet.headers)
+            standing = answers.decode_standing(answer.content)
+            assert standing.chains == {t: store.chain_end(CLINIC, t) for t in store.chain_tablets(CLINIC)}
+            assert standing.branches == () and standing.last == store.last_sequence(CLINIC) > last
+        last = standing.last
+
+
 def test_two_tablets_that_changed_a_fitting_apart_are_shown_as_disputed(house, tablet):
     tablet.push()
     second = house.tablet(JoinedDesk("tablet-b"))
