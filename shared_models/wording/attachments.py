@@ -67,6 +67,18 @@ def photo_place_words(tablet: str, here: bool | None = None) -> str:
     return f"photo, on tablet {tablet}"
 
 
+def picture_place_words(tablet: str, here: bool) -> str:
+    """Return where a photo was taken, and whether its picture has arrived, as a server knows it."""
+    if here:
+        return f"taken on tablet {tablet}"
+    return f"not yet here: the picture is on tablet {tablet} and comes with its next sync"
+
+
+def picture_words(shows: str, note: str) -> str:
+    """Return what a photo shows, for whoever can't see it."""
+    return f"Photo: {shows}, {note}" if note else f"Photo: {shows}"
+
+
 def strokes_words(count: int) -> str:
     """Return how much was drawn."""
     return f"drawn, {count} {'stroke' if count == 1 else 'strokes'}" if count else ""

@@ -165,8 +165,8 @@ def page_of_fitting(
         view = reading.view(fitting)
         by = reviewer.account.staff_id
         others = _other_fittings(reading, view) if view else []
-        lacking = lacking_of(reading.connection, view, clinic) if view else ()
-        page = _page(view, judge(view, station.today(), lacking), by, others) if view else None
+        lacking = lacking_of(reading.connection, view, clinic) if view else frozenset()
+        page = _page(view, judge(view, station.today(), lacking), by, others, lacking) if view else None
     outcome = "shown" if page else "refused: not_found"
     station.audit.note([AuditRow(
         reviewer.account.login, "read", clinic, f"fitting/{fitting}", outcome, from_where
@@ -182,7 +182,9 @@ def _other_fittings(reading: ClinicReading, view: FittingView) -> list[FittingVi
     return [other for other in found if other is not None]
 
 
-def _page(view: FittingView, verdict: Verdict, by: str, others: list[FittingView]) -> FittingPage:
+def _page(
+    view: FittingView, verdict: Verdict, by: str, others: list[FittingView], lacking: frozenset[str],
+) -> FittingPage:
     identity = view.head("identity")
     names = [identity.body.get("given_name"), identity.body.get("family_name")] if identity else []
     course = tuple(course_of(view))
@@ -202,7 +204,7 @@ def _page(view: FittingView, verdict: Verdict, by: str, others: list[FittingView
         seen=seen_mark(view, verdict), steps=_steps(view, verdict),
         loose=tuple(_gap(view, r, "") for r in verdict.remarks),
         review_remarks=_review_remarks(view, verdict), signed=_signed(view),
-        drawn=tuple(drawn_of_fitting(view)), photos=tuple(photos_of_fitting(view)),
+        drawn=tuple(drawn_of_fitting(view)), photos=tuple(photos_of_fitting(view, lacking)),
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),
         outcomes=outcome_lines(view, others), published=published_words(view),
