@@ -100,7 +100,7 @@ def figure_line(figure: Figure, prosthesis_side: str) -> Line:
     if not figure.worth_showing:
         return Line(what, "", _why_not(figure), shown=False)
     value = f"{_round(figure.value or 0.0, places)} {unit}".strip()
-    low, high = _interval(figure)
+    low, high = interval_shown(figure)
     if low is not None and high is not None:
         value += f" ({_round(low, places)} to {_round(high, places)})"
     return Line(what, value, _says(figure, prosthesis_side))
@@ -189,7 +189,7 @@ def _says(figure: Figure, prosthesis_side: str) -> str:
     if figure.equal_at is None or figure.value is None:
         return ""
     equal = f"{figure.equal_at:g} is equal"
-    low, high = _interval(figure)
+    low, high = interval_shown(figure)
     if low is None or high is None or low <= figure.equal_at <= high:
         return f"{equal}; the two sides can't be told apart"
     plus = prosthesis_side if prosthesis_side in _OTHER and "prosthesis" in figure.statistic else "right"
@@ -226,7 +226,8 @@ def _why_not(figure: Figure) -> str:
     return because_words(figure.because) if figure.because else "nothing to reckon it from"
 
 
-def _interval(figure: Figure) -> tuple[float | None, float | None]:
+def interval_shown(figure: Figure) -> tuple[float | None, float | None]:
+    """Return the 95 % interval that is shown with a figure: the taps' alone where the walk has just one such figure."""
     if figure.low is not None or figure.statistic:
         return figure.low, figure.high
     return figure.taps_low, figure.taps_high

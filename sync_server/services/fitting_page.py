@@ -30,7 +30,7 @@ from shared_models.wording.course_lines import CourseLine, anchor_of, course_of,
 from sync_server.services.deciding import seen_mark
 from sync_server.services.everything import Place, everything_of
 from sync_server.services.fitting_drawings import (
-    CourseDrawings, Drawing, alignment_drawn, courses_drawn,
+    CourseDrawings, Drawing, WalkDrawings, alignment_drawn, courses_drawn, walks_drawn,
 )
 from shared_models.wording.reading_lines import (
     AlignmentColumn,
@@ -133,6 +133,7 @@ class FittingPage:
     outcomes: tuple[Line, ...]
     published: tuple[str, ...]
     courses: CourseDrawings
+    walks: WalkDrawings
     alignments: tuple[AlignmentColumn, ...]
     drawn_alignments: dict[str, tuple[Drawing, ...]]
     interim: tuple[TorqueLine, ...]
@@ -208,7 +209,7 @@ def _page(
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),
         outcomes=outcome_lines(view, others), published=published_words(view),
-        courses=courses_drawn(view), alignments=tuple(alignments_of(view)),
+        courses=courses_drawn(view), walks=walks_drawn(view), alignments=tuple(alignments_of(view)),
         drawn_alignments=_alignments_drawn(view),
         interim=tuple(torques_of(view, "interim")), final=tuple(torques_of(view, "final")),
         caps=tuple(caps_of(view)), groups=groups,

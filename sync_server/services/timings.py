@@ -10,6 +10,7 @@ from shared_models.wording import timing_lines as words
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import place_words
 from shared_models.wording.course_lines import anchor_of, stamp
+from sync_server.services.fitting_drawings import Drawing, steps_drawn
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,7 @@ class TimingCard:
     changes: tuple[str, ...]
     doubts: tuple[str, ...]
     notes: tuple[str, ...]
+    steps: Drawing | None = None
 
 
 def timings_of_fitting(view: FittingView) -> list[TimingCard]:
@@ -49,5 +51,6 @@ def timings_of_fitting(view: FittingView) -> list[TimingCard]:
             tuple(filter(None, (
                 words.left_out_sentence(figures), words.jitter_words(figures), words.basis_words(figures),
             ))) if figures else (),
+            steps_drawn(figures, entry.digest[:16], trial + number) if figures else None,
         ))
     return found

@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 from shared_models.drawings.trial_points import course_shown, with_findings
 from shared_models.drawings.alignment import alignment_picture
 from sync_server.services.fitting_drawings import PLANE
+from tests.sync_server.test_timings_on_the_page import contacts, timing, words_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 RISE = {"finding": "heel_rise_too_high", "grade": "marked", "perceived": "seen"}
@@ -69,3 +70,18 @@ def test_an_alignment_is_drawn_in_both_planes_as_the_tablet_draws_it(house, tabl
                 assert all(line in said for line in shape.text.split("\n"))
     assert "36\u00a0mm" in words_in(found["Standing alignment, from the side"])
     assert "Alignment after tightening, from the front" not in found, "it reads nothing there"
+
+
+def test_what_was_measured_by_walk_and_each_step_of_a_timing_are_drawn_and_stand_in_a_table(house, tablet):
+    desk = tablet.desk
+    walk = desk.walk("swing_flexion", "change", marked_distance_m="10", marked_time_s="8", findings=[RISE])
+    desk.note("walk_timing", timing(walk, "one", contacts(24, 0.1)))
+    assert tablet.push().status_code == 200
+    page = house.lead().open()
+    found = drawn(page)
+    assert "1.25" in words_in(found["Walking speed, by walk (m/s)"])
+    assert "marked high" in words_in(found["Heel rise, by walk"])
+    assert "prosthesis (left), mean 0.50 s" in words_in(found["Step times: Swing flexion trial, number 2"])
+    said = words_of(page)
+    assert re.search(r"Swing flexion trial 2 marked high 1\.25 \(stopwatch\); 0\.72 \(0\.71 to 0\.73\) -33 \(-48 to -18\)", said)
+    assert "Step Side Lands at, s Step time, s Counted 1 sound side (right) 0.70 0.70 left out" in said
