@@ -17,7 +17,8 @@ from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.timing import because_words
 from shared_models.wording.timing_lines import Line
 
-_MEASURES = {
+#: What a measure is called, its unit, and to how many places it is written.
+MEASURE_WORDS = {
     "ten_metre_speed_m_per_s": ("Ten-metre walk, speed", "m/s", 2),
     "timed_up_and_go_s": ("Timed up and go", "s", 1),
     "two_minute_walk_m": ("Two-minute walk", "m", 0),
@@ -54,7 +55,7 @@ def published_words(view: FittingView) -> tuple[str, ...]:
     for each in outcomes(view, head.body, None):
         if each.measured is None:
             continue
-        label = _MEASURES[each.measure][0]
+        label = MEASURE_WORDS[each.measure][0]
         # The published speeds are of usual pace; a fast walk is not held against them.
         known = norms_for(each.measure) if dict(each.measured.setting).get("pace") != "fast" else ()
         if known:
@@ -70,17 +71,19 @@ def published_words(view: FittingView) -> tuple[str, ...]:
 
 
 def _line(view: FittingView, outcome: Outcome) -> Line:
-    what, unit, places = _MEASURES[outcome.measure]
+    what, unit, places = MEASURE_WORDS[outcome.measure]
     if outcome.measured is None:
         if outcome.refusal:
             return Line(what, "", refusal_sentence(outcome.refusal), shown=False)
         lacks = ", ".join(f"'{label}'" for label in outcome.lacks)
         return Line(what, "", f"not available: not recorded is {lacks}", shown=False)
     value = f"{outcome.measured.value:.{places}f} {unit}"
-    return Line(what, value, _change_words(view, outcome, unit, places))
+    return Line(what, value, change_words(view, outcome))
 
 
-def _change_words(view: FittingView, outcome: Outcome, unit: str, places: int) -> str:
+def change_words(view: FittingView, outcome: Outcome) -> str:
+    """Return how a measure stands against the value before it: changed or not, by how much, by which limit."""
+    _, unit, places = MEASURE_WORDS[outcome.measure]
     if outcome.former is None or outcome.before is None:
         return "no earlier fitting of this person states it here"
     since = f"since {day_of(outcome.former.happened_at).isoformat()} ({outcome.before.value:.{places}f} {unit})"

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Iterable
 
 from shared_models.calculations.timing.figures import Figure
 from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.checks.walk_timing import TimingFigures
 from shared_models.drawings.alignment import alignment_picture, planes_of
 from shared_models.drawings.measure_chart import measure_scene
+from shared_models.drawings.outcome_course import outcome_scene
+from shared_models.drawings.outcome_values import outcome_courses
 from shared_models.drawings.step_times import steps_scene, steps_shown
 from shared_models.drawings.svg import Paper, svg_of
 from shared_models.drawings.trial_course import CourseShown, course_scene
@@ -17,6 +20,7 @@ from shared_models.drawings.walk_measures import Walk, measures_of, walks_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import text_of
+from shared_models.wording import outcome_course as over_time
 from shared_models.wording import page_drawings as words
 from shared_models.wording import walk_measures as said
 from shared_models.wording.findings import noticed_words
@@ -91,6 +95,17 @@ def steps_drawn(figures: TimingFigures, name: str, trial: str) -> Drawing | None
     )
     svg = svg_of(steps_scene(shown, CHART.room), CHART, f"steps-{name}", title)
     return Drawing(title, svg, head=said.STEPS_HEAD, rows=rows)
+
+
+def outcomes_drawn(view: FittingView, others: Iterable[FittingView]) -> tuple[Drawing, ...]:
+    """Return each outcome measure over the person's fittings and visits."""
+    found = []
+    for n, shown in enumerate(outcome_courses(view, others)):
+        title = over_time.chart_title(shown.name, shown.unit)
+        rows = tuple((p.day.isoformat(), f"{p.value:.{shown.places}f} {shown.unit}", p.says) for p in shown.points)
+        svg = svg_of(outcome_scene(shown, CHART.room), CHART, f"outcome-{n}", title)
+        found.append(Drawing(title, svg, head=over_time.HEAD, rows=rows))
+    return tuple(found)
 
 
 def _walk_row(view: FittingView, walk: Walk) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.wording.masses import whole_words
+from shared_models.wording.outcome_course import SIGNS
 from shared_models.wording.outcome_lines import outcome_lines, published_words
 from shared_models.wording.sentences import sentence_of
 from shared_models.wording.server_sentences import server_sentence
@@ -30,7 +31,7 @@ from shared_models.wording.course_lines import CourseLine, anchor_of, course_of,
 from sync_server.services.deciding import seen_mark
 from sync_server.services.everything import Place, everything_of
 from sync_server.services.fitting_drawings import (
-    CourseDrawings, Drawing, WalkDrawings, alignment_drawn, courses_drawn, walks_drawn,
+    CourseDrawings, Drawing, WalkDrawings, alignment_drawn, courses_drawn, outcomes_drawn, walks_drawn,
 )
 from shared_models.wording.reading_lines import (
     AlignmentColumn,
@@ -131,6 +132,8 @@ class FittingPage:
     stops: int
     timings: tuple[TimingCard, ...]
     outcomes: tuple[Line, ...]
+    drawn_outcomes: tuple[Drawing, ...]
+    outcome_signs: str
     published: tuple[str, ...]
     courses: CourseDrawings
     walks: WalkDrawings
@@ -208,7 +211,8 @@ def _page(
         drawn=tuple(drawn_of_fitting(view)), photos=tuple(photos_of_fitting(view, lacking)),
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),
-        outcomes=outcome_lines(view, others), published=published_words(view),
+        outcomes=outcome_lines(view, others), drawn_outcomes=outcomes_drawn(view, others), outcome_signs=SIGNS,
+        published=published_words(view),
         courses=courses_drawn(view), walks=walks_drawn(view), alignments=tuple(alignments_of(view)),
         drawn_alignments=_alignments_drawn(view),
         interim=tuple(torques_of(view, "interim")), final=tuple(torques_of(view, "final")),

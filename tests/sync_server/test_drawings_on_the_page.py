@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 
 from shared_models.drawings.trial_points import course_shown, with_findings
 from shared_models.drawings.alignment import alignment_picture
+from shared_models.entries.envelope import Subject
 from sync_server.services.fitting_drawings import PLANE
 from tests.sync_server.test_timings_on_the_page import contacts, timing, words_of
 
@@ -85,3 +86,15 @@ def test_what_was_measured_by_walk_and_each_step_of_a_timing_are_drawn_and_stand
     said = words_of(page)
     assert re.search(r"Swing flexion trial 2 marked high 1\.25 \(stopwatch\); 0\.72 \(0\.71 to 0\.73\) -33 \(-48 to -18\)", said)
     assert "Step Side Lands at, s Step time, s Counted 1 sound side (right) 0.70 0.70 left out" in said
+
+
+def test_outcome_measures_are_drawn_over_the_persons_fittings(house, tablet):
+    desk = tablet.desk
+    desk.fitting = Subject("fitting", "fitting-2")
+    desk.note("opened", {**desk.view.record.head(Subject("fitting", "fitting-1"), "opened").body})
+    desk.note("outcome_measures", {"timed_up_and_go_s": "6.3", "aid": "none"})
+    assert tablet.push().status_code == 200
+    page = house.lead().open("fitting-2")
+    drawing = drawn(page)["Timed up and go, over time (s)"]
+    assert {"9.9", "6.3", "lower is better; band: ± 3.6 s"} <= set(words_in(drawing))
+    assert re.search(r"6\.3 s better since \S+ \(9\.9 s\): -3\.6 s", words_of(page))
