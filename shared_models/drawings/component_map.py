@@ -8,11 +8,11 @@ place is not drawn at all.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Sequence
 
 from shared_models.catalogue.part_drawing import VIEWS, PartDrawing
-from shared_models.drawings.plain_shapes import Room, wrapped
+from shared_models.drawings.plain_shapes import Room, text_width, wrapped
 from shared_models.drawings.scene import Disc, Label, Line, Point, Scene, Shape, Spot
 from shared_models.wording.component_map import VIEWS as VIEW_WORDS
 from shared_models.wording.component_map import map_words
@@ -21,6 +21,11 @@ from shared_models.wording.component_map import map_words
 _HIGH = 1000.0
 #: Of the height of a line of type: the radius of a mark, and the ring of what is in hand.
 _MARK, _IN_HAND = 0.85, 1.3
+#: Least distance between two marks, of the height of a line; beside each other so many times more.
+_APART, _BESIDE = 2.6, 1.35
+#: Of the height of a line: between two views, round a view for its marks, and the least height of a row.
+_BETWEEN, _ROUND, _LEAST_ROW, _LEAST_COLUMN = 2.0, 1.6, 5.0, 3.8
+_HALVINGS = 24
 #: Rounds after which marks that crowd each other are left as they are.
 _ROUNDS = 40
 
@@ -60,9 +65,21 @@ class _Panel:
     part: DrawnPart
     view: str
     frame: tuple[float, float, float, float]
+    title: str
     left: float = 0.0
     bottom: float = 0.0
     scale: float = 1.0
+    title_at: Point = (0.0, 0.0)
+    #: How low and how high a mark may stand, so that it keeps clear of the titles.
+    reach: tuple[float, float] = (0.0, _HIGH)
+
+    @property
+    def across_mm(self) -> float:
+        return self.frame[2] - self.frame[0]
+
+    @property
+    def up_mm(self) -> float:
+        return self.frame[3] - self.frame[1]
 
     def at(self, point: Sequence) -> Point:
         return (
@@ -74,7 +91,7 @@ class _Panel:
 def component_map(parts: Sequence[DrawnPart], room: Room) -> Scene | None:
     """Return the drawing of the views that hold a mark; None where no sheet places any."""
     panels = [
-        _Panel(part, view, tuple(float(n) for n in part.drawing.frame(view)))  # type: ignore[arg-type,union-attr]
+        _Panel(part, view, tuple(float(n) for n in part.drawing.frame(view)), _title(part, view, len(parts)))  # type: ignore[arg-type,union-attr]
         for part in parts for view in VIEWS
         if part.drawing and part.drawing.frame(view) and any(_in_view(part, m, view) for m in part.placed())
     ]
@@ -85,37 +102,22 @@ def component_map(parts: Sequence[DrawnPart], room: Room) -> Scene | None:
     shapes: list[Shape] = []
     in_hand = next((m for m in marks if m.in_hand), None)
     name = wrapped(f"{in_hand.number}  {in_hand.name}", wide - line, line * 1.12) if in_hand else ""
-    for panel in _laid_out(panels, wide, line, above=(1.2 * (name.count("\n") + bool(name)) + 1.4) * line):
+    for panel in laid_out(panels, wide, line, above=(1.2 * (name.count("\n") + bool(name)) + 0.4) * line):
         shapes += _outlines(panel)
         shapes += _marks(panel, line)
-        left, bottom, right, _ = panel.frame
-        title = VIEW_WORDS[panel.view] if len(parts) == 1 else f"{panel.part.name}\n{VIEW_WORDS[panel.view]}"
-        shapes.append(Label(panel.at(((left + right) / 2, bottom)), title, tone="ink_soft", up="top", shift_dp=(0, -14)))
+        shapes.append(Label(panel.title_at, panel.title, tone="ink_soft", up="top"))
     if name:
         shapes.append(Label((wide / 2, _HIGH), name, bold=True, up="top", shift_dp=(0, -6)))
     return Scene(0, 0, wide, _HIGH, tuple(shapes), says=map_words([(m.number, m.name, m.state) for m in marks]))
 
 
+def _title(part: DrawnPart, view: str, parts: int) -> str:
+    return VIEW_WORDS[view] if parts == 1 else f"{VIEW_WORDS[view]}, {part.name}"
+
+
 def _in_view(part: DrawnPart, mark: Mark, view: str) -> bool:
     place = part.drawing.place(mark.of) if part.drawing else None
     return place is not None and place.view == view
-
-
-def _laid_out(panels: list[_Panel], wide: float, line: float, above: float) -> list[_Panel]:
-    """Place the views side by side, all at one scale, with room for marks, titles and the name ``above``."""
-    room, beneath = 1.4 * line, 2.6 * line
-    across = sum(p.frame[2] - p.frame[0] for p in panels) or 1.0
-    high = max(p.frame[3] - p.frame[1] for p in panels) or 1.0
-    scale = min((wide - room * (len(panels) + 1)) / across, (_HIGH - beneath - above) / high)
-    scale = max(scale, 0.01)
-    spare = (wide - across * scale) / (len(panels) + 1)
-    middle = beneath + (_HIGH - beneath - above) / 2
-    found, x = [], spare
-    for panel in panels:
-        own = (panel.frame[3] - panel.frame[1]) * scale
-        found.append(_Panel(panel.part, panel.view, panel.frame, x, middle - own / 2, scale))
-        x += (panel.frame[2] - panel.frame[0]) * scale + spare
-    return found
 
 
 def _outlines(panel: _Panel) -> list[Shape]:
@@ -138,7 +140,7 @@ def _marks(panel: _Panel, line: float) -> list[Shape]:
     marks = [m for m in panel.part.marks if _in_view(panel.part, m, panel.view)]
     true = [panel.at(drawing.place(m.of).at) for m in marks]  # type: ignore[union-attr]
     shapes: list[Shape] = []
-    for mark, sits, at in zip(marks, true, apart(true, 2.9 * radius)):
+    for mark, sits, at in zip(marks, true, _room_made(true, line, panel.reach)):
         if math.dist(sits, at) > 0.2 * radius:
             shapes += [Line((sits, at), "ink", 1.5), Disc(sits, 0.15 * line, "ink", "")]
         shapes += mark_shapes(mark, at, radius)
@@ -146,6 +148,15 @@ def _marks(panel: _Panel, line: float) -> list[Shape]:
         shapes.append(Label(number, str(mark.number), bold=True, across="left", ground_tone="field"))
         shapes.append(Spot(mark.key, at, mark.name))
     return shapes
+
+
+def _room_made(points: Sequence[Point], line: float, reach: tuple[float, float]) -> list[Point]:
+    """The marks moved apart: further beside each other than above, since each has its number at its right."""
+    moved = [(x * _BESIDE, y) for x, y in apart([(x / _BESIDE, y) for x, y in points], _APART * line)]
+    heights = [y for _, y in moved]
+    down = max(max(heights, default=0.0) - reach[1], 0.0)
+    up = max(reach[0] - min(heights, default=reach[0]) + down, 0.0)
+    return [(x, y - down + up) for x, y in moved]
 
 
 def mark_shapes(mark: Mark, at: Point, radius: float) -> list[Shape]:
@@ -188,3 +199,74 @@ def apart(points: Sequence[Point], least: float) -> list[Point]:
         if not moved:
             break
     return [(x, y) for x, y in found]
+
+
+# Where the views stand -----------------------------------------------------------------
+
+
+def laid_out(panels: Sequence[_Panel], wide: float, line: float, above: float) -> list[_Panel]:
+    """Place the views in as few rows as have room for their titles and marks, all at one scale.
+
+    The titles of a row stand on one line beneath it, each within its own column,
+    so that none runs into its neighbour or into a mark.
+    """
+    rows = _rows(panels, wide, line, above)
+    high = (_HIGH - above) / len(rows)
+    # Marks reach beyond what they sit on, and a title needs its lines.
+    scale = max(min(_fitting_scale(row, wide, line, high) for row in rows), 0.01)
+    found = []
+    for n, row in enumerate(rows):
+        top, floor = _HIGH - above - n * high, _HIGH - above - (n + 1) * high
+        titles = _titles(row, wide, line, scale)
+        beneath = line * (max(t.count("\n") for t in titles) + 1.5)
+        middle = floor + beneath + (top - floor - beneath) / 2
+        x = 0.0
+        for panel, title, column in zip(row, titles, _columns(row, wide, line, scale)):
+            left, bottom = x + (column - panel.across_mm * scale) / 2, middle - panel.up_mm * scale / 2
+            found.append(replace(
+                panel, title=title, left=left, bottom=bottom, scale=scale,
+                title_at=(x + column / 2, floor + beneath - 0.2 * line), reach=(floor + beneath + _IN_HAND * line, top - _IN_HAND * line),
+            ))
+            x += column
+    return found
+
+
+def _rows(panels: Sequence[_Panel], wide: float, line: float, above: float) -> list[list[_Panel]]:
+    """The views in order, split into as few rows as their columns have room in."""
+    for count in range(1, len(panels) + 1):
+        each = math.ceil(len(panels) / count)
+        rows = [list(panels[n:n + each]) for n in range(0, len(panels), each)]
+        if all(sum(_least_column(p, line) for p in row) <= wide for row in rows):
+            return rows
+        if (_HIGH - above) / (count + 1) < _LEAST_ROW * line:
+            return rows  # another row would have no room for its own marks
+    return [[panel] for panel in panels]
+
+
+def _least_column(panel: _Panel, line: float) -> float:
+    """As wide as the longest word of its title, or a mark in hand with its number."""
+    return max(max(text_width(word, line) for word in panel.title.split(" ")) + 0.6 * line, _LEAST_COLUMN * line)
+
+
+def _columns(row: Sequence[_Panel], wide: float, line: float, scale: float) -> list[float]:
+    columns = [max(_least_column(p, line), p.across_mm * scale + _BETWEEN * line) for p in row]
+    spare = wide - sum(columns)
+    if spare < 0:
+        return [column * wide / sum(columns) for column in columns]
+    return [column + spare / len(row) for column in columns]
+
+
+def _titles(row: Sequence[_Panel], wide: float, line: float, scale: float) -> list[str]:
+    return [wrapped(p.title, c - 0.4 * line, line) for p, c in zip(row, _columns(row, wide, line, scale))]
+
+
+def _fitting_scale(row: Sequence[_Panel], wide: float, line: float, high: float) -> float:
+    """The largest scale at which a row has room for its views, their marks and titles, found by halving."""
+    low, up = 0.0, _HIGH
+    for _ in range(_HALVINGS):
+        scale = (low + up) / 2
+        across = sum(max(_least_column(p, line), p.across_mm * scale + _BETWEEN * line) for p in row)
+        beneath = line * (max(t.count("\n") for t in _titles(row, wide, line, scale)) + 1.5)
+        tallest = max(p.up_mm for p in row) * scale + _ROUND * line + beneath
+        low, up = (scale, up) if across <= wide and tallest <= high else (low, scale)
+    return low

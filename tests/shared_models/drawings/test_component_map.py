@@ -8,7 +8,7 @@ import pytest
 
 from shared_models.catalogue.sheets import demo_sheet, sheet_from
 from shared_models.drawings.component_map import DrawnPart, Mark, apart, component_map, mark_shapes
-from shared_models.drawings.plain_shapes import Room
+from shared_models.drawings.plain_shapes import Room, text_width
 from shared_models.drawings.scene import Disc, Label, Line, Spot
 
 KNEE = sheet_from(demo_sheet("knee_alder"))
@@ -83,3 +83,52 @@ def test_marks_that_crowd_each_other_are_moved_apart_and_lone_ones_stay():
     moved = apart([(0, 0), (0, 0), (1, 0), (500, 500)], 50)
     assert moved[3] == (500, 500)
     assert all(math.dist(a, b) > 45 for n, a in enumerate(moved) for b in moved[:n])
+
+
+def boxes(scene, line: float) -> list[tuple[str, tuple[float, float, float, float]]]:
+    """Where the words of a drawing lie, with letters as wide as the drawing takes them."""
+    found = []
+    for shape in scene.shapes:
+        if isinstance(shape, Label):
+            high = line * (1 + shape.text.count("\n"))
+            wide = text_width(shape.text, line) * (1.1 if shape.bold else 1.0)
+            x = shape.at[0] - {"left": 0, "middle": wide / 2, "right": wide}[shape.across]
+            y = shape.at[1] - {"bottom": 0, "middle": high / 2, "top": high}[shape.up]
+            found.append((shape.text, (x, y, x + wide, y + high)))
+    return found
+
+
+def meet(a, b) -> bool:
+    return a[0] < b[2] - 2 and b[0] < a[2] - 2 and a[1] < b[3] - 2 and b[1] < a[3] - 2
+
+
+@pytest.mark.parametrize("sheet, sort", [
+    ("knee_alder", "screw"), ("knee_alder", "cap"), ("adapter_cove", "screw"), ("foot_elm", "screw"),
+])
+@pytest.mark.parametrize("wide, line", [
+    # A tablet lying and upright at 100 and 150 %, and a low place beside a keypad.
+    (0.8, 0.04), (0.6, 0.04), (0.6, 0.063), (0.55, 0.07), (1.5, 0.063), (1.5, 0.09), (0.5, 0.063),
+])
+def test_no_words_run_into_each_other_or_into_a_mark_at_large_type(sheet, sort, wide, line):
+    found = sheet_from(demo_sheet(sheet))
+    own = [f"cap/{c.key}" for c in found.caps] if sort == "cap" else [f"screw/{s.key}" for s in found.screws]
+    for in_hand in range(len(own)):
+        marks = tuple(Mark(of, of, n + 1, "A screw with a longer name", "open", n == in_hand) for n, of in enumerate(own))
+        scene = component_map([DrawnPart(found.name, found.drawing, marks)], Room(wide, line))
+        words = boxes(scene, 1000 * line)
+        rings = [
+            (d.centre[0] - d.radius, d.centre[1] - d.radius, d.centre[0] + d.radius, d.centre[1] + d.radius)
+            for d in scene.shapes if isinstance(d, Disc) and d.edge_tone in ("ink", "working") and d.radius > 500 * line
+        ]
+        for n, (text, box) in enumerate(words):
+            assert not [other for other, its in words[:n] if meet(box, its)], f"{text} runs into other words"
+            assert not [ring for ring in rings if meet(box, ring)], f"{text} runs into a mark"
+
+
+def test_views_that_have_no_room_beside_each_other_stand_in_two_rows_at_one_scale():
+    parts = [part("open", "open", "open")]
+    beside = spots(component_map(parts, Room(0.8, 0.04)))
+    beneath = spots(component_map(parts, Room(0.3, 0.06)))
+    front, back = "cap/knee.flexion", "cap/knee.extension"
+    assert beside[back][0] > beside[front][0] and abs(beside[back][1] - beside[front][1]) < 100
+    assert beneath[back][1] < beneath[front][1] - 250
