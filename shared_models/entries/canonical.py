@@ -79,8 +79,6 @@ def _no_float(text: str) -> Any:
 
 def _refuse_inexact(value: Any, depth: int) -> bool:
     """Refuse what a record can't hold; tell whether all names are ASCII."""
-    if depth > DEEPEST_NESTING:
-        raise NotStrictJson(f"nested deeper than {DEEPEST_NESTING} levels")
     if isinstance(value, (str, bool)) or value is None:
         return True
     if isinstance(value, int):
@@ -88,14 +86,19 @@ def _refuse_inexact(value: Any, depth: int) -> bool:
             raise NotStrictJson(f"{value} is too large to travel exactly")
         return True
     is_plain = True
+    if value and depth >= DEEPEST_NESTING and isinstance(value, (list, tuple, dict)):
+        raise NotStrictJson(f"nested deeper than {DEEPEST_NESTING} levels")
     if isinstance(value, (list, tuple)):
         for item in value:
-            is_plain &= _refuse_inexact(item, depth + 1)
+            if type(item) is not str:  # most are text, which is always exact
+                is_plain &= _refuse_inexact(item, depth + 1)
         return is_plain
     if isinstance(value, dict):
         for name, item in value.items():
             if not isinstance(name, str):
                 raise NotStrictJson(f"{name!r} is not a name")
-            is_plain &= _refuse_inexact(item, depth + 1) and name.isascii()
+            if type(item) is not str:
+                is_plain &= _refuse_inexact(item, depth + 1)
+            is_plain &= name.isascii()
         return is_plain
     raise NotStrictJson(f"{type(value).__name__} can't be recorded")

@@ -110,19 +110,40 @@ class Entry:
 
 def entry_from(envelope: Mapping[str, Any]) -> Entry:
     """Check an envelope and return its Entry; raise BadEnvelope otherwise."""
-    if not isinstance(envelope, Mapping):
-        raise BadEnvelope("not_an_object", "entry", type(envelope).__name__)
-    if envelope.get("format") != FORMAT or envelope.get("format") is True:
-        raise BadEnvelope("unknown_format", "format", envelope.get("format"))
-    subject = _subject(envelope)
-    because = _because(envelope)
+    _refuse_other_format(envelope)
+    # Their form first: what is wrong there is said before what is wrong elsewhere.
+    _subject(envelope), _because(envelope)
     try:
         plaintext = canonical_bytes(dict(envelope))
     except ValueError as error:
         raise BadEnvelope("not_strict_json", "entry", str(error)) from error
     # A copy of its own, so that a list that the caller goes on filling can't
     # change what was recorded under the digest.
+    return _entry(strict_json(plaintext), plaintext)
+
+
+def entry_in(plaintext: bytes) -> Entry:
+    """Return the Entry of an envelope's bytes as a store keeps them.
+
+    Raises NotStrictJson, and BadEnvelope as ``entry_from``.
+    """
     envelope = strict_json(plaintext)
+    _refuse_other_format(envelope)
+    if canonical_bytes(envelope) != plaintext:
+        return entry_from(envelope)  # the digest is that of the canonical form
+    return _entry(envelope, plaintext)
+
+
+def _refuse_other_format(envelope: Any) -> None:
+    if not isinstance(envelope, Mapping):
+        raise BadEnvelope("not_an_object", "entry", type(envelope).__name__)
+    if envelope.get("format") != FORMAT or envelope.get("format") is True:
+        raise BadEnvelope("unknown_format", "format", envelope.get("format"))
+
+
+def _entry(envelope: Mapping[str, Any], plaintext: bytes) -> Entry:
+    """Read what nobody else holds; ``plaintext`` are its canonical bytes."""
+    subject, because = _subject(envelope), _because(envelope)
     return Entry(
         digest=sha256_of(plaintext),
         envelope=envelope,

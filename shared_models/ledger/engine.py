@@ -12,6 +12,7 @@ import threading
 import time
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any, Callable, Iterator
@@ -223,6 +224,7 @@ class Store:
         self.engine.dispose()
 
 
+@lru_cache(maxsize=1)
 def program_version() -> str:
     """Return the version of the installed program, for messages and stores."""
     try:

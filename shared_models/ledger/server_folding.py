@@ -19,8 +19,8 @@ from shared_models.entries.signatures import Signature
 from shared_models.ledger.fingerprints import AT_ONCE
 from shared_models.ledger.postgres import hold_names
 from shared_models.ledger.read_tables import read_component, read_fitting
-from shared_models.ledger.rows import entry_of, signature_of
-from shared_models.ledger.sealing import Codec
+from shared_models.ledger.rows import entry_kept_plain, entry_of, signature_of
+from shared_models.ledger.sealing import Codec, Plain
 from shared_models.ledger.store import _hold_sequence
 from shared_models.ledger.tables import clinic_sequence
 from shared_models.ledger.tables import entry as entry_table
@@ -235,13 +235,17 @@ class ClinicReading:
         return found
 
     def _mine(self) -> Select[Any]:
-        return select(entry_table).where(entry_table.c.clinic == self.clinic).order_by(
+        wanted = select(entry_table.c.digest, entry_table.c.content)
+        return wanted.where(entry_table.c.clinic == self.clinic).order_by(
             entry_table.c.clock, entry_table.c.tablet, entry_table.c.number,
             entry_table.c.digest,
         )
 
     def _entries(self, wanted: Select[Any]) -> list[Entry]:
-        return [entry_of(row, self._codec) for row in self.connection.execute(wanted).all()]
+        rows = self.connection.execute(wanted).all()
+        if isinstance(self._codec, Plain):
+            return [entry_kept_plain(digest, content) for digest, content in rows]
+        return [entry_of(row, self._codec) for row in rows]
 
     def _sheets(self, digests: Collection[str]) -> list[Entry]:
         asked, found = sorted(digests), []

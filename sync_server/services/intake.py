@@ -36,12 +36,12 @@ def take_batch(station: Station, access: Access, data: bytes, from_where: str) -
     with station.writing(access.clinic) as reading:
         out = outside(reading)
         known = known_for(station, reading, batch, access, out)
-        keys = station.keys(reading).with_entries(known.entries.values())
+        enrolled = station.keys(reading)
+        keys = enrolled.with_entries(known.entries.values())
         found = check_batch(batch, known, keys)
         if isinstance(found, Accepted):
             places = {digest: place for place, (digest, _) in enumerate(batch.entries)}
-            servers = station.keys(reading).servers
-            reasons = _not_ours_to_take(reading, found, places, servers)
+            reasons = _not_ours_to_take(reading, found, places, enrolled.servers)
             if not reasons:
                 kept, held = parted(found, access, out, known)
                 count = hold(reading, held, access) + len(set(found.repeated) & set(known.entries))

@@ -81,6 +81,9 @@ def test_both_branches_of_a_cloned_tablet_are_kept(server):
     assert server.branches(CLINIC, chain.tablet) == {
         3: tuple(sorted([chain.end[1], twin.end[1]]))
     }
+    last, ends, forked = server.standing(CLINIC)
+    assert (last, forked) == (4, (chain.tablet,))
+    assert ends == {chain.tablet: server.chain_end(CLINIC, chain.tablet)}
 
 
 def test_a_server_numbers_entries_and_signatures_in_one_sequence_per_clinic(server):
