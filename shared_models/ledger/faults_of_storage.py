@@ -27,8 +27,16 @@ def primary_code(error: BaseException) -> int | None:
     return None if extended is None else extended & _LOW_BYTE
 
 
+def _is_damaged_text(error: BaseException) -> bool:
+    """Bytes turned over within a text: Python's driver can't read it, and gives no code of SQLite's."""
+    original = error.orig if isinstance(error, DBAPIError) else error
+    return isinstance(original, sqlite3.OperationalError) and "decode to UTF-8" in str(original)
+
+
 def refused_write(error: BaseException) -> Refusal | None:
     """Return the refusal for an error met while saving, None for a fault."""
+    if _is_damaged_text(error):
+        return StoreRefusal("store_corrupt", finding="on writing")
     return {
         sqlite3.SQLITE_FULL: NotSaved("not_saved_disk_full"),
         sqlite3.SQLITE_IOERR: NotSaved("not_saved"),
@@ -42,6 +50,8 @@ def refused_write(error: BaseException) -> Refusal | None:
 
 def refused_reading(error: BaseException) -> Refusal | None:
     """Return the refusal for an error met while reading, None for a fault."""
+    if _is_damaged_text(error):
+        return StoreRefusal("store_corrupt", finding="on reading")
     return {
         sqlite3.SQLITE_FULL: StoreRefusal("store_disk_full"),
         sqlite3.SQLITE_IOERR: StoreRefusal("store_unreadable"),

@@ -52,7 +52,10 @@ def heal(world: World) -> int | None:
             ):
                 world.enrol_again(tablet)
                 world.sync(tablet)
-        if _agree(world):
+            # Everybody comes once; then as soon as all agree, nobody has anything to do.
+            if number > 1 and _agree(world):
+                return number
+        if number == 1 and _agree(world):
             return number
     return None
 
@@ -127,18 +130,18 @@ def _same_bytes(world: World, there: dict[str, bytes], found: Found, deep: bool)
     for entry in signed:
         if there.get(entry.digest) not in (None, entry.plaintext()):
             found.say("I4", f"signed {entry.kind} {entry.number} has other bytes on the server")
-        if not found.converged:
-            continue
-        stores = [t.session.entries for t in world.healthy()] + [world.server.station.entries]
-        for store in stores:
+    if not found.converged or not signed:
+        return
+    for store in [t.session.entries for t in world.healthy()] + [world.server.station.entries]:
+        valid = {
+            s.signs for s in store.signatures(signs=[e.digest for e in signed])
+            if s.signer_type == "staff" and s.is_valid()
+        }
+        for entry in signed:
             here = store.by_digest(entry.digest)
             if here is None:
                 continue
-            valid = [
-                s for s in store.signatures(signs=[entry.digest])
-                if s.signer_type == "staff" and s.is_valid()
-            ]
-            if here.plaintext() != entry.plaintext() or not valid:
+            if here.plaintext() != entry.plaintext() or entry.digest not in valid:
                 found.say("I4", f"signed {entry.kind} {entry.number} is changed or no longer signed")
 
 

@@ -20,7 +20,7 @@ from sync_server.services.holding import decide_held
 from tests.faults.invariants import Found, heal, look
 from tests.faults.moves import MOVES
 from tests.faults.steered import Clocks, steered
-from tests.faults.world import CLINIC, STAFF, World, make_template
+from tests.faults.world import CLINIC, STAFF, World, make_template, share_words
 
 MEMORY = Path("/dev/shm") if Path("/dev/shm").is_dir() else None
 
@@ -96,6 +96,7 @@ class Ground:
     """Where worlds lie: a folder in memory, with the template they are copied from."""
 
     def __init__(self) -> None:
+        share_words()
         # A cut request is a fault in the server's log; thousands of them are meant here.
         logging.getLogger("stancebook.server").setLevel(logging.CRITICAL)
         self.folder = Path(tempfile.mkdtemp(prefix="stancebook-faults-", dir=MEMORY))

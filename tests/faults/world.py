@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+import shared_models.ledger.engine as engine_module
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import new_key, public_text
 from shared_models.ledger.holding import Holding
@@ -114,6 +115,28 @@ class SimServer:
         shutil.copy(copy, self.path)
         self.open()
         self.station.store.begin_new_epoch()
+
+
+def share_words() -> None:
+    """Let all stores of this process use statements that one of them put into SQL.
+
+    Each open store has its own list of them; a world opens a dozen stores, and
+    would spend its time on wording the same statements again.
+    """
+    if getattr(engine_module.create_engine, "is_shared", False):
+        return
+    make, first = engine_module.create_engine, []
+
+    def create_engine(*url: Any, **options: Any) -> Any:
+        engine = make(*url, **options)
+        if engine.dialect.name == "sqlite":
+            first.append(engine) if not first else None
+            engine.dialect = engine.pool._dialect = first[0].dialect
+            engine._compiled_cache = first[0]._compiled_cache
+        return engine
+
+    create_engine.is_shared = True  # type: ignore[attr-defined]
+    engine_module.create_engine = create_engine  # type: ignore[assignment]
 
 
 def copied(source: Path, target: Path) -> Path:

@@ -71,6 +71,19 @@ def test_a_chains_end_is_its_last_number_and_digest(tablet):
     assert [entry.number for entry in tablet.chain(CLINIC, chain.tablet, 2)] == [2, 3]
 
 
+@pytest.mark.parametrize("column", ["digest", "kind", "subject_type", "tablet"])
+def test_bits_turned_over_within_a_name_are_told_as_a_damaged_store(tablet, column):
+    """The driver can't read the text at all; a person is told so in words all the same."""
+    tablet.append(Chain().add())
+    with tablet._store.writing() as connection:
+        connection.execute(text(f"UPDATE entry SET {column} = CAST(x'66c374' AS TEXT)"))
+    with pytest.raises(StoreRefusal) as caught:
+        tablet.entries(), tablet.newest_of_kinds([], 1), tablet.chain_tablets(CLINIC)
+        with tablet._store.reading() as connection:
+            connection.execute(text(f"SELECT {column} FROM entry")).all()
+    assert caught.value.code in ("store_corrupt", "record_damaged")
+
+
 def test_both_branches_of_a_cloned_tablet_are_kept(server):
     chain = Chain().grown(2)
     twin = chain.clone()
