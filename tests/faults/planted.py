@@ -14,7 +14,7 @@ import sys
 import time
 
 from tests.faults import rows_power, rows_stores, rows_struck, rows_wire
-from tests.faults.gate import ROWS
+from tests.faults.gate_rows import ROWS
 from tests.faults.plants import PLANTS
 from tests.faults.schedules import Ground, PROFILES, Tally, play_world
 

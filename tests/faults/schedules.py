@@ -58,7 +58,7 @@ PROFILES = {
         {**_WORK, "clone": 1, "restart": 1}, {**_DROPS, "duplicate": 0.05}, schedules=1,
     ),
     "revoked": Profile(
-        {**_WORK, "revoke": 1, "enrol": 1, "restart_server": 1}, _DROPS, schedules=4,
+        {**_WORK, "revoke": 5, "enrol": 1, "restart_server": 1}, _DROPS, schedules=4,
     ),
 }
 
