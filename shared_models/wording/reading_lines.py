@@ -6,11 +6,13 @@ from dataclasses import dataclass
 
 from shared_models.checks.alignment_reading import read_alignment
 from shared_models.checks.freshness import Freshness
+from shared_models.checks.rules_torque import calibration_state
 from shared_models.checks.torque_reading import torque_reading
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView, PlacedScrew
 from shared_models.quantities.amounts import text_of
-from shared_models.wording.torque import reading_words
+from shared_models.quantities.moments import day_of
+from shared_models.wording.torque import CALIBRATION, reading_words
 from shared_models.wording.alignment import alignment_notes
 from shared_models.wording.alignment_figures import Note
 from shared_models.wording.course_lines import anchor_of, field_words, stamp
@@ -34,6 +36,8 @@ class TorqueLine:
     by: str
     time: str
     standing: str = ""
+    #: Whether the wrench was in calibration on that day, in words; '' without a reading.
+    calibration: str = ""
 
 
 @dataclass(frozen=True)
@@ -64,6 +68,7 @@ class AlignmentColumn:
 class CapLine:
     """One cap: what was said of it, when and by whom."""
 
+    anchor: str
     name: str
     said: str
     when: str
@@ -139,7 +144,13 @@ def _torque(
         str(entry.body.get("wrench") or ""), str(entry.body.get("wrench_calibrated_on") or ""),
         view.edition.words("locking_method", str(entry.body.get("locking_method") or "")),
         view.record.name_of(entry.recorded_by), stamp(entry.happened_at), standing,
+        _calibration(entry) if final else "",
     )
+
+
+def _calibration(entry: Entry) -> str:
+    state = calibration_state(str(entry.body.get("wrench_calibrated_on") or ""), day_of(entry.happened_at))
+    return CALIBRATION[state]
 
 
 def caps_of(view: FittingView) -> list[CapLine]:
@@ -148,11 +159,11 @@ def caps_of(view: FittingView) -> list[CapLine]:
     for placed in view.caps():
         heads = view.heads(f"cap/{placed.key}")
         if not heads:
-            found.append(CapLine(placed.cap.name, "", "", ""))
+            found.append(CapLine(anchor_of(f"cap/{placed.key}"), placed.cap.name, "", "", ""))
         for head in heads:
             said = "refitted and seated" if head.body.get("seated") is True else "not seated"
             when = f"{stamp(head.happened_at)}, {view.record.name_of(head.recorded_by)}"
-            found.append(CapLine(placed.cap.name, said, when, _standing(fresh, head)))
+            found.append(CapLine(anchor_of(f"cap/{placed.key}"), placed.cap.name, said, when, _standing(fresh, head)))
     return found
 
 

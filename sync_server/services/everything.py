@@ -26,6 +26,11 @@ class Version:
     superseded: bool
     withdrawn: bool
 
+    @property
+    def anchor(self) -> str:
+        """The name under which the page links to it."""
+        return version_anchor(self.digest)
+
 
 @dataclass(frozen=True)
 class Place:
@@ -42,6 +47,11 @@ class Place:
         sides = [dict(v.pairs) for v in self.versions if not v.superseded]
         labels = {label for side in sides for label in side}
         return {label for label in labels if len({side.get(label) for side in sides}) > 1}
+
+
+def version_anchor(digest: str) -> str:
+    """Return the name under which the page links to one entry."""
+    return f"e-{digest[:16]}"
 
 
 def everything_of(view: FittingView) -> tuple[tuple[str, tuple[Place, ...]], ...]:
@@ -65,12 +75,12 @@ def _place(view: FittingView, name: str) -> Place:
     withdrawn = slot.withdrawn()
     entries = sorted(slot.entries.values(), key=lambda e: e.order)
     return Place(
-        anchor_of(name), _title(view, name),
+        anchor_of(name), title_of_slot(view, name),
         tuple(_version(view, e, heads, withdrawn) for e in entries), len(heads) > 1,
     )
 
 
-def _title(view: FittingView, name: str) -> str:
+def title_of_slot(view: FittingView, name: str) -> str:
     """Return a slot in words; one that is filled in by an id or digest by its kind."""
     try:
         kind = view.edition.kind_of_slot(name)

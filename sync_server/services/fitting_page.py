@@ -9,7 +9,6 @@ from shared_models.checks.masses import masses_of
 from shared_models.checks.remarks import Remark
 from shared_models.checks.verdict import MET, StepVerdict, Verdict, judge
 from shared_models.entries.fitting import FittingView
-from shared_models.entries.signatures import CHAIN_HEAD
 from shared_models.entries.slots import WITHDRAWN
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import lacking_of
@@ -41,15 +40,12 @@ from shared_models.wording.reading_lines import (
     caps_of,
     torques_of,
 )
+from sync_server.services.signed_lines import Signed, signed_of
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 from sync_server.services.station import Station
 from sync_server.services.timings import TimingCard, timings_of_fitting
 
-MEANINGS = {
-    "signs_off": "signed off the torque of every screw",
-    "requests_review": "sent the fitting for review",
-    "decides": "decided on the fitting",
-}
+_STAGES = ("torque_final", "torque_interim")
 
 
 @dataclass(frozen=True)
@@ -75,19 +71,6 @@ class StepLine:
     def missing(self) -> bool:
         """Whether the step keeps the fitting from being complete."""
         return self.state in ("open", "stale", "disputed")
-
-
-@dataclass(frozen=True)
-class Signed:
-    """One signature: who, what it means, when, over how many entries."""
-
-    name: str
-    meaning: str
-    time: str
-    entries: int
-    valid: bool
-    #: Signed with a key that waits for somebody to vouch for it.
-    unvouched: bool = False
 
 
 @dataclass(frozen=True)
@@ -207,7 +190,7 @@ def _page(
         supervision="" if verdict.step("sign_off").state == MET else SUPERVISION,
         seen=seen_mark(view, verdict), steps=_steps(view, verdict),
         loose=tuple(_gap(view, r, "") for r in verdict.remarks),
-        review_remarks=_review_remarks(view, verdict), signed=_signed(view),
+        review_remarks=_review_remarks(view, verdict), signed=signed_of(view),
         drawn=tuple(drawn_of_fitting(view)), photos=tuple(photos_of_fitting(view, lacking)),
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),
@@ -257,32 +240,28 @@ def _gaps(view: FittingView, step: StepVerdict) -> tuple[Gap, ...]:
 
 
 def _gap(view: FittingView, remark: Remark, step: str) -> Gap:
-    filled = bool(remark.slot) and bool(view.slot(remark.slot).entries)
-    anchor = anchor_of(remark.slot) if filled else f"step-{step}" if step else "everything"
-    return Gap(sentence_of(remark, view), anchor, remark.blocks)
+    return Gap(sentence_of(remark, view), _place(view, remark.slot, step), remark.blocks)
+
+
+def _place(view: FittingView, slot: str, step: str) -> str:
+    """Where on the page a gap is looked at: beside its figures, else among the entries, else at its step."""
+    sort, _, _ = slot.partition("/")
+    heads = view.heads(slot) if slot else []
+    if len(heads) > 1:
+        return f"disputed-{anchor_of(slot)}"
+    screws_and_caps = {f"{stage}/{s.key}" for s in view.screws() for stage in _STAGES} | {f"cap/{c.key}" for c in view.caps()}
+    if slot in screws_and_caps or heads and sort in ("alignment", "photo"):
+        return f"in-{anchor_of(slot)}"
+    if heads and sort in ("trial", "setting"):
+        return f"entry-{heads[0].digest[:16]}"
+    if slot and view.slot(slot).entries:
+        return anchor_of(slot)
+    return f"step-{step}" if step else "everything"
 
 
 def _review_remarks(view: FittingView, verdict: Verdict) -> tuple[tuple[str, str], ...]:
     titles = {s.key: s.title for s in view.edition.steps}
     return tuple((titles.get(step, step), text) for step, text in verdict.review_remarks)
-
-
-def _signed(view: FittingView) -> tuple[Signed, ...]:
-    found = []
-    for entry in view.entries():
-        for signature in view.record.signatures_over(entry.digest):
-            if signature.meaning == CHAIN_HEAD:
-                continue
-            waits = view.record.has_signed_unvouched(entry, signature.meaning) is not None
-            sound = view.record.has_signed(entry, signature.meaning) is not None
-            meaning = MEANINGS.get(signature.meaning, signature.meaning.replace("_", " "))
-            if entry.kind == "review_decision":
-                meaning = view.edition.words("decision", str(entry.body.get("decision", "")))
-            found.append(Signed(
-                signature.printed_name, meaning, stamp(signature.signed_at),
-                len(entry.rests_on), sound, waits,
-            ))
-    return tuple(found)
 
 
 def _person(view: FittingView) -> tuple[tuple[str, str], ...]:
