@@ -54,7 +54,7 @@ SENTENCES = {
     "decides_own_sign_off": "You signed off the screws of this fitting; another lead clinician must decide.",
     "already_decided": "This fitting is decided, and nothing has changed since.",
     "changed_since_seen": "Something changed since you opened this page. Look again; what you typed is kept below.",
-    "remark_for_unknown_step": "There is no step '{step}'.",
+    "remark_for_unknown_step": "There is no step '{step}' in this fitting, so nothing was decided. Write the remark at one of the steps listed.",
     "return_without_remark": "To return the fitting, say at one step or more what is to be mended.",
     "accept_without_sign_off": "It can't be accepted: the technician's sign-off is missing or no longer stands. " + SUPERVISION,
     "accept_incomplete": "It can't be accepted: something is still missing, see 'What is missing'. Return it with remarks instead.",

@@ -6,9 +6,11 @@ import re
 import threading
 
 import pytest
+from sqlalchemy import func, select
 
 from shared_models.entries.envelope import Subject
 from shared_models.ledger.accounts import Account
+from shared_models.ledger.tables import entry, signature
 from sync_server.services.staffing import NewLead, _open_account, add_lead, demo_lead
 from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN
 from tests.sync_server.conftest import Lead, hidden
@@ -133,6 +135,43 @@ def test_two_decide_at_once_and_exactly_one_wins(house, pushed):
     [t.start() for t in threads]
     [t.join() for t in threads]
     assert sorted(answers) == [303, 409, 409] and decisions(house) == 1
+
+
+def written(house) -> tuple[int, int]:
+    """How many entries and signatures the server holds."""
+    with house.station.store.reading() as connection:
+        return tuple(connection.scalar(select(func.count()).select_from(table)) for table in (entry, signature))
+
+
+@pytest.mark.parametrize("decision", ["accepted", "rejected"])
+def test_a_remark_on_a_step_that_does_not_exist_decides_nothing_and_is_kept_to_be_written_elsewhere(
+    house, pushed, decision,
+):
+    lead, before = house.lead(), written(house)
+    answer = lead.decide(lead.open(), decision, **{"remark-no_such_step": "Heel <too> soft.", "remark-caps": "Cap loose."})
+    assert answer.status_code == 422 and "Write the remark at one of the steps listed" in complaint(answer)
+    kept = re.search(r'id="unsent">.*?</div>', answer.text, re.S)[0]
+    assert "Heel &lt;too&gt; soft." in kept and "Cap loose." not in kept
+    assert re.search(r'name="remark-caps"[^>]*>Cap loose\.</textarea>', answer.text)
+    assert written(house) == before
+    assert list(house.audit())[-2].outcome == "refused: remark_for_unknown_step"
+
+
+def test_of_two_who_decide_at_once_the_later_one_is_told_so_and_keeps_what_they_typed(house, pushed):
+    add_lead(house.station, house.server.door.accounts, CLINIC, NewLead("second.lead", "Second Lead (invented)", PASSWORD))
+    first, second = house.lead(), house.lead(logged_in=False)
+    assert second.log_in("second.lead", PASSWORD).status_code == 303
+    own, theirs = first.open(), second.open()
+    assert first.decide(own, "accepted").status_code == 303
+    before = written(house)
+    answer = second.decide(theirs, "rejected", PASSWORD, **{"remark-caps": "Cap <b>loose</b>."})
+    assert answer.status_code == 409 and "Something changed since you opened this page" in complaint(answer)
+    assert "This fitting is decided" in answer.text and 'name="decision"' not in answer.text
+    kept = re.search(r'id="unsent">.*?</div>', answer.text, re.S)[0]
+    assert "Not sent." in kept and "<b>Caps:</b> Cap &lt;b&gt;loose&lt;/b&gt;." in kept
+    assert written(house) == before and decisions(house) == 1
+    pushed.take_all()
+    assert pushed.desk.verdict().review == "accepted" and pushed.desk.verdict().review_remarks == ()
 
 
 def test_a_decided_fitting_is_not_decided_again_until_something_changes(house, pushed):
