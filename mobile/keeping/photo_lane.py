@@ -14,7 +14,7 @@ from shared_models.exchange import lane
 from shared_models.wording.refusals import refusal_sentence
 from mobile.keeping.session import Session
 
-#: Asks the server: method, address, and what httpx takes; gives its response.
+#: Asks the server: method, path of the clinic, content, headers; gives its response.
 Asking = Callable[..., Any]
 
 
@@ -57,7 +57,7 @@ def send_photos(
 
         try:
             lane.send(
-                asking(session, ask), digest, size,
+                asking(ask), digest, size,
                 lambda at, most, digest=digest: session.entries.attachment_part(digest, at, most), between,
             )
         except lane.PhotoRefused as refusal:
@@ -81,21 +81,17 @@ def fetch_photo(session: Session, digest: str, ask: Asking, progress: Callable[[
     Raises LaneRefusal, PictureForm, NotSaved, and what ``ask`` raises.
     """
     epoch = session.entries.sync_state(session.clinic).epoch
-    data = lane.fetch(asking(session, ask), digest, lambda _got, offset: progress(
+    data = lane.fetch(asking(ask), digest, lambda _got, offset: progress(
         f"Fetching, {max(1, round(offset / 1_000_000))} MB so far", 0.5
     ))
     session.entries.keep_fetched(digest, data, epoch)
 
 
-def asking(session: Session, ask: Asking) -> lane.Ask:
+def asking(ask: Asking) -> lane.Ask:
     """Return the lane's way to ask, over this tablet's way to its server."""
 
     def go(method: str, name: str, headers: Mapping[str, str], content: bytes) -> lane.Answer:
-        address = session.entries.sync_state(session.clinic).access["address"]
-        response = ask(
-            method, f"{address}/exchange/{session.clinic}/attachments/{name}",
-            headers=dict(headers), content=content,
-        )
+        response = ask(method, f"attachments/{name}", content, headers)
         return lane.Answer(response.status_code, dict(response.headers), response.content)
 
     return go

@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Callable
 
 from shared_models.entries.signatures import public_text
-from shared_models.exchange import batch as batches
 from shared_models.exchange.carried import (
     ENDING, CarriedReceipt, StickRefusal, Told, decode_receipt, files_in, write_file,
 )
@@ -21,7 +20,7 @@ from shared_models.exchange.sealed_file import (
 )
 from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
-from mobile.keeping.courier import fitting_part
+from mobile.keeping.outbox import fitting_part, packed_part
 from mobile.keeping.session import Session
 
 Progress = Callable[[str, float], None]
@@ -68,13 +67,7 @@ def _write_entries(session: Session, folder: Path, to_key: str, progress: Progre
     while start < len(entries):
         part = fitting_part(entries, start)
         progress(f"Writing the record, {start} of {len(entries)}", start / len(entries) / 2)
-        signatures = [
-            s for s in session.entries.signatures(session.clinic, [e.digest for e in part])
-            if s.signer_type == "staff"
-        ]
-        packed = batches.encode(batches.batch_of(
-            session.clinic, part, [*signatures, session.sign_head(part[-1])]
-        ))
+        packed, _ = packed_part(session, part)
         first, last = part[0].number, part[-1].number
         write_file(
             folder, f"stancebook-entries-{session.tablet}-{first:07}-{last:07}",

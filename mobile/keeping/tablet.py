@@ -28,7 +28,7 @@ from shared_models.ledger.sealing import Plain
 from shared_models.ledger.store import EntryStore
 from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.refusals import Refusal
-from mobile.keeping.courier import Enrolment
+from mobile.keeping.enrolment import Enrolment
 from mobile.keeping.places import STORE_NAME
 from mobile.keeping.record_on_demand import RecordOnDemand
 from mobile.keeping.session import Session

@@ -13,7 +13,7 @@ from shared_models.entries.record import Record
 from shared_models.entries.signatures import new_key, public_text
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
-from mobile.keeping.courier import Enrolment
+from mobile.keeping.enrolment import Enrolment
 from mobile.keeping.tablet import Newcomer, refuse_weak_pin
 from mobile.screens.frame import StagePage
 from mobile.widgets.banner import Banner

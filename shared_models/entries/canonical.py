@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from typing import Any
 
 import rfc8785
@@ -21,18 +22,26 @@ class NotStrictJson(ValueError):
     """The bytes are not the strict JSON that a record may hold."""
 
 
-#: Writes RFC 8785's form of what has exact values and ASCII names only: code points
-#: then sort as UTF-16 units do, and both escape the same characters alike.
+#: Writes RFC 8785's form of what has exact values and no name beyond the basic plane:
+#: code points then sort as UTF-16 units do, and both escape the same characters alike.
 _PLAIN = json.JSONEncoder(
     ensure_ascii=False, sort_keys=True, separators=(",", ":"), check_circular=False
 )
+#: The first byte of what UTF-8 writes for a character beyond the basic plane.
+_BEYOND = re.compile(rb"[\xf0-\xf4]")
 
 
 def canonical_bytes(value: Any) -> bytes:
     """Return ``value`` in canonical JSON; raise NotStrictJson when it can't be."""
-    has_plain_names = _refuse_inexact(value, 0)
+    _refuse_inexact(value, 0)
+    return canonical_of_strict(value)
+
+
+def canonical_of_strict(value: Any) -> bytes:
+    """Return the canonical JSON of what ``strict_json`` read, or a part of it, without looking again."""
     try:
-        return _PLAIN.encode(value).encode() if has_plain_names else rfc8785.dumps(value)
+        plain = _PLAIN.encode(value).encode()
+        return plain if plain.isascii() or not _BEYOND.search(plain) else rfc8785.dumps(value)
     except (rfc8785.CanonicalizationError, UnicodeError) as error:
         raise NotStrictJson(str(error)) from error
 
@@ -50,12 +59,7 @@ def sha256_of(data: bytes) -> str:
 def strict_json(data: bytes) -> Any:
     """Read JSON that has no doubled names, no floats and is valid UTF-8."""
     try:
-        value = json.loads(
-            data.decode("utf-8"),
-            object_pairs_hook=_without_doubles,
-            parse_float=_no_float,
-            parse_constant=_no_float,
-        )
+        value = _STRICT.decode(data.decode("utf-8"))
     except NotStrictJson:
         raise
     except (ValueError, RecursionError) as error:
@@ -65,11 +69,11 @@ def strict_json(data: bytes) -> Any:
 
 
 def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for name, value in pairs:
-        if name in found:
-            raise NotStrictJson(f"the name {name!r} stands twice in one object")
-        found[name] = value
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        names = [name for name, _ in pairs]
+        double = next(name for name in names if names.count(name) > 1)
+        raise NotStrictJson(f"the name {double!r} stands twice in one object")
     return found
 
 
@@ -77,28 +81,30 @@ def _no_float(text: str) -> Any:
     raise NotStrictJson(f"{text} is not exact; amounts travel as text")
 
 
-def _refuse_inexact(value: Any, depth: int) -> bool:
-    """Refuse what a record can't hold; tell whether all names are ASCII."""
+_STRICT = json.JSONDecoder(
+    object_pairs_hook=_without_doubles, parse_float=_no_float, parse_constant=_no_float
+)
+
+
+def _refuse_inexact(value: Any, depth: int) -> None:
+    """Refuse what a record can't hold; text inside lists and objects is passed over quickly."""
+    if depth > DEEPEST_NESTING:
+        raise NotStrictJson(f"nested deeper than {DEEPEST_NESTING} levels")
     if isinstance(value, (str, bool)) or value is None:
-        return True
+        return
     if isinstance(value, int):
         if abs(value) > LARGEST_INTEGER:
             raise NotStrictJson(f"{value} is too large to travel exactly")
-        return True
-    is_plain = True
-    if value and depth >= DEEPEST_NESTING and isinstance(value, (list, tuple, dict)):
-        raise NotStrictJson(f"nested deeper than {DEEPEST_NESTING} levels")
-    if isinstance(value, (list, tuple)):
-        for item in value:
-            if type(item) is not str:  # most are text, which is always exact
-                is_plain &= _refuse_inexact(item, depth + 1)
-        return is_plain
+        return
     if isinstance(value, dict):
-        for name, item in value.items():
+        for name in value:
             if not isinstance(name, str):
                 raise NotStrictJson(f"{name!r} is not a name")
-            if type(item) is not str:
-                is_plain &= _refuse_inexact(item, depth + 1)
-            is_plain &= name.isascii()
-        return is_plain
-    raise NotStrictJson(f"{type(value).__name__} can't be recorded")
+        inner = value.values()
+    elif isinstance(value, (list, tuple)):
+        inner = value  # type: ignore[assignment]
+    else:
+        raise NotStrictJson(f"{type(value).__name__} can't be recorded")
+    for item in inner:
+        if type(item) is not str or depth == DEEPEST_NESTING:
+            _refuse_inexact(item, depth + 1)

@@ -28,11 +28,16 @@ what is stored, digested and passed on.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Mapping
-from uuid import UUID
+from typing import Any
 
-from shared_models.entries.canonical import canonical_bytes, sha256_of, strict_json
+from shared_models.entries.canonical import (
+    canonical_bytes,
+    canonical_of_strict,
+    sha256_of,
+    strict_json,
+)
 from shared_models.entries.clock import is_clock_reading
 from shared_models.quantities.moments import NotAMoment, moment_from
 
@@ -46,6 +51,7 @@ CORRECTION_CODES = ("mistyped", "measured_again", "wrong_person", "other")
 CHANGE_CODES = ("changed", "settled")
 
 _DIGEST = re.compile(r"^[0-9a-f]{64}$")
+_UUID7 = re.compile(r"^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$")
 _NAME = re.compile(r"^[a-z][a-z0-9_]{0,63}$")
 _IDENTIFIER = re.compile(r"^[A-Za-z0-9][A-Za-z0-9._:-]{0,99}$")
 
@@ -92,6 +98,7 @@ class Entry:
     because_code: str
     because_note: str
     edition: str
+    _plaintext: bytes = field(repr=False, compare=False)
 
     @property
     def is_correction(self) -> bool:
@@ -105,45 +112,50 @@ class Entry:
 
     def plaintext(self) -> bytes:
         """Return the canonical bytes that the digest covers."""
-        return canonical_bytes(dict(self.envelope))
+        return self._plaintext
 
 
 def entry_from(envelope: Mapping[str, Any]) -> Entry:
     """Check an envelope and return its Entry; raise BadEnvelope otherwise."""
-    _refuse_other_format(envelope)
-    # Their form first: what is wrong there is said before what is wrong elsewhere.
-    _subject(envelope), _because(envelope)
+    form = _looked_at(envelope)
     try:
         plaintext = canonical_bytes(dict(envelope))
     except ValueError as error:
         raise BadEnvelope("not_strict_json", "entry", str(error)) from error
     # A copy of its own, so that a list that the caller goes on filling can't
     # change what was recorded under the digest.
-    return _entry(strict_json(plaintext), plaintext)
+    return _entry(strict_json(plaintext), plaintext, form)
+
+
+def entry_read(envelope: Any) -> Entry:
+    """As ``entry_from``, for what ``strict_json`` has just read and nobody else will change."""
+    form = _looked_at(envelope)
+    try:
+        plaintext = canonical_of_strict(envelope)
+    except ValueError as error:
+        raise BadEnvelope("not_strict_json", "entry", str(error)) from error
+    return _entry(envelope, plaintext, form)
 
 
 def entry_in(plaintext: bytes) -> Entry:
     """Return the Entry of an envelope's bytes as a store keeps them.
 
-    Raises NotStrictJson, and BadEnvelope as ``entry_from``.
+    Its digest is that of the canonical form.  Raises NotStrictJson, and BadEnvelope as ``entry_from``.
     """
-    envelope = strict_json(plaintext)
-    _refuse_other_format(envelope)
-    if canonical_bytes(envelope) != plaintext:
-        return entry_from(envelope)  # the digest is that of the canonical form
-    return _entry(envelope, plaintext)
+    return entry_read(strict_json(plaintext))
 
 
-def _refuse_other_format(envelope: Any) -> None:
+def _looked_at(envelope: Any) -> tuple[Subject, str, str]:
+    """Refuse another format before anything else is read; return the subject, and why it replaces."""
     if not isinstance(envelope, Mapping):
         raise BadEnvelope("not_an_object", "entry", type(envelope).__name__)
     if envelope.get("format") != FORMAT or envelope.get("format") is True:
         raise BadEnvelope("unknown_format", "format", envelope.get("format"))
+    return (_subject(envelope), *_because(envelope))
 
 
-def _entry(envelope: Mapping[str, Any], plaintext: bytes) -> Entry:
-    """Read what nobody else holds; ``plaintext`` are its canonical bytes."""
-    subject, because = _subject(envelope), _because(envelope)
+def _entry(envelope: Mapping[str, Any], plaintext: bytes, form: tuple[Subject, str, str]) -> Entry:
+    subject, because_code, because_note = form
     return Entry(
         digest=sha256_of(plaintext),
         envelope=envelope,
@@ -162,9 +174,10 @@ def _entry(envelope: Mapping[str, Any], plaintext: bytes) -> Entry:
         previous=_previous(envelope),
         rests_on=_digests(envelope, "rests_on"),
         replaces=_digests(envelope, "replaces"),
-        because_code=because[0],
-        because_note=because[1],
+        because_code=because_code,
+        because_note=because_note,
         edition=_match(envelope, "edition", _IDENTIFIER),
+        _plaintext=plaintext,
     )
 
 
@@ -186,13 +199,9 @@ def _match(
 
 def _uuid(envelope: Mapping[str, Any], name: str) -> str:
     found = envelope.get(name)
-    try:
-        known = UUID(found) if isinstance(found, str) else None
-    except ValueError:
-        known = None
-    if known is None or str(known) != found or known.version != 7:
+    if not isinstance(found, str) or not _UUID7.fullmatch(found):
         raise BadEnvelope("not_a_uuid7", name, found)
-    return str(known)
+    return found
 
 
 def _whole(envelope: Mapping[str, Any], name: str) -> int:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import base64
 import binascii
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Mapping
 
 from cryptography.exceptions import InvalidSignature
@@ -53,7 +54,7 @@ class Signature:
     key: str
     value: str
 
-    @property
+    @cached_property
     def digest(self) -> str:
         """Identity of the signature record."""
         return digest_of(self.as_record())

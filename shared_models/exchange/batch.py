@@ -11,7 +11,7 @@ can be checked by itself, also when a hub passes it on.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Iterable, Mapping, Sequence
 
 from shared_models.entries.canonical import canonical_bytes
@@ -35,40 +35,43 @@ _NAMES = frozenset(("format", "clinic", "entries", "signatures"))
 
 @dataclass(frozen=True)
 class Batch:
-    """What was read from the wire: the form is right, nothing else is checked.
+    """What was read from the wire: strict JSON of the right form, nothing else is checked.
 
     ``entries`` are pairs of the digest stated and the envelope; ``signatures``
-    are records.  ``intake.check_batch`` judges them.
+    are records.  ``intake.check_batch`` judges them.  ``plaintexts`` are the
+    canonical bytes of the envelopes, where the batch was made of entries.
     """
 
     clinic: str
     entries: tuple[tuple[str, Mapping[str, Any]], ...]
     signatures: tuple[Mapping[str, Any], ...]
+    plaintexts: tuple[bytes, ...] = field(default=(), repr=False, compare=False)
 
 
 def batch_of(
     clinic: str, entries: Iterable[Entry], signatures: Iterable[Signature]
 ) -> Batch:
     """Return the batch of some entries and signatures."""
+    entries = tuple(entries)
     return Batch(
         clinic,
         tuple((entry.digest, entry.envelope) for entry in entries),
         tuple(signature.as_record() for signature in signatures),
+        tuple(entry.plaintext() for entry in entries),
     )
 
 
 def encode(batch: Batch) -> bytes:
     """Return the bytes that travel; PracticeRefusal ``practice_never_sent`` for practice."""
     refuse_practice((batch.clinic, *(envelope.get("clinic") for _, envelope in batch.entries)))
+    plaintexts = batch.plaintexts or [canonical_bytes(dict(envelope)) for _, envelope in batch.entries]
     return pack({
-        "format": FORMAT,
-        "clinic": batch.clinic,
-        "entries": [
-            {"digest": digest, "envelope": dict(envelope)}
-            for digest, envelope in batch.entries
-        ],
+        "format": FORMAT, "clinic": batch.clinic,
         "signatures": [dict(record) for record in batch.signatures],
-    })
+    }, {"entries": (
+        b'{"digest":%b,"envelope":%b}' % (canonical_bytes(digest), plaintext)
+        for (digest, _), plaintext in zip(batch.entries, plaintexts, strict=True)
+    )})
 
 
 def decode(data: bytes) -> Batch:
@@ -118,7 +121,7 @@ def cut(
     taken: list[Entry] = []
     size = 0
     for run in _runs(entries, heads):
-        run_size = sum(len(canonical_bytes(dict(item.envelope))) for item in run)
+        run_size = sum(len(item.plaintext()) for item in run)
         full = len(taken) + len(run) > most_entries or size + run_size > most_bytes
         if taken and full:
             batches.append(_with_signatures(clinic, taken, over))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Iterable, Protocol
 
 from shared_models.entries.canonical import NotStrictJson, strict_json
-from shared_models.entries.envelope import BadEnvelope, Entry, entry_from
+from shared_models.entries.envelope import BadEnvelope, Entry, entry_read
 
 
 class Row(Protocol):
@@ -85,7 +85,7 @@ def _trouble(row: Row, before: set[str]) -> str:
     if row.plaintext is None:
         return "content_damaged"
     try:
-        entry = entry_from(strict_json(row.plaintext))
+        entry = entry_read(strict_json(row.plaintext))
     except (NotStrictJson, BadEnvelope):
         return "content_damaged"
     if entry.digest != row.digest:

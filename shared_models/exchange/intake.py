@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Collection, Mapping, Protocol
 
-from shared_models.entries.envelope import BadEnvelope, Entry, entry_from
+from shared_models.entries.envelope import BadEnvelope, Entry, entry_read
 from shared_models.entries.signatures import Signature
 from shared_models.exchange.batch import Batch
 from shared_models.exchange.keys import Keys
@@ -121,7 +121,7 @@ def _formed(batch: Batch) -> tuple[dict[int, Entry], list[Reason]]:
     for place, (digest, envelope) in enumerate(batch.entries):
         where = f"entries/{place}"
         try:
-            entry = entry_from(envelope)
+            entry = entry_read(envelope)
         except BadEnvelope as error:
             reasons.append(Reason(
                 where, digest, "envelope_" + error.code, {"field": error.place}

@@ -13,9 +13,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Protocol, Sequence
 
-from shared_models.entries.envelope import BadEnvelope, Entry, entry_from
-from shared_models.entries.canonical import NotStrictJson
+from shared_models.entries.canonical import NotStrictJson, canonical_bytes
+from shared_models.entries.envelope import BadEnvelope, Entry, entry_read
 from shared_models.entries.signatures import BadSignature, Signature, signature_from
+from shared_models.entries.written import Written
 from shared_models.exchange.packing import (
     FORMAT,
     LARGEST_PLAIN_BYTES,
@@ -41,16 +42,16 @@ class Numbered(Protocol):
         """Return the server's sequence number."""
 
     @property
-    def item(self) -> Entry | Signature:
+    def item(self) -> Entry | Signature | Written:
         """Return what has that number."""
 
 
 @dataclass(frozen=True)
 class PulledItem:
-    """An entry or a signature with the server's sequence number."""
+    """An entry or a signature with the server's sequence number; as it lies there on its way out."""
 
     sequence: int
-    item: Entry | Signature
+    item: Entry | Signature | Written
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,7 @@ def page_of(
     kept: list[PulledItem] = []
     size = 0
     for found in items[:limit]:
-        if isinstance(found.item, Entry):  # signatures are small
+        if not isinstance(found.item, Signature):  # those are small
             size += len(found.item.plaintext())
         if kept and size > USUAL_BYTES:
             break
@@ -103,9 +104,8 @@ def encode(pull: Pull) -> bytes:
     """Return the bytes that travel."""
     return pack({
         "format": FORMAT, "clinic": pull.clinic, "epoch": pull.epoch,
-        "items": [_record(found) for found in pull.items],
         "next": pull.next, "more": pull.more,
-    })
+    }, {"items": map(_written, pull.items)})
 
 
 def decode(data: bytes) -> Pull:
@@ -131,13 +131,15 @@ def decode(data: bytes) -> Pull:
     )
 
 
-def _record(found: PulledItem) -> dict[str, Any]:
+def _written(found: PulledItem) -> bytes:
+    """Return an item in canonical JSON; the bytes of what it carries are not written again."""
     if isinstance(found.item, Signature):
-        return {"sequence": found.sequence, "signature": found.item.as_record()}
-    return {
-        "sequence": found.sequence, "digest": found.item.digest,
-        "envelope": dict(found.item.envelope),
-    }
+        return b'{"sequence":%d,"signature":%b}' % (found.sequence, canonical_bytes(found.item.as_record()))
+    if isinstance(found.item, Written) and found.item.subject is None:
+        return b'{"sequence":%d,"signature":%b}' % (found.sequence, found.item.plaintext())
+    return b'{"digest":"%b","envelope":%b,"sequence":%d}' % (
+        found.item.digest.encode(), found.item.plaintext(), found.sequence
+    )
 
 
 def _item(place: int, record: Any) -> PulledItem:
@@ -150,7 +152,7 @@ def _item(place: int, record: Any) -> PulledItem:
             if not signature.is_valid():
                 raise BadSignature("it does not verify")
             return PulledItem(sequence, signature)
-        entry = entry_from(record.get("envelope"))
+        entry = entry_read(record.get("envelope"))
     except (BadEnvelope, BadSignature, NotStrictJson) as error:
         raise BatchRefusal("pull_item_damaged", place=f"items/{place}") from error
     if entry.digest != record.get("digest"):

@@ -12,7 +12,7 @@ from typing import Any, Collection, Iterable, Mapping, Sequence
 from sqlalchemy import Connection, func, insert, select, update
 
 from shared_models.entries.canonical import canonical_bytes, strict_json
-from shared_models.entries.envelope import Entry, entry_from
+from shared_models.entries.envelope import Entry, entry_read
 from shared_models.entries.signatures import CHAIN_HEAD, Signature, signature_from
 from shared_models.ledger.fingerprints import AT_ONCE
 from shared_models.ledger.tables import held
@@ -169,7 +169,7 @@ class KnownAndHeld:
 
 def _item(row: Any) -> HeldItem:
     record = strict_json(row.content)
-    item = entry_from(record) if row.sort == _ENTRY else signature_from(record)
+    item = entry_read(record) if row.sort == _ENTRY else signature_from(record)
     if item.digest != row.digest:
         raise HoldingRefusal("held_not_sound")
     return HeldItem(

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Collection, Mapping
+from typing import Any, Callable, Collection, Mapping
 
-from sqlalchemy import Connection, Select, bindparam, func, select
+from sqlalchemy import Connection, Select, bindparam, exists, func, select
 
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.signatures import Signature
+from shared_models.entries.written import Written
 from shared_models.ledger.engine import Store
 from shared_models.ledger.fingerprints import AT_ONCE, fingerprint_of, known_digests
 from shared_models.ledger.prepared import Prepared, PreparedIn
-from shared_models.ledger.rows import Kept, entry_of, signature_of
+from shared_models.ledger.rows import Kept, entry_of, signature_of, written_entry, written_signature
 from shared_models.ledger.sealing import Codec, SealingRefusal
 from shared_models.ledger.tables import (
     clinic_sequence,
@@ -27,6 +28,14 @@ class FeedItem:
 
     sequence: int
     item: Entry | Signature
+
+
+@dataclass(frozen=True)
+class WrittenItem:
+    """As ``FeedItem``, as it lies in the store."""
+
+    sequence: int
+    item: Written
 
 
 @dataclass(frozen=True)
@@ -118,11 +127,21 @@ class EntryReading:
 
     def feed(self, clinic: str, after: int = 0, limit: int = 500) -> list[FeedItem]:
         """Return a clinic's entries and signatures after a sequence number."""
-        found: list[FeedItem] = []
+        return [FeedItem(*found) for found in self._fed(clinic, after, limit, entry_of, signature_of)]
+
+    def feed_written(self, clinic: str, after: int = 0, limit: int = 500) -> list[WrittenItem]:
+        """As ``feed``, to be passed on: each is what its digest names, and is not read again."""
+        return [
+            WrittenItem(*found)
+            for found in self._fed(clinic, after, limit, written_entry, written_signature)
+        ]
+
+    def _fed(
+        self, clinic: str, after: int, limit: int, *read: Callable[[Any, Codec], Any]
+    ) -> list[tuple[int, Any]]:
+        found: list[tuple[int, Any]] = []
         with self._store.reading() as connection:
-            for table, read in (
-                (entry_table, entry_of), (signature_table, signature_of)
-            ):
+            for table, read_row in zip((entry_table, signature_table), read, strict=True):
                 rows = connection.execute(
                     select(table)
                     .where(table.c.clinic == clinic)
@@ -130,28 +149,30 @@ class EntryReading:
                     .order_by(table.c.server_sequence)
                     .limit(limit)
                 )
-                found.extend(
-                    FeedItem(row.server_sequence, read(row, self._codec))
-                    for row in rows
-                )
-        return sorted(found, key=lambda item: item.sequence)[:limit]
+                found.extend((row.server_sequence, read_row(row, self._codec)) for row in rows)
+        return sorted(found, key=lambda item: item[0])[:limit]
 
     def last_sequence(self, clinic: str) -> int:
         """Return the newest sequence number that a server gave in a clinic."""
         with self._store.reading() as connection:
             return _last(connection, clinic)
 
-    def standing(self, clinic: str) -> tuple[int, Mapping[str, tuple[int, str]], tuple[str, ...]]:
+    def standing(
+        self, clinic: str, since: int = 0, forked: Collection[str] = ()
+    ) -> tuple[int, Mapping[str, tuple[int, str]], tuple[str, ...]]:
         """Return the newest sequence number, the end of each chain, and the chains that forked.
 
-        All of one moment.  Of a forked end the smaller digest, as ``chain_end``.
+        All of one moment.  Of a forked end the smaller digest, as ``chain_end``.  ``forked``
+        are those known up to the number ``since``: only what came after it is looked at.
         """
         with self._store.reading() as connection:
             last = _last(connection, clinic)
+            if last < since:  # another store lies here now
+                since, forked = 0, ()
             ends = _ENDS.run(connection, clinic=clinic)
-            forked = _FORKED.run(connection, clinic=clinic)
+            more = _FORKED_SINCE.run(connection, clinic=clinic, since=since)
         found = {tablet: (number, digest) for tablet, number, digest in ends}
-        return last, found, tuple(tablet for tablet, in forked)
+        return last, found, tuple(sorted({*forked, *(tablet for tablet, in more)}))
 
     def newest_of_kinds(self, kinds: Collection[str], most: int) -> list[Entry]:
         """Return the newest ``most`` entries of some kinds, in display order."""
@@ -189,7 +210,7 @@ class EntryReading:
     def chain_tablets(self, clinic: str) -> tuple[str, ...]:
         """Return the tablets (and servers) that have a chain in a clinic."""
         with self._store.reading() as connection:
-            return tuple(tablet for tablet, in _TABLETS.run(connection, clinic=clinic))
+            return tuple(tablet for tablet, _, _ in _ENDS.run(connection, clinic=clinic))
 
     def chain(
         self, clinic: str, tablet: str, from_number: int = 1, most: int | None = None
@@ -298,9 +319,6 @@ _BY_DIGEST = Prepared(_KEPT.where(entry_table.c.digest == bindparam("digest")))
 _END = Prepared(
     _NUMBER_AND_DIGEST.order_by(entry_table.c.number.desc(), entry_table.c.digest).limit(1)
 )
-_TABLETS = Prepared(
-    select(entry_table.c.tablet).where(_OF_CLINIC).distinct().order_by(entry_table.c.tablet)
-)
 _IN_CHAIN = _KEPT.where(
     *_OF_CHAIN, entry_table.c.number >= bindparam("from_number")
 ).order_by(entry_table.c.number, entry_table.c.digest)
@@ -312,11 +330,14 @@ _BRANCHES = Prepared(_NUMBER_AND_DIGEST.where(entry_table.c.number.in_(
     select(entry_table.c.number).where(*_OF_CHAIN)
     .group_by(entry_table.c.number).having(func.count() > 1)
 )).order_by(entry_table.c.number, entry_table.c.digest))
-_FORKED = Prepared(
-    select(entry_table.c.tablet).distinct().where(_OF_CLINIC)
-    .group_by(entry_table.c.tablet, entry_table.c.number).having(func.count() > 1)
-    .order_by(entry_table.c.tablet)
-)
+_TWIN = entry_table.alias("twin")
+_FORKED_SINCE = Prepared(select(entry_table.c.tablet).distinct().where(
+    _OF_CLINIC, entry_table.c.server_sequence > bindparam("since"),
+    exists().where(
+        _TWIN.c.clinic == entry_table.c.clinic, _TWIN.c.tablet == entry_table.c.tablet,
+        _TWIN.c.number == entry_table.c.number, _TWIN.c.digest != entry_table.c.digest,
+    ),
+))
 _NEXT_CLINIC = Prepared(
     select(func.min(entry_table.c.clinic)).where(entry_table.c.clinic > bindparam("behind"))
 )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any, Mapping, NamedTuple
 
-from shared_models.entries.canonical import NotStrictJson, canonical_bytes, strict_json
-from shared_models.entries.envelope import BadEnvelope, Entry, entry_in
+from shared_models.entries.canonical import NotStrictJson, canonical_bytes, sha256_of, strict_json
+from shared_models.entries.envelope import BadEnvelope, Entry, Subject, entry_in
 from shared_models.entries.signatures import BadSignature, Signature, signature_from
+from shared_models.entries.written import Written
 from shared_models.ledger.faults_of_storage import StoreRefusal
 from shared_models.ledger.sealing import Codec, Plain, SealingRefusal
 
@@ -86,6 +87,28 @@ def signature_of(row: Any, codec: Codec) -> Signature:
         _let_locked_rise(error)
         raise _damaged(row) from error
     if found.digest != row.digest:
+        raise _damaged(row)
+    return found
+
+
+def written_entry(row: Any, codec: Codec) -> Written:
+    """Return the entry of a row as it lies there; refuse a damaged one as ``entry_of``."""
+    return Written(row.digest, Subject(row.subject_type, row.subject_id), _bytes(row, codec, "entry"))
+
+
+def written_signature(row: Any, codec: Codec) -> Written:
+    """Return the signature of a row as it lies there; refuse a damaged one as ``entry_of``."""
+    return Written(row.digest, None, _bytes(row, codec, "signature"))
+
+
+def _bytes(row: Any, codec: Codec, what: str) -> bytes:
+    """Return the bytes of a row, which are what its digest names."""
+    try:
+        found = codec.open(f"{what}:{row.digest}", row.content)
+    except SealingRefusal as error:
+        _let_locked_rise(error)
+        raise _damaged(row) from error
+    if sha256_of(found) != row.digest:
         raise _damaged(row)
     return found
 

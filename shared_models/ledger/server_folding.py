@@ -39,6 +39,7 @@ class ClinicReading:
         self.clinic = clinic
         self._codec = codec
         self._common: list[Entry] | None = None
+        self._remembered: dict[str, Entry] = {}
 
     def hold(self) -> None:
         """Make other writers of this clinic wait until the transaction ends."""
@@ -48,6 +49,10 @@ class ClinicReading:
     def forget_common(self) -> None:
         """Read anew what the clinic holds in common: some of it was just added."""
         self._common = None
+
+    def remember(self, entries: Iterable[Entry]) -> None:
+        """Keep what this transaction stored, so that it need not be read from its bytes again."""
+        self._remembered.update((e.digest, e) for e in entries)
 
     def clinics(self) -> list[str]:
         """Return the ids of all clinics that have entries."""
@@ -244,8 +249,13 @@ class ClinicReading:
     def _entries(self, wanted: Select[Any]) -> list[Entry]:
         rows = self.connection.execute(wanted).all()
         if isinstance(self._codec, Plain):
-            return [entry_kept_plain(digest, content) for digest, content in rows]
+            return [self._kept(digest, content) for digest, content in rows]
         return [entry_of(row, self._codec) for row in rows]
+
+    def _kept(self, digest: str, content: bytes) -> Entry:
+        """Return the entry of a row; a remembered one where the row holds the very bytes of it."""
+        known = self._remembered.get(digest)
+        return known if known and known.plaintext() == content else entry_kept_plain(digest, content)
 
     def _sheets(self, digests: Collection[str]) -> list[Entry]:
         asked, found = sorted(digests), []

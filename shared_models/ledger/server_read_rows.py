@@ -7,7 +7,7 @@ away and made again from entries alone, row for row.
 from __future__ import annotations
 
 from datetime import date
-from typing import Any, Iterable, Mapping
+from typing import Any, Collection, Iterable, Mapping
 
 from sqlalchemy import Connection, Table, delete, insert, select
 
@@ -30,6 +30,8 @@ from shared_models.ledger.tables import verdict as verdict_table
 _OF_A_FITTING = (
     read_fitting, read_component, read_setting, read_torque, read_attachment, verdict_table,
 )
+#: How many fittings are made anew at once.
+AT_ONCE = 100
 #: Read tables are for finding, never the truth: a longer text is cut there, so
 #: that an index can hold it on every database.
 LONGEST_TEXT = 300
@@ -40,17 +42,28 @@ def keep_read_rows(reading: ClinicReading, fittings: Iterable[str], day: date,
                    persons: Iterable[str] = ()) -> None:
     """Make the rows of some fittings, and of the persons they are for, anew."""
     touched = set(persons)
-    for fitting in sorted(set(fittings)):
-        touched |= _persons_of(reading, fitting)
-        _clear(reading, fitting)
+    asked = sorted(set(fittings))
+    for start in range(0, len(asked), AT_ONCE):
+        touched |= _keep_fittings(reading, asked[start:start + AT_ONCE], day)
+    for person in sorted(touched - {""}):
+        _keep_person(reading, person)
+
+
+def _keep_fittings(reading: ClinicReading, fittings: Collection[str], day: date) -> set[str]:
+    """Make the rows of some fittings anew; return the persons they were and are for."""
+    persons = _persons_of(reading, fittings)
+    _clear(reading, fittings)
+    rows: dict[Table, list[dict[str, Any]]] = {table: [] for table in _OF_A_FITTING}
+    for fitting in fittings:
         view = reading.view(fitting)
         if view is None:
             continue
         lacking = lacking_of(reading.connection, view, reading.clinic)
-        _insert(reading.connection, _rows(view, judge(view, day, lacking), reading.clinic))
-        touched.add(view.person.id[:LONGEST_TEXT])
-    for person in sorted(touched - {""}):
-        _keep_person(reading, person)
+        for table, found in _rows(view, judge(view, day, lacking), reading.clinic).items():
+            rows[table] += found
+        persons.add(view.person.id[:LONGEST_TEXT])
+    _insert(reading.connection, rows)
+    return persons
 
 
 def rebuild(connection: Connection, reading: ClinicReading, day: date) -> int:
@@ -78,18 +91,18 @@ def read_rows(connection: Connection, clinic: str) -> dict[str, list[tuple[Any, 
     }
 
 
-def _persons_of(reading: ClinicReading, fitting: str) -> set[str]:
+def _persons_of(reading: ClinicReading, fittings: Collection[str]) -> set[str]:
     return set(reading.connection.scalars(
         select(read_fitting.c.person).where(
-            read_fitting.c.clinic == reading.clinic, read_fitting.c.fitting == fitting
+            read_fitting.c.clinic == reading.clinic, read_fitting.c.fitting.in_(fittings)
         )
     ))
 
 
-def _clear(reading: ClinicReading, fitting: str) -> None:
+def _clear(reading: ClinicReading, fittings: Collection[str]) -> None:
     for table in _OF_A_FITTING:
         reading.connection.execute(delete(table).where(
-            table.c.clinic == reading.clinic, table.c.fitting == fitting
+            table.c.clinic == reading.clinic, table.c.fitting.in_(fittings)
         ))
 
 

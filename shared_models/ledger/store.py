@@ -37,12 +37,6 @@ from shared_models.ledger.tables import (
 from shared_models.quantities.moments import moment_text, now_here
 
 _INSERT_ONE = {table.name: insert_one(table) for table in (entry_table, signature_table)}
-_NOTE_SEQUENCE = {
-    table.name: Prepared(
-        update(table).where(table.c.digest == bindparam("of"))
-        .values(server_sequence=bindparam("sequence"))
-    ) for table in (entry_table, signature_table)
-}
 _CHAIN_FROM = Prepared(select(entry_table.c.number, entry_table.c.digest).where(
     entry_table.c.clinic == bindparam("clinic"), entry_table.c.tablet == bindparam("tablet"),
     entry_table.c.number >= bindparam("number"),
@@ -163,9 +157,8 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
         ]
         if self._store.side == SERVER:
             _number(connection, entry_rows + signature_rows)
-        elif sequences:
-            for row in entry_rows + signature_rows:
-                row["server_sequence"] = sequences.get(row["digest"])
+        else:
+            _note_sequences(connection, sequences or {}, entry_rows, signature_rows)
         for table, rows in (
             (entry_table, entry_rows), (signature_table, signature_rows)
         ):
@@ -175,9 +168,6 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
                 connection.execute(insert(table), rows)
         if self._store.side != SERVER:
             mark_summaries(connection, list(new_entries.values()), list(new_signatures.values()))
-            if sequences:
-                new = {*new_entries, *new_signatures}
-                _note_sequences(connection, {d: n for d, n in sequences.items() if d not in new})
         return Added(tuple(new_entries), tuple(new_signatures))
 
 
@@ -243,7 +233,22 @@ def _end(connection: Connection, entry: Entry) -> int:
     )) or 0
 
 
-def _note_sequences(connection: Connection, sequences: Mapping[str, int]) -> None:
-    for table in (entry_table, signature_table):
-        for digest in known_digests(connection, table, sequences):
-            _NOTE_SEQUENCE[table.name].run(connection, of=digest, sequence=sequences[digest])
+def _note_sequences(
+    connection: Connection, sequences: Mapping[str, int],
+    entry_rows: list[dict[str, Any]], signature_rows: list[dict[str, Any]],
+) -> None:
+    """Give new rows the numbers of the server above, and those that were there before."""
+    new = entry_rows + signature_rows
+    for row in new:
+        row["server_sequence"] = sequences.get(row["digest"])
+    there = set(sequences) - {row["digest"] for row in new}
+    for table in (entry_table, signature_table) if there else ():
+        numbered = [
+            {"of": digest, "given": sequences[digest]}
+            for digest in known_digests(connection, table, there)
+        ]
+        if numbered:
+            connection.execute(
+                update(table).where(table.c.digest == bindparam("of"))
+                .values(server_sequence=bindparam("given")), numbered,
+            )

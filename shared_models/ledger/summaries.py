@@ -108,14 +108,7 @@ def mark_summaries(
     types = {e.subject.type for e in entries if e.kind != "staff_key"}
     if types & {"staff", "component_sheet"}:
         _mark_all(connection)  # names, roles and sheets stand behind every verdict
-    touched = [e for e in entries if e.subject.type == "fitting"]
-    rows = [
-        {
-            "fitting": e.subject.id, "clinic": e.clinic, "touched": e.clock, "marks": 1,
-            "stale": True, "person": str(e.body.get("person", "")) if e.kind == "opened" else "",
-        }
-        for e in touched
-    ]
+    rows = _rows_of(e for e in entries if e.subject.type == "fitting")
     if len(rows) == 1:
         _TOUCHED_ONE.run(connection, **rows[0])
     elif rows:
@@ -130,6 +123,20 @@ def mark_summaries(
             ))
             .values(marks=fitting_summary.c.marks + 1, stale=True)
         )
+
+
+def _rows_of(entries: Iterable[Entry]) -> list[dict[str, Any]]:
+    """Return one row for each fitting: its newest clock reading, the person if an opening names one."""
+    rows: dict[str, dict[str, Any]] = {}
+    for entry in entries:
+        row = rows.setdefault(entry.subject.id, {
+            "fitting": entry.subject.id, "clinic": entry.clinic, "touched": "", "marks": 1,
+            "stale": True, "person": "",
+        })
+        row["touched"] = max(row["touched"], entry.clock)
+        if entry.kind == "opened":
+            row["person"] = str(entry.body.get("person", "")) or row["person"]
+    return list(rows.values())
 
 
 def _mark_people(connection: Connection, people: Iterable[str]) -> None:

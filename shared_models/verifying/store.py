@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Iterable, Mapping, Sequence
 
 from shared_models.entries.canonical import NotStrictJson, strict_json
-from shared_models.entries.envelope import BadEnvelope, Entry, entry_from
+from shared_models.entries.envelope import BadEnvelope, Entry, entry_read
 from shared_models.entries.record import Record
 from shared_models.entries.signatures import CHAIN_HEAD, BadSignature, Signature, signature_from
 from shared_models.entries.vouching import is_server_chain
@@ -109,7 +109,7 @@ def _chains(
 
 def _entry(row: RawRow) -> Entry | None:
     try:
-        return entry_from(strict_json(row.plaintext)) if row.plaintext is not None else None
+        return entry_read(strict_json(row.plaintext)) if row.plaintext is not None else None
     except (NotStrictJson, BadEnvelope):
         return None
 

@@ -56,9 +56,9 @@ def enrol(server: ServerHere, where: FromWhere, body: PackedBody) -> Response:
 
 
 @router.get("/{clinic}/standing")
-def standing(server: ServerHere, access: Admitted) -> Response:
-    """Say how far the server has each chain of the clinic."""
-    found = standing_for(server.station, access)
+def standing(request: Request, server: ServerHere, access: Admitted) -> Response:
+    """Say how far the server has each chain of the clinic, or the one that is asked for."""
+    found = standing_for(server.station, access, request.query_params.get("chain", "")[:100])
     return Response(answers.encode_standing(found), media_type=_JSON)
 
 

@@ -26,6 +26,13 @@ HEADERS = {
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
     "Cache-Control": "no-store",
 }
+#: What an answer to a tablet carries: no browser shows it, and on a weak line each byte counts.
+HEADERS_FOR_TABLETS = {
+    "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Cache-Control": "no-store",
+}
 _HSTS = "max-age=31536000"
 
 _templates = Environment(
@@ -68,7 +75,7 @@ def drop_cookie(request: Request, answer: Any, name: str) -> None:
 
 def headers_for(path: str, secure: bool) -> dict[str, str]:
     """Return the headers of an answer; fonts and styles may be kept for an hour."""
-    found = dict(HEADERS)
+    found = dict(HEADERS_FOR_TABLETS if path.startswith("/exchange/") else HEADERS)
     if path.startswith("/static/"):
         found["Cache-Control"] = "public, max-age=3600"
     if secure:

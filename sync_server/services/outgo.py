@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 
 from shared_models.checks.verdict import Verdict, judge
-from shared_models.entries.envelope import Entry
 from shared_models.exchange.answers import Standing
 from shared_models.exchange.pull import Pull, page_of
 from shared_models.ledger.audit_trail import AuditRow
@@ -18,11 +17,11 @@ from sync_server.services.station import Station
 
 def page_for(station: Station, access: Access, after: int, limit: int, from_where: str) -> Pull:
     """Return what a clinic has after a sequence number, and note who was read."""
-    items = station.entries.feed(access.clinic, after, limit + 1)
+    items = station.entries.feed_written(access.clinic, after, limit + 1)
     pull = page_of(access.clinic, station.entries.epoch, items, after, limit)
     subjects = {
-        f"{found.item.subject.type}/{found.item.subject.id}" for found in pull.items
-        if isinstance(found.item, Entry) and found.item.subject.type in PERSONAL
+        f"{found.item.subject.type}/{found.item.subject.id}" for found in items[:len(pull.items)]
+        if found.item.subject is not None and found.item.subject.type in PERSONAL
     }
     station.audit.note(
         AuditRow(access.tablet, "pull", access.clinic, subject, "given", from_where)
@@ -49,12 +48,16 @@ def verdict_for(
     return found
 
 
-def standing_for(station: Station, access: Access) -> Standing:
-    """Return the ends of a clinic's chains as the server holds them."""
+def standing_for(station: Station, access: Access, chain: str = "") -> Standing:
+    """Return the ends of a clinic's chains as the server holds them, or of the one asked for."""
     clinic = access.clinic
     known = station.standings.get(clinic)
     if known and known[0] == station.entries.last_sequence(clinic):
         last, ends, forked = known  # entries are only ever added, each with the next number
     else:
-        last, ends, forked = station.standings[clinic] = station.entries.standing(clinic)
+        found = station.entries.standing(clinic, known[0] if known else 0, known[2] if known else ())
+        last, ends, forked = station.standings[clinic] = found
+    if chain:
+        ends = {chain: ends[chain]} if chain in ends else {}
+        forked = tuple(tablet for tablet in forked if tablet == chain)
     return Standing(clinic, station.entries.epoch, program_version(), last, ends, forked)

@@ -99,6 +99,7 @@ class Station:
     ) -> Added:
         """Store entries with signatures, and bring verdict and read tables along."""
         added = self.entries.add_all(entries, signatures, within=reading.connection)
+        reading.remember(entries)
         for entry in entries:
             see_bounded(self.clock, entry.clock)
         if fold:
@@ -156,7 +157,7 @@ class Station:
     def keys(self, reading: ClinicReading) -> Keys:
         """Return the keys enrolled in a clinic."""
         known = self.entries.chain_tablets(reading.clinic)
-        recorded = reading.of_kinds("tablet", "staff_key")
+        recorded = [e for e in reading.common() if e.kind in ("tablet", "staff_key")]
         servers = {name for name in known if is_server_chain(name)} | {self.chain}
         # A hub speaks with a server's authority from its enrolment on, by a code made for one.
         servers |= {

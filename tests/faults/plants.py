@@ -178,7 +178,7 @@ def damaged_batch_taken() -> None:
         if len(kept) != len(reasons):
             for place, (_digest, envelope) in enumerate(found.entries):
                 if place not in entries:
-                    entries[place] = intake.entry_from(envelope)
+                    entries[place] = intake.entry_read(envelope)
         return entries, kept
 
     intake._formed = trusting

@@ -18,7 +18,8 @@ class CuttingProxy:
     """Passes bytes on to a server, and cuts the line after so many of them.
 
     ``cut_up`` counts bytes on the way up, ``cut_down`` on the way down; None
-    lets everything through.  Only a POST of entries is cut.
+    lets everything through.  Only a POST of entries is cut.  ``bytes_up`` and
+    ``bytes_down`` count what passed, heads and all.
     """
 
     def __init__(self, address: str) -> None:
@@ -26,7 +27,7 @@ class CuttingProxy:
         self.target = (parts.hostname, parts.port)
         self.cut_up: int | None = None
         self.cut_down: int | None = None
-        self.cuts = 0
+        self.cuts = self.bytes_up = self.bytes_down = 0
         self._door = socket.create_server(("127.0.0.1", 0))
         self.address = f"http://127.0.0.1:{self._door.getsockname()[1]}"
         threading.Thread(target=self._serve, daemon=True).start()
@@ -63,6 +64,7 @@ class CuttingProxy:
                 self._cut(caller, server)
                 return
             passed += len(data)
+            self.bytes_up += len(data)
             if not _write(server, data):
                 return
         _end(server)
@@ -75,6 +77,7 @@ class CuttingProxy:
                 self._cut(caller, server)
                 return
             passed += len(data) if pushing.is_set() else 0
+            self.bytes_down += len(data)
             if not _write(caller, data):
                 return
         _end(caller)

@@ -15,7 +15,7 @@ from sqlalchemy import event
 
 from shared_models.ledger.engine import open_store
 from shared_models.quantities.refusals import Refusal
-from mobile.keeping import courier as courier_module
+from mobile.keeping import outbox
 from mobile.keeping.courier import Courier
 from mobile.keeping.tablet import STORE_NAME, Newcomer, Tablet
 from tests.journeys import bad_links
@@ -294,7 +294,7 @@ def test_a_cancelled_sync_keeps_what_went_through_and_goes_on_from_there(
 ):
     tablet, session = tablet
     before = own(session)
-    monkeypatch.setattr(courier_module, "ENTRIES_A_BATCH", 5)
+    monkeypatch.setattr(outbox, "ENTRIES_A_BATCH", 5)
     slow = bad_links.Slow()
     stage = on_screen(tablet, session, Courier(lambda: httpx.Client(transport=slow, timeout=30)))
     stage.go_sync()
@@ -315,7 +315,7 @@ def test_leaving_the_page_and_coming_back_finds_the_same_sync_under_way(
     tablet, on_screen, finger, monkeypatch
 ):
     tablet, session = tablet
-    monkeypatch.setattr(courier_module, "ENTRIES_A_BATCH", 5)
+    monkeypatch.setattr(outbox, "ENTRIES_A_BATCH", 5)
     slow = bad_links.Slow()
     stage = on_screen(tablet, session, Courier(lambda: httpx.Client(transport=slow, timeout=30)))
     stage.go_sync()
@@ -334,7 +334,7 @@ def test_leaving_the_page_and_coming_back_finds_the_same_sync_under_way(
 
 def test_a_tablet_that_locks_itself_while_it_sends_sends_to_the_end(tablet, on_screen, finger, monkeypatch):
     tablet, session = tablet
-    monkeypatch.setattr(courier_module, "ENTRIES_A_BATCH", 5)
+    monkeypatch.setattr(outbox, "ENTRIES_A_BATCH", 5)
     slow = bad_links.Slow()
     stage = on_screen(tablet, session, Courier(lambda: httpx.Client(transport=slow, timeout=30)))
     stage.go_sync()

@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 
 from mobile.flows.photo_files import MOST_LISTED, forget_old, photo_files
-from mobile.keeping import courier
-from mobile.keeping.courier import BYTES_A_BATCH, fitting_part
+from mobile.keeping import outbox
+from mobile.keeping.outbox import BYTES_A_BATCH, fitting_part
 from shared_models.checks.strokes import MOST_POINTS, Stroke, strokes_body
 from tests.fitting_desk import Desk
 
@@ -50,4 +50,4 @@ def test_entries_with_much_drawn_in_them_travel_in_batches_that_a_server_takes()
         start += len(parts[-1])
     assert sum(len(part) for part in parts) == 500 and len(parts) > 2
     assert all(sum(len(e.plaintext()) for e in part) <= BYTES_A_BATCH for part in parts)
-    assert courier.ENTRIES_A_BATCH >= max(len(part) for part in parts)
+    assert outbox.ENTRIES_A_BATCH >= max(len(part) for part in parts)

@@ -9,6 +9,7 @@ from shared_models.entries.canonical import (
     LARGEST_INTEGER,
     NotStrictJson,
     canonical_bytes,
+    canonical_of_strict,
     strict_json,
 )
 
@@ -29,6 +30,7 @@ def test_what_a_record_may_hold_has_the_form_of_rfc_8785_and_is_read_back_the_sa
     form = canonical_bytes(value)
     assert form == rfc8785.dumps(value)
     assert strict_json(form) == value
+    assert canonical_of_strict(strict_json(form)) == form
 
 
 def test_names_beyond_the_basic_plane_are_sorted_by_utf_16_units_and_half_a_character_is_refused():

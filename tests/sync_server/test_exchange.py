@@ -216,6 +216,21 @@ def test_the_standing_says_the_same_as_each_chain_does_after_every_push(house, t
         last = standing.last
 
 
+def test_the_standing_of_one_chain_names_no_other(house, tablet):
+    tablet.push()
+
+    def standing(chain):
+        return answers.decode_standing(tablet.client.get(
+            f"/exchange/{CLINIC}/standing", params={"chain": chain}, headers=tablet.headers
+        ).content)
+
+    assert set(standing("").chains) == {tablet.name, house.station.chain}
+    assert set(standing(tablet.name).chains) == {tablet.name}
+    assert standing(tablet.name).chains[tablet.name][0] == tablet.own()[-1].number
+    assert standing("tablet-nobody-knows").chains == {}
+    assert standing(tablet.name).last == standing("").last == house.station.entries.last_sequence(CLINIC)
+
+
 def test_two_tablets_that_changed_a_fitting_apart_are_shown_as_disputed(house, tablet):
     tablet.push()
     second = house.tablet(JoinedDesk("tablet-b"))

@@ -47,6 +47,17 @@ def test_a_page_of_large_entries_ends_before_it_grows_beyond_what_can_be_unpacke
     assert got == [entry.digest for entry in entries] and pages > 2
 
 
+def test_a_page_of_bytes_as_they_lie_in_the_store_is_the_page_of_what_was_read(tmp_path):
+    server, chain = server_store(tmp_path), Chain()
+    tricky = [{"items": []}, {"text": '"items":[]'}, {"text": "é😀"}, {"😀": "1", "\ufb33": "2"}]
+    entries = [chain.add(body=body) for body in tricky]
+    server.add_all(entries, [chain.head()])
+    as_read = encode(page_of(CLINIC, server.epoch, server.feed(CLINIC), 0, 100))
+    as_written = encode(page_of(CLINIC, server.epoch, server.feed_written(CLINIC), 0, 100))
+    assert as_written == as_read
+    assert [entry.body for entry in decode(as_written).entries] == tricky
+
+
 def spoiled(data: bytes, **changed) -> bytes:
     return pack({**unpack(data, NAMES), **changed})
 

@@ -99,6 +99,38 @@ def test_both_branches_of_a_cloned_tablet_are_kept(server):
     assert ends == {chain.tablet: server.chain_end(CLINIC, chain.tablet)}
 
 
+def test_a_fork_is_found_among_what_came_since_and_only_there(server):
+    chain, other = Chain().grown(2), Chain("tablet-b").grown(3)
+    twin = chain.clone()
+    chain.add(), twin.add()
+    server.add_all([*other.entries, *chain.entries])
+    before, _, forked = server.standing(CLINIC)
+    assert (before, forked) == (server.last_sequence(CLINIC), ())
+    server.add_all(twin.entries)
+    assert server.standing(CLINIC, before)[2] == server.standing(CLINIC)[2] == (chain.tablet,)
+    now = server.last_sequence(CLINIC)
+    assert server.standing(CLINIC, now)[2] == ()
+    assert server.standing(CLINIC, now, [chain.tablet])[2] == (chain.tablet,)
+    assert server.standing(CLINIC, now + 1, ["tablet-of-another-store"])[2] == (chain.tablet,)
+    assert server.chain_tablets(CLINIC) == tuple(sorted([chain.tablet, other.tablet]))
+
+
+def test_what_was_changed_in_the_file_is_not_passed_on(server):
+    chain = Chain().grown(3)
+    server.add_all(chain.entries, [chain.head()])
+    for table in ("entry", "signature"):
+        with server._store.writing() as connection:
+            connection.execute(text(f"UPDATE {table} SET content = content || ' '"))
+        with pytest.raises(StoreRefusal) as caught:
+            server.feed_written(CLINIC)
+        assert caught.value.code == "record_damaged"
+        with server._store.writing() as connection:
+            connection.execute(text(
+                f"UPDATE {table} SET content = CAST(substr(content, 1, length(content) - 1) AS BLOB)"
+            ))
+    assert len(server.feed_written(CLINIC)) == 4
+
+
 def test_a_server_numbers_entries_and_signatures_in_one_sequence_per_clinic(server):
     north, south = Chain().grown(2), Chain("tablet-b", "clinic-south").grown(1)
     server.add_all(north.entries, [north.head()])
