@@ -173,7 +173,7 @@ def test_the_reviewer_reads_what_a_finding_may_mean_and_at_which_pace_it_was_fou
     page, complaints = watched(browser)
     log_in(page, address)
     open_fitting(page)
-    assert page.get_by_text("shank comes back late: marked, seen, fast pace").first.is_visible()
+    assert page.locator(".course").get_by_text("shank comes back late: marked, seen, fast pace").first.is_visible()
     assert not page.get_by_text("Nothing here is certain").is_visible()
 
     page.get_by_text("Why? What else it could be").click()
