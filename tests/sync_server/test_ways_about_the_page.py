@@ -9,6 +9,7 @@ import pytest
 
 from shared_models.wording.course_lines import anchor_of
 from tests.sync_server.test_in_a_browser import address, browser, busy_course, log_in, watched  # noqa: F401
+from tests.sync_server.looked_over import findings_on
 from tests.sync_server.test_timings_on_the_page import contacts, timing, words_of
 
 
@@ -133,3 +134,25 @@ def test_on_paper_everything_folded_stands_open_and_nothing_to_press_is_left(hou
     assert drawing["width"] > 100 and drawing["height"] > 50
     assert page.pdf(format="A4").startswith(b"%PDF")
     assert complaints == []
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("across", [1280, 390])
+def test_an_independent_checker_finds_nothing_that_keeps_anybody_out(house, tablet, address, browser, across):  # noqa: F811
+    gappy(tablet.desk)
+    assert tablet.push().status_code == 200
+    page, _ = watched(browser)
+    log_in(page, address)
+    page.set_viewport_size({"width": across, "height": 900})
+    page.goto(f"{address}/fittings/fitting-1")
+    assert findings_on(page) == []
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
+    assert findings_on(page) == []
+
+
+@pytest.mark.browser
+def test_the_checker_would_find_a_picture_without_words(house, tablet, address, browser):  # noqa: F811
+    page, _ = watched(browser)
+    page.goto(f"{address}/log-in")
+    page.evaluate("document.querySelector('main').append(document.createElement('img'))")
+    assert any("alternative text" in found for found in findings_on(page))
