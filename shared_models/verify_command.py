@@ -1,5 +1,7 @@
 """Check a whole store offline: digests, chains, signatures, keys, attachments, the file itself.
 
+With ``--rescue-to`` it gets out of a tablet's damaged file what can still be read.
+
 Exit codes: 0 sound, 1 refused (with a sentence), 2 wrong arguments, 3 something is wrong.
 """
 
@@ -25,12 +27,13 @@ from shared_models.ledger.raw_rows import (
     raw_entries,
     raw_signatures,
 )
+from shared_models.ledger.rescuing import rescue
 from shared_models.ledger.sealing import Codec, Plain
 from shared_models.ledger.store import EntryStore
 from shared_models.quantities.refusals import Refusal
 from shared_models.verifying.store import Finding, Looked, look_over
 from shared_models.wording.refusals import refusal_sentence
-from shared_models.wording.verifying import finding_sentence
+from shared_models.wording.verifying import finding_sentence, rescued_sentences
 
 _SOUND, _REFUSED, _WRONG = 0, 1, 3
 _MOST_SHOWN = 20
@@ -40,6 +43,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run ``stancebook verify`` with these arguments; return the exit code."""
     told = _parser().parse_args(argv)
     try:
+        if told.rescue_to:
+            return _rescue(told)
         with looked_at(Path(told.path)) as store:
             codec = _codec(store, told)
             looked = verify(store, codec, _heads(told.heads), _folder(told))
@@ -61,7 +66,30 @@ def _parser() -> argparse.ArgumentParser:
                         help="a server's standing as JSON: finds a tail that was cut off whole")
     parser.add_argument("--attachments", metavar="FOLDER",
                         help="a server's store: where its photos lie (beside the store by default)")
+    parser.add_argument("--rescue-to", metavar="FILE",
+                        help="a tablet's damaged store: write what can still be read into a fresh file")
+    parser.add_argument("--set-aside", metavar="FILE",
+                        help="with --rescue-to: where to write, not sealed, what can't be sent "
+                             "any more, to be recorded again by hand")
     return parser
+
+
+def _rescue(told: argparse.Namespace) -> int:
+    for file in filter(None, (told.rescue_to, told.set_aside)):
+        if Path(file).exists():
+            raise Refusal("rescue_over_a_file", file=Path(file).name)
+        if not Path(file).absolute().parent.is_dir():
+            raise Refusal("store_folder_missing", folder=str(Path(file).parent))
+    found = rescue(Path(told.path), Path(told.rescue_to), lambda store: _codec(store, told))
+    for line in rescued_sentences(told.rescue_to, found, _MOST_SHOWN):
+        print(line)
+    if not found.aside:
+        return _SOUND
+    if told.set_aside:
+        aside = os.open(told.set_aside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with open(aside, "wb") as file:
+            file.writelines(entry.plaintext() + b"\n" for entry in found.aside)
+    return _WRONG
 
 
 def verify(

@@ -48,7 +48,7 @@ _STORING = {
     "store_disk_full": "The store can't be opened: the disk is full. Make room and start again; nothing in it was changed.",
     "store_unreadable": "The store can't be read. Check that the disk is attached and may be read; nothing in it was changed.",
     "store_read_only": "The store can be read but not written. Give this account the right to write the file and its folder.",
-    "store_corrupt": "The store is damaged ({finding}). Keep the file as it is and open a backup; entries already synced are on the server.",
+    "store_corrupt": "The store is damaged ({finding}). Keep the file as it is. A server's: put a backup in its place. A tablet's: what was synced is on the server, and 'stancebook verify FILE --rescue-to FRESH' on a computer gets out what can still be read.",
     "store_folder_missing": "The folder {folder} does not exist. Make it, or name another one.",
     "not_a_database": "{file} is no Stancebook store. Name the file of a store, or one that does not exist yet; this one was left as it was.",
     "not_a_stancebook_store": "This database is no Stancebook store. Name the file of a store, or one that does not exist yet; this one was left as it was.",
@@ -56,6 +56,8 @@ _STORING = {
     "store_made_by_newer_program": "This store was written by Stancebook {store_program}, and this is {this_program}. Bring this program up to date; the store was left as it was.",
     "record_damaged": "An entry in the store does not match its digest ({digest}). Keep the file as it is and sync again, or open a backup.",
     "content_damaged": "Something in the store was changed from outside and does not open ({place}). Keep the file as it is and sync again, or open a backup.",
+    "rescue_over_a_file": "There is a file {file} already. Name one that does not exist yet; nothing was written over.",
+    "rescue_no_keys": "This is no tablet's store, or so damaged that neither a PIN nor the tablet's own key can be read. Keep the file; set the tablet up anew, and what the server has comes back.",
     "store_locked": "The store is locked. Unlock it with your PIN first.",
 }
 

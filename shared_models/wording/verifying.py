@@ -40,3 +40,21 @@ def finding_sentence(finding: Any) -> str:
     place = ", ".join(where)
     digest = f" [{finding.digest[:12]}]" if finding.digest else ""
     return f"{place[:1].upper()}{place[1:]}{what}{digest}: {wrong}." if place else f"{wrong[:1].upper()}{wrong[1:]}{what}{digest}."
+
+
+def rescued_sentences(fresh: str, found: Any, most: int) -> list[str]:
+    """Return what came out of a damaged tablet's file, and what to do next."""
+    said = [
+        f"{fresh}: {found.entries} entries, {found.signatures} signatures, {found.photos} photos; "
+        f"{found.unsent} own entries wait to be sent. {found.unreadable} places could not be read.",
+        "Keep the damaged file. Put the fresh one in its place and sync before anything is recorded: "
+        "what the server has comes back.",
+    ]
+    if found.aside:
+        said.append(f"{len(found.aside)} own entries lie behind one that is gone and can't be sent; "
+                    "record them again:")
+        said += [f"  {entry.kind} of {entry.recorded_at}, {entry.subject.type} {entry.subject.id}"
+                 for entry in found.aside[:most]]
+    if len(found.aside) > most:
+        said.append(f"  and {len(found.aside) - most} more; --set-aside FILE writes them all out.")
+    return said
