@@ -14,6 +14,7 @@ from shared_models.checks.alignment_reading import (
     read_alignment,
     worked_out,
 )
+from shared_models.checks.as_typed import without
 from shared_models.checks.entering import FormReading, Reading, read_amount
 from shared_models.checks.masses import masses_of
 from shared_models.drawings.alignment import Picture, alignment_picture
@@ -101,10 +102,7 @@ class AlignmentForm(SlotForm):
     def _asked(self) -> FormReading:
         """What is typed in the fields that are asked; the others stay in the draft only."""
         found, unasked = super().read(), self.unasked()
-        return FormReading(*(
-            {key: value for key, value in part.items() if key not in unasked}
-            for part in (found.body, found.refused, found.doubted)
-        ))
+        return FormReading(*(without(part, unasked) for part in (found.body, found.refused, found.doubted)))
 
     def impossible(self) -> str:
         """Return why the figures can't be recorded as they are, '' when nothing speaks against it.

@@ -10,7 +10,7 @@ from shared_models.entries.envelope import Entry
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import SIGNED_UNDER, nothing_to_sign_words
 from shared_models.wording.refusals import refusal_sentence
-from shared_models.wording.sentences import sentence_of, value_words
+from shared_models.wording.sentences import as_typed_words, sentence_of, value_words
 from mobile.flows.board import who
 from mobile.flows.forms import FIXED, SlotForm
 from mobile.keeping.session import Session
@@ -53,8 +53,8 @@ class DrawnForm(SlotForm):
         if entry is None:
             return []
         fields = self.view.edition.kinds[entry.kind].fields
-        pairs = [(f.label, value_words(f, entry.body.get(f.key), self.view)) for f in fields if f.type not in FIXED]
-        return [(label, words) for label, words in pairs if words]
+        pairs = [(f, value_words(f, entry.body.get(f.key), self.view)) for f in fields if f.type not in FIXED]
+        return [(f.label, words + as_typed_words(entry.body, f.key)) for f, words in pairs if words]
 
     def in_the_way(self) -> list[str]:
         """Return why there is nothing to sign yet, in words; [] when there is."""

@@ -7,6 +7,7 @@ from typing import Any
 
 from shared_models.catalogue.edition import Field, Kind
 from shared_models.catalogue.sheets import Adjuster
+from shared_models.checks.as_typed import typed_words
 from shared_models.checks.entering import (
     FormReading,
     Limits,
@@ -90,8 +91,8 @@ class SlotForm:
     def _start(self) -> dict[str, Any]:
         """What the fields begin with: the entry corrected, or what can't have changed."""
         if self.wrong is not None:
-            own = {f.key for f in self.fields}
-            return {k: v for k, v in self.wrong.body.items() if k in own}
+            own, body = {f.key for f in self.fields}, self.wrong.body
+            return {k: typed_words(body, k) or v for k, v in body.items() if k in own}
         start: dict[str, Any] = {}
         head = self.view.head(self.slot)
         if head is not None and head.kind == self.kind.key and not self.kind.group:

@@ -11,24 +11,28 @@ from typing import Iterator
 from weakref import WeakKeyDictionary
 
 from shared_models.catalogue.edition import Kind
+from shared_models.checks.as_typed import typed_words
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import now_here
 from shared_models.wording.entering import last_words
+from shared_models.wording.sentences import typed_as_words
 from mobile.keeping.session import Session
 
 
 @dataclass(frozen=True)
 class LastReading:
-    """One figure as it was typed, and when that was."""
+    """One figure as it is recorded, when that was, and what was typed in another unit ('' otherwise)."""
 
     value: str
     happened_at: str
+    as_typed: str = ""
 
     @property
     def words(self) -> str:
         """The figure and its day, as it stands beside a field."""
-        return last_words(self.value, self.happened_at, now_here().date())
+        figure = f"{self.value}{typed_as_words(self.as_typed)}"
+        return last_words(figure, self.happened_at, now_here().date())
 
 
 class LastReadings:
@@ -48,7 +52,7 @@ class LastReadings:
         if here is None and not self._kind.for_each:
             found = [e for view in self._earlier_fittings() for e in self._in(view, key)]
             here = max(found, key=lambda e: e.order, default=None)
-        return LastReading(str(here.body[key]), here.happened_at) if here else None
+        return LastReading(str(here.body[key]), here.happened_at, typed_words(here.body, key)) if here else None
 
     def _in(self, view: FittingView, key: str) -> Iterator[Entry]:
         for slot in self._slots(key):

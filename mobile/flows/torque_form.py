@@ -9,9 +9,17 @@ from typing import Any
 
 from shared_models.calculations.torque import compare, crosswise, from_nm, shown
 from shared_models.catalogue.edition import Field
+from shared_models.checks.as_typed import AS_TYPED
 from shared_models.checks.entering import FormReading, Limits, Reading
 from shared_models.checks.rules_locking import COMPOUND, places_of
-from shared_models.checks.torque_reading import NEWTON_METRES, PLACES, torque_reading
+from shared_models.checks.torque_reading import (
+    NEWTON_METRES,
+    PLACES,
+    READING,
+    TYPED,
+    in_wrench_unit,
+    torque_reading,
+)
 from shared_models.checks.unsaved import Unsaved, remarks_on
 from shared_models.quantities.amounts import amount_from
 from shared_models.quantities.moments import moment_text, now_here
@@ -35,7 +43,6 @@ OF_WRENCH = (
 )
 #: Belongs to a wrench at one screw: an extension is there because of the screw.
 AT_SCREW = ("extension_mm", "extension_angle_deg")
-READING, TYPED = "reading_nm", "reading_as_typed"
 _RULES = ("target_in_wrench_range", "wrench_fine_enough")
 _RULES_OF_NEW = ("compound_not_broken", "tightened_in_order")
 
@@ -187,12 +194,12 @@ class TorqueForm(SlotForm):
         """Judge the whole form; a reading in another unit is refused beside its own field."""
         self._follow()
         reading = super().read()
-        refused = dict(reading.refused)
+        refused, sound = dict(reading.refused), self._sound()
         if self.reading_key == TYPED and READING in refused and TYPED not in refused:
             refused[TYPED] = refused[READING]
-        if torque_reading(self.typed).lacks_grip:
-            refused["grip_mm"] = Reading(refusal="missing")
-        return FormReading(reading.body, refused, reading.doubted)
+        if torque_reading(sound).lacks_grip:
+            refused.setdefault("grip_mm", Reading(refusal="missing"))
+        return FormReading(in_wrench_unit(reading.body), refused, reading.doubted)
 
     # What a wrench is remembered by ---------------------------------------------
 
@@ -279,7 +286,9 @@ class TorqueForm(SlotForm):
     def _sound(self) -> dict[str, Any]:
         """What is typed and can be taken; the rest is refused beside its field."""
         judged = {f.key: self.judge(f.key) for f in self.fields if self.typed.get(f.key) not in (None, "")}
-        return {key: reading.value for key, reading in judged.items() if not reading.refusal}
+        as_typed = {key: reading.as_typed for key, reading in judged.items() if reading.as_typed}
+        sound = {key: reading.value for key, reading in judged.items() if not reading.refusal}
+        return in_wrench_unit({**sound, AS_TYPED: as_typed} if as_typed else sound)
 
     def _figure_nm(self) -> Fraction | None:
         screw = self.view.screw(str(self.fixed.get("screw", "")))

@@ -19,6 +19,7 @@ from shared_models.calculations.timing.contacts import Contact
 from shared_models.calculations.timing.contacts_file import LARGEST_BYTES, ContactsFile, read_contacts
 from shared_models.calculations.timing.figures import INITIAL_CONTACT, THUMB_TAPS
 from shared_models.checks.contacts_text import contacts_from, contacts_text, landings_in
+from shared_models.checks.as_typed import AS_TYPED
 from shared_models.checks.entering import Reading, read_field
 from shared_models.checks.walk_timing import (
     DOWN, LEVEL, SLOPING, TimingFigures, figures_of, prosthesis_side_of,
@@ -238,10 +239,15 @@ class WalkTiming:
             ("way", "instrument", "event", "final_contacts", "taken_away", "file_name", "file_sha256", "note")
             if str(self.typed.get(key, "")).strip()
         }
+        as_typed: dict[str, str] = {}
         for key in ("distance_m", "contact_sd_s"):
             reading = self.judge(key)
             if reading.value is not None and not reading.refusal:
                 stated[key] = reading.value
+                if reading.as_typed:
+                    as_typed[key] = reading.as_typed
+        if as_typed:
+            stated[AS_TYPED] = as_typed
         return {**stated, "contacts": contacts_text(self.contacts, self.landings)}
 
     def _keep(self) -> None:

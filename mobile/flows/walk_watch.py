@@ -131,7 +131,13 @@ class WalkWatch:
 
     def words(self) -> str:
         """Return what was measured for the trial to come; '' for nothing."""
-        return _words(str(self.form.typed.get(TIME, "")), self.distance())
+        return _words(str(self.form.typed.get(TIME, "")), self._distance_m())
+
+    def _distance_m(self) -> str:
+        """The distance in metres, in whatever unit it was typed."""
+        if DISTANCE in self.form.typed:
+            return str(self.form.judge(DISTANCE).value or "")
+        return self.distance()
 
     def _position(self) -> str:
         position = Tuning(self.session, self.form.fitting, self.form.slot).position

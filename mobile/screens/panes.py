@@ -7,7 +7,7 @@ from shared_models.quantities.moments import clock_face, day_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.findings import findings_words
-from shared_models.wording.sentences import said, value_words
+from shared_models.wording.sentences import as_typed_words, said, value_words
 from shared_models.wording.states import REASON
 from mobile.flows.alignment import notes_beside, notes_of_open
 from mobile.flows.board import card as card_of
@@ -205,6 +205,7 @@ def show_facts(page, entry: Entry) -> None:
     kind = page.view.edition.kinds[entry.kind]
     for field in kind.fields:
         words = value_words(field, entry.body.get(field.key), page.view)
+        words += as_typed_words(entry.body, field.key) if words else ""
         if field.type == "findings":
             words = "; ".join(findings_words(entry, page.view))
         if words and field.type == "contacts":

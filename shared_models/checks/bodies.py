@@ -13,6 +13,7 @@ from datetime import date
 from typing import Any, Mapping
 
 from shared_models.catalogue.edition import Edition, Field
+from shared_models.checks.as_typed import AS_TYPED
 from shared_models.checks.contacts_text import CONTACTS
 from shared_models.checks.strokes import are_strokes
 from shared_models.entries.envelope import Entry
@@ -20,6 +21,7 @@ from shared_models.entries.record import edition_of
 
 _AMOUNT = re.compile(r"-?\d{1,7}(\.\d{1,7})?")
 _COUNT = re.compile(r"\d{1,7}")
+LONGEST_TYPED = 40
 
 
 def body_troubles(entry: Entry) -> list[str]:
@@ -28,10 +30,18 @@ def body_troubles(entry: Entry) -> list[str]:
     kind = edition.kinds.get(entry.kind) if edition else None
     if edition is None or kind is None or entry.kind_version > kind.version or kind.free_body:
         return []
-    return [
+    wrong = [
         field.key for field in kind.fields
         if field.key in entry.body and not _fits(field, entry.body[field.key], edition)
     ]
+    return wrong if _typed_fits(entry.body.get(AS_TYPED)) else [*wrong, AS_TYPED]
+
+
+def _typed_fits(value: Any) -> bool:
+    """What was typed in another unit: short texts by field."""
+    return value is None or isinstance(value, Mapping) and all(
+        isinstance(words, str) and len(words) <= LONGEST_TYPED for words in value.values()
+    )
 
 
 def _fits(field: Field, value: Any, edition: Edition) -> bool:

@@ -7,12 +7,25 @@ beside it.  Which is which is data of the edition and of the component sheet.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from fractions import Fraction
 from typing import Any, Mapping
 
 from shared_models.catalogue.edition import Field, Kind
+from shared_models.checks.as_typed import AS_TYPED
+from shared_models.quantities.amounts import amount_from
+from shared_models.quantities.units import (
+    FAMILIES,
+    Typed,
+    factor_between,
+    family_of,
+    rounded,
+    split_unit,
+    typed_from,
+    unit_from,
+)
 
 _NUMBER = re.compile(r"^[+-]?\d{1,6}([.,]\d{1,4})?$")
 LONGEST_TEXT = 2000
@@ -44,13 +57,15 @@ class Reading:
     """What became of typed text: a value, or a refusal; and any doubt.
 
     ``refusal`` and ``doubt`` are codes worded in `wording.entering`;
-    ``figures`` belong to them.
+    ``figures`` belong to them.  ``as_typed``: what was typed, where that was in
+    another unit than ``value`` is.
     """
 
     value: Any = None
     refusal: str = ""
     doubt: str = ""
     figures: Mapping[str, str] = field(default_factory=dict)
+    as_typed: str = ""
 
 
 def limits_of(spec: Field) -> Limits:
@@ -61,27 +76,77 @@ def limits_of(spec: Field) -> Limits:
     )
 
 
+def limits_in(limits: Limits, unit: str) -> Limits:
+    """Return limits in another unit of the same family, in tenths; a possible range is never widened."""
+    def brought(text: str, rounding: str) -> str:
+        amount = amount_from(text)
+        if amount is None:
+            return ""
+        tenths = Fraction(amount) * factor_between(limits.unit, unit) * 10
+        figure = (Decimal(tenths.numerator) / Decimal(tenths.denominator)).to_integral_value(rounding) / 10
+        return f"{figure:f}" if figure else "0"
+
+    if unit == limits.unit:
+        return limits
+    return replace(
+        limits, unit=unit, steps=(),
+        lowest=brought(limits.lowest, ROUND_CEILING), highest=brought(limits.highest, ROUND_FLOOR),
+        likely_from=brought(limits.likely_from, ROUND_FLOOR), likely_to=brought(limits.likely_to, ROUND_CEILING),
+    )
+
+
 def read_amount(text: str, limits: Limits) -> Reading:
     """Read a typed amount; a decimal comma is taken as a point.
 
-    Digits are kept as typed, so ``38.0`` stays ``38.0``.
+    Digits are kept as typed, so ``38.0`` stays ``38.0``.  A figure with another
+    unit of what the field measures is converted exactly, judged as it is, and
+    rounded by `quantities.units.rounded`; what was typed goes beside it.
     """
+    figures, written = split_unit(text)
+    if figures and written and family_of(limits.unit):
+        unit = "in" if typed_from(text) and not unit_from(written) else unit_from(written)
+        if unit != limits.unit:
+            return _read_other_unit(text, limits)
+        text = figures
     typed = text.strip().replace("\u2212", "-").replace(" ", "")
     figures = {"typed": text.strip(), "range": limits.words()}
     if not _NUMBER.match(typed):
         return Reading(refusal="not_a_number", figures=figures)
     kept = typed.replace(",", ".").lstrip("+")
-    amount = Decimal(kept)
-    if limits.whole and amount != amount.to_integral_value():
-        return Reading(refusal="not_whole", figures=figures)
-    if limits.lowest and amount < Decimal(limits.lowest):
-        return Reading(refusal="below_range", figures=figures)
-    if limits.highest and amount > Decimal(limits.highest):
-        return Reading(refusal="above_range", figures=figures)
-    usual = {"from": limits.likely_from, "to": limits.likely_to, "unit": limits.unit}
-    if limits.likely_from and amount < Decimal(limits.likely_from):
+    return _judged(Fraction(kept), kept, text.strip(), limits, limits)
+
+
+def _read_other_unit(text: str, limits: Limits) -> Reading:
+    words, family = " ".join(text.split()), family_of(limits.unit)
+    said = {"typed": words, "range": limits.words(), "units": ", ".join(FAMILIES[family])}
+    typed = typed_from(words)
+    if typed is None:
+        known = unit_from(split_unit(words)[1])
+        return Reading(refusal="figure_before_unit" if known else "unit_unknown", figures=said)
+    if family_of(typed.unit) != family:
+        return Reading(refusal="unit_of_other", figures={**said, "asked": family, "found": family_of(typed.unit)})
+    return _converted(typed.into(limits.unit), words, limits, limits_in(limits, typed.unit))
+
+
+def _converted(typed: Typed, words: str, limits: Limits, own: Limits) -> Reading:
+    sides = [a for a in map(amount_from, (limits.lowest, limits.highest, limits.likely_from, limits.likely_to)) if a is not None]
+    reading = _judged(typed.exact, rounded(typed, sides), words, limits, own)
+    return reading if reading.refusal else replace(reading, as_typed=words)
+
+
+def _judged(exact: Fraction, kept: str, words: str, limits: Limits, shown: Limits) -> Reading:
+    """Judge a figure by its limits; ``shown`` are the same in the unit it was typed in."""
+    said = {"typed": words, "range": shown.words()}
+    if limits.whole and exact.denominator != 1:
+        return Reading(refusal="not_whole", figures=said)
+    if limits.lowest and exact < Fraction(limits.lowest):
+        return Reading(refusal="below_range", figures=said)
+    if limits.highest and exact > Fraction(limits.highest):
+        return Reading(refusal="above_range", figures=said)
+    usual = {"from": shown.likely_from, "to": shown.likely_to, "unit": shown.unit}
+    if limits.likely_from and exact < Fraction(limits.likely_from):
         return Reading(kept, doubt="unusually_low", figures=usual)
-    if limits.likely_to and amount > Decimal(limits.likely_to):
+    if limits.likely_to and exact > Fraction(limits.likely_to):
         return Reading(kept, doubt="unusually_high", figures=usual)
     return Reading(kept)
 
@@ -144,7 +209,7 @@ def read_form(
     today: date, limits: Mapping[str, Limits] | None = None,
 ) -> FormReading:
     """Read every field of a form; nothing typed is lost, whatever is refused."""
-    body, refused, doubted = {}, {}, {}
+    body, refused, doubted, as_typed = {}, {}, {}, {}
     for spec in kind.fields:
         reading = read_field(spec, typed.get(spec.key), choices, today, (limits or {}).get(spec.key))
         if reading.refusal:
@@ -152,9 +217,14 @@ def read_form(
             continue
         if reading.value is not None:
             body[spec.key] = reading.value
+        if reading.as_typed:
+            as_typed[spec.key] = reading.as_typed
         if reading.doubt:
             doubted[spec.key] = reading
+    if as_typed:
+        body[AS_TYPED] = as_typed
     if body.get("outcome") == "stopped" and not body.get("stop_reason"):
         if any(spec.key == "stop_reason" for spec in kind.fields):
             refused["stop_reason"] = Reading(refusal="choose")
     return FormReading(body, refused, doubted)
+

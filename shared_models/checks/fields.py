@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from shared_models.catalogue.edition import Field, Kind
+from shared_models.checks.as_typed import AS_TYPED, is_as_typed, typed_words
 from shared_models.checks.bodies import body_troubles
 from shared_models.checks.remarks import Remark
 from shared_models.entries.envelope import Entry
@@ -19,6 +20,8 @@ def field_remarks(kind: Kind, entry: Entry, slot: str) -> list[Remark]:
     """Return remarks on fields that are missing, unreadable or prove nothing as they are."""
     unreadable = set(body_troubles(entry))
     found = []
+    if AS_TYPED in unreadable:
+        found.append(Remark("body_unreadable", slot, entry.digest, {"field": AS_TYPED, "label": AS_TYPED}))
     for field in kind.fields:
         value = entry.body.get(field.key)
         figures = {"field": field.key, "label": field.label}
@@ -32,6 +35,9 @@ def field_remarks(kind: Kind, entry: Entry, slot: str) -> list[Remark]:
         elif value in field.refuse_proof:
             figures |= {"choices": field.choices, "value": str(value)}
             found.append(Remark("not_good_enough", slot, entry.digest, figures))
+        elif not is_as_typed(entry.body, field.key, field.unit):
+            figures |= {"recorded": str(value), "unit": field.unit, "typed": typed_words(entry.body, field.key)}
+            found.append(Remark("typed_disagrees", slot, entry.digest, figures))
     return found
 
 

@@ -10,8 +10,8 @@ from shared_models.calculations.alignment.whole_body import (
     whole_body_mass_kg,
     whole_body_range_kg,
 )
+from shared_models.checks.as_typed import exact_figure
 from shared_models.entries.fitting import FittingView
-from shared_models.quantities.amounts import amount_from
 from shared_models.quantities.refusals import Refusal
 
 #: How much of the thigh is missing, where the level says it; between them it
@@ -31,7 +31,8 @@ class Masses:
 
 def masses_of(view: FittingView) -> Masses | None:
     """Return the masses of the person of a fitting; None while none can be reckoned."""
-    bare, load = (amount_from(view.value("body", f)) for f in ("body_mass_kg", "carried_load_kg"))
+    head = view.head("body")
+    bare, load = (exact_figure(head.body if head else {}, f, "kg") for f in ("body_mass_kg", "carried_load_kg"))
     if bare is None:
         return None
     level = str(view.opened.body.get("amputation_level", "")) if view.opened else ""

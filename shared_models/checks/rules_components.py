@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
+from shared_models.checks.as_typed import exact_figure
 from shared_models.checks.remarks import Remark
 from shared_models.checks.rulebook import amount, kept, rule
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import text_of
+from shared_models.quantities.units import in_tenths
 
 
 @rule
@@ -31,15 +35,16 @@ def part_fits_place(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
 @rule
 def mass_within_every_limit(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
     """Each component bears the person, on the basis its own sheet states."""
-    bare, load = (amount(view.head("body"), f) for f in ("body_mass_kg", "carried_load_kg"))
-    if bare is None:
+    body = view.head("body")
+    bare, load = (exact_figure(body.body if body else {}, f, "kg") for f in ("body_mass_kg", "carried_load_kg"))
+    if body is None or bare is None:
         return [Remark("mass_not_known", slot, entry.digest)]
     found = []
     for place, sheet in view.sheets().items():
         mass = bare + (load or 0) if sheet.mass_basis == "with_carried_load" else bare
-        if mass > sheet.mass_limit_kg:
-            found.append(Remark("mass_above_limit", slot, view.head("body").digest, {
-                "place": place, "component": sheet.name, "mass": text_of(mass),
+        if mass > Fraction(sheet.mass_limit_kg):
+            found.append(Remark("mass_above_limit", slot, body.digest, {
+                "place": place, "component": sheet.name, "mass": in_tenths(mass, [sheet.mass_limit_kg]),
                 "limit": text_of(sheet.mass_limit_kg), "basis": sheet.mass_basis,
             }))
     return found

@@ -6,11 +6,22 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Mapping
 
-from shared_models.calculations.torque import from_nm, setting_for, to_nm, torque_behind
+from shared_models.calculations.torque import (
+    from_nm,
+    setting_for,
+    shown,
+    to_nm,
+    torque_behind,
+    unit_key,
+    unit_shown,
+)
+from shared_models.checks.as_typed import AS_TYPED, typed_words, without
 from shared_models.quantities.amounts import amount_from
 from shared_models.quantities.refusals import Refusal
+from shared_models.quantities.units import rounded, split_unit, typed_from
 
 NEWTON_METRES = "n_m"
+READING, TYPED = "reading_nm", "reading_as_typed"
 #: A reading in another unit is recorded in N·m too, to so many places.
 PLACES = 4
 
@@ -78,6 +89,37 @@ def torque_reading(body: Mapping[str, Any]) -> TorqueReading:
     except Refusal as refusal:
         trouble = refusal
     return TorqueReading(reading, unit, extension, grip, angle, true, trouble)
+
+
+def in_wrench_unit(body: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a body whose reading, typed with its unit, is stated as every reading in that unit is.
+
+    A unit behind the figure says what the wrench shows, so it becomes the
+    reading's unit: ``62 in-lb`` is 62 with ``reading_unit`` lbf·in, and
+    ``reading_nm`` follows from it.
+    """
+    words = typed_words(body, TYPED) or typed_words(body, READING)
+    typed = typed_from(words) if words else None
+    unit = unit_key(typed.unit) if typed else ""
+    if typed is None or not unit:
+        return dict(body)
+    found = {**_range_in(without(body, (READING, TYPED)), unit), "reading_unit": unit}
+    digits = split_unit(words)[0].replace(",", ".").lstrip("+")
+    if unit == NEWTON_METRES:
+        return {**found, READING: digits}
+    return {**found, TYPED: digits, READING: shown(to_nm(typed.exact, unit), PLACES)}
+
+
+def _range_in(body: Mapping[str, Any], unit: str) -> dict[str, Any]:
+    """Return a body whose wrench's range is stated in another unit, beside what was typed."""
+    was, now = unit_shown(str(body.get("reading_unit") or NEWTON_METRES)), unit_shown(unit)
+    found, as_typed = dict(body), dict(body.get(AS_TYPED) or {})
+    for key in ("wrench_lowest", "wrench_highest"):
+        words = typed_words(body, key) or f"{body.get(key)} {was}"
+        typed = typed_from(words)
+        if body.get(key) and typed is not None and was != now:
+            found[key], as_typed[key] = rounded(typed.into(now)), words
+    return {**found, AS_TYPED: as_typed} if as_typed else found
 
 
 def _amount(body: Mapping[str, Any], key: str) -> Fraction | None:

@@ -21,7 +21,7 @@ from shared_models.exports.fhir_terms import (
     resource_id,
 )
 from shared_models.wording.findings import findings_words
-from shared_models.wording.sentences import place_words, value_words
+from shared_models.wording.sentences import as_typed_words, place_words, value_words
 
 #: Kinds that are something else in the export, or only say what became of others.
 ELSEWHERE = ("component", "withdrawn", "identity")
@@ -66,7 +66,7 @@ def _observation(view: FittingView, entry: Entry, kind: Kind, stands: set[str]) 
             {"code": concept(f.label, f"{kind.key}.{f.key}"), **_component_value(view, entry, f)}
             for f in kind.fields if _component_value(view, entry, f)
         ],
-        "note": _reason(entry),
+        "note": _reason(entry) + _as_typed(entry, kind),
     }
 
 
@@ -141,6 +141,11 @@ def _words(view: FittingView, entry: Entry, field: Field) -> str:
     if field.type == "findings":
         return "; ".join(findings_words(entry, view))
     return value_words(field, entry.body.get(field.key), view).strip()
+
+
+def _as_typed(entry: Entry, kind: Kind) -> list[dict[str, str]]:
+    """What was typed in another unit, word for word; the quantity beside it is metric."""
+    return [{"text": f"{f.label}{words}"} for f in kind.fields if (words := as_typed_words(entry.body, f.key))]
 
 
 def _reason(entry: Entry) -> list[dict[str, str]]:

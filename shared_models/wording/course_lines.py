@@ -20,7 +20,7 @@ from shared_models.wording.findings import (
     items_of,
     why,
 )
-from shared_models.wording.sentences import place_words, value_words
+from shared_models.wording.sentences import as_typed_words, place_words, value_words
 
 
 @dataclass(frozen=True)
@@ -86,7 +86,7 @@ def field_words(view: FittingView, field: Field, entry: Entry) -> str:
     if field.unit == "@adjuster" and words:
         adjuster = view.adjuster(str(entry.body.get("function", "")))
         words = f"{words} {adjuster.unit}" if adjuster else words
-    return words
+    return words + as_typed_words(entry.body, field.key)
 
 
 def course_of(view: FittingView) -> list[CourseLine]:

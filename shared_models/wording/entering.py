@@ -10,6 +10,9 @@ from shared_models.quantities.moments import clock_face, day_of
 _REFUSED = {
     "missing": "Still missing. Fill this in to record.",
     "not_a_number": "'{typed}' is not a number. Type digits, {range}.",
+    "unit_unknown": "The unit of '{typed}' is not known here. Take one of {units}: {range}.",
+    "unit_of_other": "'{typed}' is a {found}, and a {asked} is asked. Take one of {units}: {range}.",
+    "figure_before_unit": "'{typed}' can't be read as a figure with its unit. Type it like 180 lb, 5 ft 11 in or 1/8 in: {range}.",
     "not_whole": "'{typed}' is not a whole number. Type {range}.",
     "below_range": "{typed} is below what is possible. Type {range}.",
     "above_range": "{typed} is above what is possible. Type {range}.",

@@ -6,6 +6,7 @@ says what is wrong and what would mend it.
 
 from __future__ import annotations
 
+from shared_models.checks.as_typed import typed_words
 from shared_models.checks.remarks import Remark
 from shared_models.checks.strokes import strokes_from
 from shared_models.entries.envelope import Entry, Subject
@@ -22,6 +23,7 @@ SENTENCES = {
     "not_recorded": "{place}: not recorded yet.",
     "field_missing": "{place}: '{label}' is missing.",
     "must_be": "{place}: '{label}' is answered no. It must be yes before going on.",
+    "typed_disagrees": "{place}: {label} is recorded as {recorded} {unit}, and was typed as {typed}, which is another figure. Correct it.",
     "not_good_enough": "{place}: {label} is '{words}'. That must be mended first.",
     "components_first": "Record the components first; their sheets say what there is to do.",
     "sheets_list_none": "The component sheets list none of these.",
@@ -177,6 +179,7 @@ def said(entry: Entry, view: FittingView) -> str:
         if not (field.bears or field.required) or field.type in _UNSAID:
             continue
         words = value_words(field, value, view)
+        words += as_typed_words(entry.body, field.key) if words else ""
         if words and field.type in ("choice", "text", "staff", "sheet"):
             parts.append(words)
         elif words:
@@ -209,6 +212,16 @@ def value_words(field, value, view: FittingView) -> str:
         return ""
     unit = "" if field.unit.startswith("@") else field.unit
     return f"{value}{unit}" if unit == "°" else f"{value} {unit}".strip()
+
+
+def as_typed_words(body, field: str) -> str:
+    """Return what stands behind a figure that was typed in another unit; '' for any other."""
+    return typed_as_words(typed_words(body, field))
+
+
+def typed_as_words(words: str) -> str:
+    """Return what was typed in another unit as it stands behind the figure; '' for nothing."""
+    return f" (typed as {words})" if words else ""
 
 
 def _cause_words(cause: Entry, view: FittingView) -> str:

@@ -11,7 +11,7 @@ from shared_models.calculations.torque.extension import setting_for, torque_behi
 from shared_models.calculations.torque.locking import Cure, cure_of
 from shared_models.calculations.torque.order import Place, crosswise, skipped_before
 from shared_models.calculations.torque.reading import Judged, compare
-from shared_models.calculations.torque.units import UNITS, from_nm, shown, to_nm
+from shared_models.calculations.torque.units import UNITS, from_nm, shown, to_nm, unit_key, unit_shown
 from shared_models.calculations.torque.wrench import (
     CLASSES,
     CYCLES_BETWEEN_CALIBRATIONS,
@@ -28,5 +28,6 @@ __all__ = [
     "CLASSES", "CYCLES_BETWEEN_CALIBRATIONS", "Cure", "Judged", "MONTHS_BETWEEN_CALIBRATIONS",
     "Place", "UNITS", "calibration_due", "compare", "crosswise", "cure_of",
     "deviation_percent", "from_nm", "months_between", "permissible_nm", "permissible_percent",
-    "setting_for", "shown", "skipped_before", "to_nm", "torque_behind", "within_range",
+    "setting_for", "shown", "skipped_before", "to_nm", "torque_behind", "unit_key",
+    "unit_shown", "within_range",
 ]

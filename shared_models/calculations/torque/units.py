@@ -1,8 +1,7 @@
 """Units of torque, exactly: newton metres as fractions.
 
-One pound is 0.45359237 kg, one inch 0.0254 m and the standard acceleration of
-fall 9.80665 m/s², each exactly; every unit here is made of these (NIST Special
-Publication 811, 2008, appendix B: factors for force and torque).
+The factors are those of `quantities.units`; the keys here are those of the
+edition's choice ``torque_unit``.
 """
 
 from __future__ import annotations
@@ -13,21 +12,12 @@ from fractions import Fraction
 from typing import Mapping
 
 from shared_models.quantities.refusals import Refusal
+from shared_models.quantities.units import FAMILIES
 
-_POUND_KG = Fraction(45359237, 10**8)
-_INCH_M = Fraction(254, 10**4)
-_FOOT_M = 12 * _INCH_M
-_FALL_M_S2 = Fraction(980665, 10**5)
-_POUND_FORCE_N = _POUND_KG * _FALL_M_S2
-_KILOGRAM_FORCE_N = _FALL_M_S2
-
+#: Key -> unit as it is shown.
+_SHOWN = {"n_m": "N·m", "lbf_in": "lbf·in", "lbf_ft": "lbf·ft", "kgf_cm": "kgf·cm"}
 #: Newton metres in one unit, exactly; the keys are those of the edition's units.
-UNITS: Mapping[str, Fraction] = {
-    "n_m": Fraction(1),
-    "lbf_in": _POUND_FORCE_N * _INCH_M,
-    "lbf_ft": _POUND_FORCE_N * _FOOT_M,
-    "kgf_cm": _KILOGRAM_FORCE_N / 100,
-}
+UNITS: Mapping[str, Fraction] = {key: FAMILIES["torque"][words] for key, words in _SHOWN.items()}
 
 Figure = Fraction | Decimal | int | float | str
 
@@ -66,6 +56,16 @@ def to_nm(amount: Figure, unit: str) -> Fraction:
 def from_nm(torque_nm: Figure, unit: str) -> Fraction:
     """Return newton metres as an amount in ``unit``, exactly."""
     return positive(torque_nm, "torque") / _unit(unit)
+
+
+def unit_key(words: str) -> str:
+    """Return the key of a unit as it is shown; '' for one that is none of torque."""
+    return next((key for key, shown_as in _SHOWN.items() if shown_as == words), "")
+
+
+def unit_shown(key: str) -> str:
+    """Return a unit as people read it; '' for a key that is none."""
+    return _SHOWN.get(key, "")
 
 
 def _unit(unit: str) -> Fraction:

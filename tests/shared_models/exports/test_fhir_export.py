@@ -58,6 +58,17 @@ def test_the_export_of_every_fitting_meets_the_published_definitions():
         assert troubles(bundle) == []
 
 
+def test_a_mass_typed_in_pounds_is_a_metric_quantity_with_what_was_typed_as_a_note():
+    """180 lb = 81.6466266 kg (NIST SP 811)."""
+    desk = Desk.finished()
+    desk.correct(desk.head("body"), body_mass_kg="81.6", as_typed={"body_mass_kg": "180 lb"})
+    bundle = read(fitting_bundle(desk.view, desk.verdict()))
+    assert troubles(bundle) == []
+    (found,) = [r for r in of_type(bundle, "Observation") if r["code"]["coding"][0]["code"] == "body" and r["status"] == "corrected"]
+    assert (found["component"][0]["valueQuantity"]["value"], found["component"][0]["valueQuantity"]["code"]) == (81.6, "kg")
+    assert "Body mass (typed as 180 lb)" in [note["text"] for note in found["note"]]
+
+
 def test_every_entry_of_the_fitting_is_in_the_export_with_its_digest(whole, exported):
     named = json.dumps(exported)
     left_out = [e.kind for e in whole.view.entries() if e.digest not in named]
