@@ -66,7 +66,7 @@ def test_a_mass_typed_in_pounds_is_a_metric_quantity_with_what_was_typed_as_a_no
     assert troubles(bundle) == []
     (found,) = [r for r in of_type(bundle, "Observation") if r["code"]["coding"][0]["code"] == "body" and r["status"] == "corrected"]
     assert (found["component"][0]["valueQuantity"]["value"], found["component"][0]["valueQuantity"]["code"]) == (81.6, "kg")
-    assert "Body mass (typed as 180 lb)" in [note["text"] for note in found["note"]]
+    assert "Body mass, without prosthesis (typed as 180 lb)" in [note["text"] for note in found["note"]]
 
 
 def test_every_entry_of_the_fitting_is_in_the_export_with_its_digest(whole, exported):
