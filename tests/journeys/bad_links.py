@@ -13,101 +13,40 @@ from urllib.parse import urlsplit
 
 import httpx
 
+from tests.carrying_line import CarryingLine
 
-class CuttingProxy:
-    """Passes bytes on to a server, and cuts the line after so many of them.
+
+class CuttingProxy(CarryingLine):
+    """Cuts a POST of entries after so many bytes, each time that there is one.
 
     ``cut_up`` counts bytes on the way up, ``cut_down`` on the way down; None
-    lets everything through.  Only a POST of entries is cut.  ``bytes_up`` and
-    ``bytes_down`` count what passed, heads and all.
+    lets everything through.
     """
+
+    cut_up: int | None = None
+    cut_down: int | None = None
 
     def __init__(self, address: str) -> None:
         parts = urlsplit(address)
-        self.target = (parts.hostname, parts.port)
-        self.cut_up: int | None = None
-        self.cut_down: int | None = None
-        self.cuts = self.bytes_up = self.bytes_down = 0
-        self._door = socket.create_server(("127.0.0.1", 0))
-        self.address = f"http://127.0.0.1:{self._door.getsockname()[1]}"
-        threading.Thread(target=self._serve, daemon=True).start()
+        assert parts.hostname and parts.port
+        super().__init__(parts.port, parts.hostname)
 
-    def close(self) -> None:
-        self._door.close()
+    def opened(self) -> dict[bool, int]:
+        """Bytes of the POST under way that passed up (True) and down (False); empty outside of one."""
+        return {}
 
-    def _serve(self) -> None:
-        while True:
-            try:
-                caller, _ = self._door.accept()
-            except OSError:
-                return
-            threading.Thread(target=self._carry, args=(caller,), daemon=True).start()
-
-    def _carry(self, caller: socket.socket) -> None:
-        server = socket.create_connection(self.target)
-        pushing = threading.Event()
-        up = threading.Thread(target=self._up, args=(caller, server, pushing), daemon=True)
-        up.start()
-        self._down(server, caller, pushing)
-        up.join()
-        for end in (caller, server):
-            end.close()
-
-    def _up(self, caller, server, pushing) -> None:
-        passed = 0
-        while data := _read(caller):
-            if data.startswith((b"POST", b"GET")):
-                passed = 0
-                pushing.set() if data.startswith(b"POST") else pushing.clear()
-            if pushing.is_set() and self.cut_up is not None and passed + len(data) > self.cut_up:
-                _write(server, data[:self.cut_up - passed])
-                self._cut(caller, server)
-                return
-            passed += len(data)
-            self.bytes_up += len(data)
-            if not _write(server, data):
-                return
-        _end(server)
-
-    def _down(self, server, caller, pushing) -> None:
-        passed = 0
-        while data := _read(server):
-            if pushing.is_set() and self.cut_down is not None and passed + len(data) > self.cut_down:
-                _write(caller, data[:max(self.cut_down - passed, 0)])
-                self._cut(caller, server)
-                return
-            passed += len(data) if pushing.is_set() else 0
-            self.bytes_down += len(data)
-            if not _write(caller, data):
-                return
-        _end(caller)
-
-    def _cut(self, *ends) -> None:
-        self.cuts += 1
-        for end in ends:
-            _end(end, socket.SHUT_RDWR)
-
-
-def _read(end: socket.socket) -> bytes:
-    try:
-        return end.recv(65536)
-    except OSError:
-        return b""
-
-
-def _write(end: socket.socket, data: bytes) -> bool:
-    try:
-        end.sendall(data)
-        return True
-    except OSError:
-        return False
-
-
-def _end(end: socket.socket, how: int = socket.SHUT_WR) -> None:
-    try:
-        end.shutdown(how)
-    except OSError:
-        pass
+    def cut_at(self, connection: dict[bool, int], up: bool, data: bytes) -> int | None:
+        """Cut where a POST has had its bytes."""
+        if up and data.startswith((b"POST", b"GET")):
+            connection.clear()
+            if data.startswith(b"POST"):
+                connection.update({True: 0, False: 0})
+        passed = connection.get(up)
+        if passed is None:
+            return None
+        connection[up] = passed + len(data)
+        most = self.cut_up if up else self.cut_down
+        return max(most - passed, 0) if most is not None and passed + len(data) > most else None
 
 
 @contextmanager

@@ -10,75 +10,26 @@ from typing import Iterator
 
 import uvicorn
 
+from tests.carrying_line import CarryingLine
 
-class CutLine:
-    """Passes bytes on; ``cut_after`` counts those of the next connection on the way up, None cuts nothing.
 
-    ``passed`` counts the bytes that reached the server.
-    """
+class CutLine(CarryingLine):
+    """``cut_after`` counts the bytes of the next connection on the way up, None cuts nothing."""
 
-    def __init__(self, port: int) -> None:
-        self._port = port
-        self.cut_after: int | None = None
-        self.cuts = self.passed = 0
-        self._door = socket.create_server(("127.0.0.1", 0))
-        self.address = f"http://127.0.0.1:{self._door.getsockname()[1]}"
-        threading.Thread(target=self._serve, daemon=True).start()
+    cut_after: int | None = None
 
-    def close(self) -> None:
-        self._door.close()
-
-    def _serve(self) -> None:
-        while True:
-            try:
-                caller, _ = self._door.accept()
-            except OSError:
-                return
-            threading.Thread(target=self._carry, args=(caller,), daemon=True).start()
-
-    def _carry(self, caller: socket.socket) -> None:
-        server = socket.create_connection(("127.0.0.1", self._port))
+    def opened(self) -> dict[str, int]:
+        """The next connection after one that is to be cut is not cut."""
         left, self.cut_after = self.cut_after, None
-        down = threading.Thread(target=self._down, args=(server, caller), daemon=True)
-        down.start()
-        while True:
-            try:
-                data = caller.recv(65536)
-            except OSError:
-                data = b""
-            if left is not None and len(data) >= left:
-                self.cuts += 1
-                self._pass(server, data[:left])
-                data = b""
-            if not data:
-                break
-            left = None if left is None else left - len(data)
-            if not self._pass(server, data):
-                break
-        for end in (server, caller):
-            try:
-                end.shutdown(socket.SHUT_RDWR)
-            except OSError:
-                pass
-        down.join()
-        server.close()
-        caller.close()
+        return {} if left is None else {"left": left}
 
-    def _pass(self, server: socket.socket, data: bytes) -> bool:
-        try:
-            server.sendall(data)
-        except OSError:
-            return False
-        self.passed += len(data)
-        return True
-
-    @staticmethod
-    def _down(server: socket.socket, caller: socket.socket) -> None:
-        try:
-            while data := server.recv(65536):
-                caller.sendall(data)
-        except OSError:
-            pass
+    def cut_at(self, connection: dict[str, int], up: bool, data: bytes) -> int | None:
+        """Cut as soon as so many bytes went up."""
+        if not up or "left" not in connection:
+            return None
+        left = connection["left"]
+        connection["left"] = left - len(data)
+        return left if len(data) >= left else None
 
 
 @contextmanager

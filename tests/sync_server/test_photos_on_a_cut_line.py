@@ -64,7 +64,7 @@ def test_a_photo_cut_off_again_and_again_arrives_whole_and_little_of_it_twice(ho
 def _send_over(line: CutLine, tablet, name: str, data: bytes, chance: random.Random, cuts: int) -> None:
     """Send one photo over a line that is cut ``cuts`` times at a random byte."""
     ask = _Asking(line, tablet.headers)
-    before, cuts_before = line.passed, line.cuts
+    before, cuts_before = line.bytes_up, line.cuts
     # Each cut falls a random way into the photo, so that all of it is met.
     marks = sorted(chance.randrange(len(data)) for _ in range(cuts))
 
@@ -84,5 +84,5 @@ def _send_over(line: CutLine, tablet, name: str, data: bytes, chance: random.Ran
         raise AssertionError("it never arrived")
     cut = line.cuts - cuts_before
     requests = len(data) // lane.PIECE + 1 + 4 * (cut + 1)
-    again = line.passed - before - len(data) - requests * _MOST_HEAD
+    again = line.bytes_up - before - len(data) - requests * _MOST_HEAD
     assert again <= cut * lane.PIECE
