@@ -17,6 +17,7 @@ from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import now_here
 from shared_models.wording.entering import last_words
 from shared_models.wording.sentences import typed_as_words
+from mobile.flows.units_of_field import as_in_unit
 from mobile.keeping.session import Session
 
 
@@ -31,8 +32,18 @@ class LastReading:
     @property
     def words(self) -> str:
         """The figure and its day, as it stands beside a field."""
-        figure = f"{self.value}{typed_as_words(self.as_typed)}"
-        return last_words(figure, self.happened_at, now_here().date())
+        return self.words_in("", "")
+
+    def words_in(self, unit: str, own: str) -> str:
+        """The same beside a field that is typed in ``unit`` now; ``own`` is the record's, said where it differs."""
+        figure = self.value if unit == own or own.startswith("@") else f"{self.value} {own}"
+        return last_words(f"{figure}{typed_as_words(self.as_typed)}", self.happened_at, now_here().date())
+
+    def figure_in(self, unit: str, own: str) -> str:
+        """The last figure as it can be typed again in ``unit``; '' where it was recorded in another one."""
+        if unit == own or own.startswith("@"):
+            return self.value
+        return as_in_unit(self.as_typed, unit)
 
 
 class LastReadings:

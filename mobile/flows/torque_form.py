@@ -36,6 +36,7 @@ from shared_models.wording.torque import (
 from mobile.flows.forms import SlotForm
 from mobile.flows.wrenches import KINDS, Wrench, key_of, wrenches
 
+INCH_POUNDS = "lbf_in"
 #: Belongs to a wrench wherever it is used; remembered by the wrench's name.
 OF_WRENCH = (
     "reading_unit", "grip_mm", "wrench_lowest", "wrench_highest", "wrench_class",
@@ -90,6 +91,21 @@ class TorqueForm(SlotForm):
     def unit_words(self) -> str:
         """The same unit as people read it."""
         return self.view.edition.words("torque_unit", self.unit)
+
+    def units_on_key(self) -> list[str]:
+        """Return the unit in hand and the one that a key on the keypad brings: N·m, or lbf·in from there."""
+        other = INCH_POUNDS if self.unit == NEWTON_METRES else NEWTON_METRES
+        return [self.unit_words, self.view.edition.words("torque_unit", other)]
+
+    def unit_code(self, words: str) -> str:
+        """Return the key of a unit from how people read it."""
+        return next(code for code, shown_as in self.view.edition.choices["torque_unit"].items() if shown_as == words)
+
+    def offer_inch_pounds(self) -> None:
+        """Begin in lbf·in, as the tablet's look asks, where nothing says yet what the wrench shows."""
+        if self.wrong is None and not self.typed.get("reading_unit") and not self.typed.get(READING):
+            self.typed["reading_unit"] = INCH_POUNDS
+            self._set_limits()
 
     @property
     def reading_key(self) -> str:

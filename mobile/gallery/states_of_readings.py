@@ -22,6 +22,21 @@ def figures_typed(at: Showing):
     at.type("body_mass_kg", "82.5")
 
 
+@state("EntryPane", TYPICAL, EARLY)
+def figures_in_pounds(at: Showing):
+    """The unit key was pressed: limits and steps are in pounds, the digits as typed."""
+    at.go("new", "person", "body")
+    at.type("body_mass_kg", "180")
+    at.press("key:unit")
+
+
+@state("EntryPane", ERROR, EARLY)
+def pounds_out_of_range(at: Showing):
+    """Beyond what is possible, told in pounds."""
+    at.go("new", "person", "body")
+    at.type("body_mass_kg", "1800 lb")
+
+
 @state("EntryPane", ERROR, EARLY)
 def slipped_comma(at: Showing):
     """825 for 82.5: refused beside the field."""

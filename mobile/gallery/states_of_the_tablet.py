@@ -120,7 +120,7 @@ def look_not_kept(at: Showing):
 
 
 without("LookSheet", EMPTY, "each of its choices always has an answer")
-without("LookSheet", FULL, "it has four choices, whatever is recorded")
+without("LookSheet", FULL, "it has five choices, whatever is recorded")
 
 
 @state("FaultPage", ERROR, EARLY)

@@ -13,11 +13,16 @@ LIGHTS, SCALES = ("sun", "dim"), (1.0, 1.25, 1.5)
 
 @dataclass(frozen=True)
 class Look:
-    """``light`` is 'sun' or 'dim', ``scale`` how much larger than usual all type is, 1 to 1.5."""
+    """``light`` is 'sun' or 'dim', ``scale`` how much larger than usual all type is, 1 to 1.5.
+
+    ``pounds_first``: empty figures are offered in pounds, feet and inches; the
+    record is metric either way.
+    """
 
     light: str = "sun"
     scale: float = 1.0
     left_handed: bool = False
+    pounds_first: bool = False
 
 
 def kept_look(folder: Path) -> Look | None:
@@ -27,7 +32,10 @@ def kept_look(folder: Path) -> Look | None:
     """
     try:
         kept = json.loads((folder / LOOK_NAME).read_text("utf-8"))
-        look = Look(str(kept["light"]), float(kept["scale"]), kept["left_handed"] is True)
+        look = Look(
+            str(kept["light"]), float(kept["scale"]), kept["left_handed"] is True,
+            kept.get("pounds_first") is True,
+        )
     except (OSError, ValueError, KeyError, TypeError):
         return None
     return look if look.light in LIGHTS and SCALES[0] <= look.scale <= SCALES[-1] else None

@@ -11,6 +11,7 @@ from shared_models.catalogue.edition import Field
 from shared_models.checks.entering import Limits, Reading
 from shared_models.wording.entering import doubt_words, refusal_words
 from mobile.flows.last_readings import LastReading
+from mobile.flows.units_of_field import limits_shown, parted, units_of
 from mobile.widgets.buttons import PlainButton
 from mobile.widgets.choices import ChoiceRow, YesNoChoice
 from mobile.widgets.figure_field import AmountField, DateField
@@ -46,10 +47,11 @@ def make_field(
     elif field.type in ("amount", "count"):
         widget = AmountField(
             test_name=name, label=field.label, unit=limits.unit, keypad=keypad,
-            hint=hint_of(field, limits, asked, last), steps=_steps(limits, last), text=str(typed or ""),
-            signed=limits.lowest.startswith("-"), decimals=not limits.whole,
-            step_from=last.value if last else limits.likely_from or limits.lowest or "0",
+            units=units_of(field, limits), signed=limits.lowest.startswith("-"), decimals=not limits.whole,
         )
+        put(widget, str(typed or ""))
+        _suit_unit(widget, field, limits, asked, last)
+        widget.fbind("unit", lambda w, _unit: _suit_unit(w, field, limits, asked, last))
         if field.key in _WATCHED:
             _give_watch(widget)
     elif field.type == "date":
@@ -75,6 +77,24 @@ def make_field(
             _give_offers(widget, offers)
     widget.fbind("on_edit", lambda w, value: show(w, on_edit(field.key, _value(field, value))))
     return widget
+
+
+def put(widget: AmountField, typed: str) -> None:
+    """Put into a figure's field what stands in the draft or the record, with its unit."""
+    text, unit = parted(typed, widget.units, theme.pounds_first)
+    if unit:
+        widget.unit = unit
+    widget.text = text
+
+
+def _suit_unit(widget: AmountField, field: Field, limits: Limits, asked: str, last: LastReading | None) -> None:
+    """State hint and steps in the unit in hand."""
+    if widget.units:
+        limits = limits_shown(limits, widget.unit)
+    widget.hint = hint_of(field, limits, asked, last)
+    step = last.figure_in(limits.unit, field.unit) if last else ""
+    widget.steps = _steps(limits, step)
+    widget.step_from = step or limits.likely_from or limits.lowest or "0"
 
 
 def _give_watch(widget: AmountField) -> None:
@@ -153,16 +173,16 @@ def has_last(field: Field) -> bool:
 
 def hint_of(field: Field, limits: Limits, asked: str, last: LastReading | None = None) -> str:
     """Return what stands beneath a figure: what is asked or possible, what it was last, how it is read."""
-    parts = [asked or limits.words(), last.words if last else "", field.hint, field.signed]
+    parts = [asked or limits.words(), last.words_in(limits.unit, field.unit) if last else "", field.hint, field.signed]
     return " · ".join(part for part in parts if part)
 
 
-def _steps(limits: Limits, last: LastReading | None) -> list[str]:
+def _steps(limits: Limits, last: str) -> list[str]:
     """The keys of a figure's likely changes, with the last figure itself in their middle."""
     steps = limits.steps or likely_steps(limits)
     down = [f"-{step}" for step in steps]
     up = [f"+{step}" for step in reversed(steps)]
-    return down + ([f"={last.value}"] if last else []) + up
+    return down + ([f"={last}"] if last else []) + up
 
 
 def likely_steps(limits: Limits) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""How the tablet looks: light, size of type, hand and click; a sheet over whatever page is open.
+"""How the tablet looks: light, size of type, hand, units and click; a sheet over whatever page is open.
 
 A sheet, not a page: the page beneath stays as it is, with all that is typed on it, and shows at
 once what a change does.
@@ -17,21 +17,23 @@ LEAD = "Kept on this tablet, for whoever holds it. Nothing you typed changes."
 NOT_KEPT = "This holds until the app is closed: the tablet has no room to keep it."
 _LIGHT = [("sun", "Bright, for sun"), ("dim", "Dark, for a dim room")]
 _HAND = [("right", "Right hand"), ("left", "Left hand")]
+_UNITS = [("metric", "kg, mm, N·m"), ("pounds", "lb, in, lbf·in")]
 _CLICK = [("on", "Click at each tap"), ("off", "Silent")]
 
 
 def apply(look: Look) -> None:
     """Show everything in this look, at once."""
     theme.name, theme.font_scale, theme.left_handed = look.light, look.scale, look.left_handed
+    theme.pounds_first = look.pounds_first
 
 
 def look_now() -> Look:
     """Return the look everything has now."""
-    return Look(theme.name, theme.font_scale, theme.left_handed)
+    return Look(theme.name, theme.font_scale, theme.left_handed, theme.pounds_first)
 
 
 class LookSheet(Sheet):
-    """Four choices that take effect as they are pressed; 'As before' takes all of them back."""
+    """Five choices that take effect as they are pressed; 'As before' takes all of them back."""
 
     def __init__(self, folder: Path, session=None):
         super().__init__(
@@ -45,6 +47,8 @@ class LookSheet(Sheet):
         self._row("type", "Size of type", sizes, str(theme.font_scale), lambda key: setattr(theme, "font_scale", float(key)))
         hand = "left" if theme.left_handed else "right"
         self._row("hand", "The main button lies at the", _HAND, hand, lambda key: setattr(theme, "left_handed", key == "left"))
+        units = "pounds" if theme.pounds_first else "metric"
+        self._row("units", "Empty figures begin in", _UNITS, units, lambda key: setattr(theme, "pounds_first", key == "pounds"))
         if session is not None:
             self._row("click", "Timing a walk by taps", _CLICK, self._clicked_before, self._set_click)
 

@@ -55,6 +55,8 @@ class TorquePane(FormPane):
         self.lines = Column(spacing=8, test_name="torque:lines")
         self._said: list = []
         self.wrench: WrenchPart | None = None
+        if theme.pounds_first:
+            form.offer_inch_pounds()
         super().__init__(form, body, keypad, leave_out=form.left_out)
         self._reading_first()
         if form.wrenches:
@@ -116,6 +118,22 @@ class TorquePane(FormPane):
         if key == self.form.reading_key:
             self._bring_judgement()
 
+    def _add(self, field, index: int = 0) -> None:
+        """The unit key on the reading says what the wrench shows, as the choice further down does."""
+        super()._add(field, index)
+        if field.key in (READING, TYPED):
+            widget = self.widgets[field.key]
+            widget.follows_look, widget.units = False, self.form.units_on_key()
+            widget.fbind("on_unit_key", self._change_unit)
+
+    def _change_unit(self, _widget, unit: str) -> bool:
+        code = self.form.unit_code(unit)
+        if "reading_unit" in self.widgets:
+            self.widgets["reading_unit"].value = code
+        self._edit("reading_unit", code)
+        self.widgets[self.form.reading_key].focus = True
+        return True
+
     def _exchange_reading(self) -> None:
         """Another unit: the reading's field of that unit takes its place, with the same digits."""
         for key in (READING, TYPED):
@@ -135,7 +153,12 @@ class TorquePane(FormPane):
             shown = str(self.form.typed.get(key) or "")
             if isinstance(widget, AmountField):
                 field, limits = self.form.kind.field(key), self.form.limits[key]
-                widget.unit, widget.hint = limits.unit, fields.hint_of(field, limits, self.form.asked(field), self.form.last.of(key))
+                if not widget.units:
+                    widget.unit, widget.hint = limits.unit, fields.hint_of(field, limits, self.form.asked(field), self.form.last.of(key))
+                if widget.stated() != shown:
+                    fields.put(widget, shown)
+                    fields.show(widget, self.form.judge(key))
+                continue
             if isinstance(widget, ChoiceRow):
                 if not isinstance(self.form.typed.get(key), bool):
                     widget.value = shown

@@ -53,6 +53,8 @@ class FigureField(FocusBehavior, Column):
     signed = BooleanProperty(False)
     decimals = BooleanProperty(True)
     most_characters = NumericProperty(40)
+    says_unit = BooleanProperty(False)
+    """The text says its unit itself, such as '5 ft 11 in'."""
 
     raw_keys = BooleanProperty(platform == "android")
     """Take characters from key presses instead of text input, so that no on-screen keyboard of the
@@ -201,14 +203,59 @@ class FigureField(FocusBehavior, Column):
 
 
 class AmountField(FigureField):
-    """One amount. ``steps`` are likely changes as decimal text, such as ``['-0.5', '+0.5']``; a step
+    """One amount. ``units`` are the units that the keypad's unit key changes between, the record's own
+    first; in another one ``on_edit`` gives the text with its unit behind it. Pressing the key dispatches
+    ``on_unit_key(unit)``; the digits stay. ``steps`` are likely changes as decimal text, such as ``['-0.5', '+0.5']``; a step
     ``'=38'`` puts that figure in, such as the one recorded last.
 
     A step keeps the decimal places of whichever has more, so 38.0 and +1 make 39.0. From an empty
     field steps count from ``step_from``.
     """
 
+    __events__ = ("on_unit_key",)
     step_from = StringProperty("0")
+    units = ListProperty([])
+    pounds_first = BooleanProperty(False)
+    """Whether an empty figure is offered in the last of its units; ``follows_look: False`` keeps its own."""
+
+    follows_look = BooleanProperty(True)
+
+    def on_text(self, _self, text):
+        self.says_unit = any(c.isalpha() or c in "'\"\u2019\u2032\u2033" for c in text)
+
+    def on_pounds_first(self, _self, pounds_first):
+        if self.units and not self.text and self.follows_look:
+            self.unit = self.units[-1 if pounds_first else 0]
+
+    def stated(self) -> str:
+        """The text, with its unit where that is another one than the record's own."""
+        if not self.text or not self.units or self.unit == self.units[0] or self.says_unit:
+            return self.text
+        return f"{self.text} {self.unit}"
+
+    @property
+    def next_unit(self) -> str:
+        """What the unit key changes to; '' where there is one unit only."""
+        if len(self.units) < 2:
+            return ""
+        at = self.units.index(self.unit) if self.unit in self.units else -1
+        return self.units[(at + 1) % len(self.units)]
+
+    def change_unit(self) -> None:
+        """Take the next unit; the digits stay, so that they say something else."""
+        if self.next_unit:
+            self.dispatch("on_unit_key", self.next_unit)
+
+    def on_unit_key(self, unit: str) -> None:
+        """The unit key was pressed."""
+        self.unit = unit
+        if self.text:
+            self.dispatch("on_edit", self.stated())
+
+    def _edit(self, text):
+        if text != self.text:
+            self.text = text
+            self.dispatch("on_edit", self.stated())
 
     def step(self, step):
         if step.startswith("="):

@@ -1,4 +1,4 @@
-"""The large keypad for figures: digits, point, sign, rub out, clear, next and the likely steps."""
+"""The large keypad for figures: digits, point, sign, rub out, clear, unit, next and the likely steps."""
 
 from kivy.metrics import dp
 from kivy.properties import (
@@ -18,10 +18,10 @@ KEYS = [
     "1", "2", "3", "rub_out",
     "4", "5", "6", "clear",
     "7", "8", "9", "sign",
-    "point", "0", "next",
+    "point", "0", "unit", "next",
 ]  # fmt: skip
 KEY_WORDS = {
-    "rub_out": "rub out", "clear": "clear", "next": "next",
+    "rub_out": "rub out", "clear": "clear", "next": "next", "unit": "unit",
     "point": ".", "sign": "+ / \N{MINUS SIGN}",
 }  # fmt: skip
 
@@ -51,7 +51,7 @@ class Keypad(TypingPad):
     """Types into ``target``, a figure field; the field sets it when it is taken in hand.
 
     Give the fields ``keypad: pad``. With nothing in hand the keys are disabled. Keys are called
-    ``key:1`` ... ``key:point``, ``key:sign``, ``key:rub_out``, ``key:clear``, ``key:next`` and the
+    ``key:1`` ... ``key:point``, ``key:sign``, ``key:rub_out``, ``key:clear``, ``key:unit``, ``key:next`` and the
     steps ``step:<step>``, such as ``step:+0.5``. ``key_words`` replaces the words on keys;
     ``has_steps: False`` leaves the line of steps out. The pad
     is as high as it needs; give it more and the keys grow. It must stand beside what scrolls, never
@@ -85,6 +85,7 @@ class Keypad(TypingPad):
         for key, button in self._keys.items():
             wanted = {"sign": "signed", "point": "decimals"}.get(key)
             button.disabled = target is None or (wanted and not getattr(target, wanted)) or False
+        self._name_unit()
         line = self.ids.steps
         # A field that only loses the focus for a moment leaves the steps standing, so that the
         # pad does not jump.
@@ -99,6 +100,17 @@ class Keypad(TypingPad):
             button.fbind("on_release", self._press_step)
             line.add_widget(button)
 
+    def _name_unit(self):
+        """The unit key says which unit is in hand and which one it brings."""
+        following = getattr(self.target, "next_unit", "")
+        button = self._keys["unit"]
+        button.disabled = not following
+        button.text = f"{self.target.unit} \N{RIGHTWARDS ARROW} {following}" if following else self.key_words.get("unit", "unit")
+
+    def _change_unit(self):
+        self.target.change_unit()
+        self._follow()
+
     def _press_step(self, button):
         if self.target is not None:
             self.target.step(button.step)
@@ -109,7 +121,7 @@ class Keypad(TypingPad):
             return
         action = {
             "rub_out": target.rub_out, "clear": target.clear,
-            "next": target.go_next, "sign": target.turn_sign,
+            "next": target.go_next, "sign": target.turn_sign, "unit": self._change_unit,
         }.get(button.key)  # fmt: skip
         if action is not None:
             action()

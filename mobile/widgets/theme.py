@@ -37,6 +37,9 @@ class Theme(EventDispatcher):
     left_handed = BooleanProperty(False)
     """Whether the main button sits bottom left instead of bottom right."""
 
+    pounds_first = BooleanProperty(False)
+    """Whether an empty figure is offered in pounds, feet and inches before kilograms and millimetres."""
+
     touch = NumericProperty(dp(56))
     """The least height and width of anything to be pressed, in pixels."""
 

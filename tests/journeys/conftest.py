@@ -80,6 +80,7 @@ def window(in_a_way):
     theme.name, theme.font_scale = in_a_way.theme, in_a_way.type_scale
     yield window
     theme.name, theme.font_scale, theme.left_handed = "sun", 1.0, False
+    theme.pounds_first = False
     for child in window.children[:]:
         window.remove_widget(child)
     from kivy.uix.behaviors import FocusBehavior
