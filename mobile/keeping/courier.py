@@ -31,6 +31,8 @@ from mobile.keeping.session import Session
 
 Progress = Callable[[str, float], None]
 Pulled = Callable[[Sequence[Entry], Sequence[Signature]], None]
+#: Of this many items a page comes through within seconds at 64 kbit/s.
+_FEWEST_ITEMS = 50
 
 
 @dataclass
@@ -56,6 +58,8 @@ class Courier:
 
     def __init__(self, client_of: Callable[[], Any] | None = None) -> None:
         self._client_of = client_of or open_client
+        #: How many items a page is asked for: few on a line that was cut while one came.
+        self._items = pulls.USUAL_ITEMS
 
     def enrol(
         self, address: str, code: str, tablet: str, public_key: str,
@@ -239,7 +243,7 @@ class Courier:
         more, there = True, set()
         while more and not is_cancelled():
             progress(f"Fetching, {result.fetched} so far", 0.75)
-            page = _page(line, state.pulled_to)
+            page = self._next_page(line, state.pulled_to)
             if page.epoch != epoch or page.clinic != session.clinic:
                 raise SyncRefusal("answer_unreadable")  # numbers of another store mean nothing
             there.update(page.sequences)
@@ -249,7 +253,18 @@ class Courier:
             on_pulled(page.entries, page.signatures)
             result.fetched += len(added.entries)
             more = page.more
+        if not more:  # it held to the end: the next time try larger ones
+            self._items = min(self._items * 2, pulls.USUAL_ITEMS)
         return there
+
+    def _next_page(self, line: Line, after: int) -> pulls.Pull:
+        """Fetch a page; where the line is cut, the next is smaller, for half a page is of no use."""
+        try:
+            return _page(line, after, self._items)
+        except SyncRefusal as refusal:
+            if refusal.code == "server_not_reached":
+                self._items = max(self._items // 4, _FEWEST_ITEMS)
+            raise
 
 
 def _noted(session: Session, state: SyncState, last: Entry, head: Signature, answer: Receipt) -> SyncState:
@@ -263,5 +278,5 @@ def _noted(session: Session, state: SyncState, last: Entry, head: Signature, ans
     return state
 
 
-def _page(line: Line, after: int) -> pulls.Pull:
-    return pulls.decode(line.content_of("GET", f"entries?after={after}&limit={pulls.USUAL_ITEMS}"))
+def _page(line: Line, after: int, items: int = pulls.USUAL_ITEMS) -> pulls.Pull:
+    return pulls.decode(line.content_of("GET", f"entries?after={after}&limit={items}"))

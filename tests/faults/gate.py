@@ -43,6 +43,7 @@ def main(argv: list[str] | None = None) -> int:
     for worker in workers:
         worker.join()
     well = table(desk.tallies)
+    print(desk.seeds_played())
     print(f"{time.monotonic() - began:.0f} s of wall clock; seconds of one core by row: "
           + ", ".join(f"{key} {t.seconds:.0f}" for key, t in desk.tallies.items()))
     return 0 if well else 1
@@ -68,7 +69,7 @@ class Desk:
     """
 
     def __init__(self, rows: list[Row], seed: int, end: float) -> None:
-        self.rows, self.end = rows, end
+        self.rows, self.seed, self.end = rows, seed, end
         self.tallies: dict[str, Tally] = {row.key: Tally() for row in rows}
         self._lock = threading.Lock()
         self._whole = [row for row in rows if row.run is not None]
@@ -106,6 +107,16 @@ class Desk:
     def _worlds(self, row: Row, seeds: list[int], left: float) -> dict:
         self._out[row.key] += len(seeds) * PROFILES[row.key].schedules
         return {"row": row.key, "seeds": seeds, "seconds": left}
+
+    def seeds_played(self) -> str:
+        """Say which seeds each simulated row played: those that failed before, the fixed, the fresh ones."""
+        said = []
+        for row in self._simulated:
+            failed = [str(seed) for key, seed in failed_before() if key == row.key]
+            fresh = f", fresh {self.seed} to {self._fresh[row.key] - 1}" if self._fresh[row.key] > self.seed else ""
+            said.append(f"{row.key} {FIXED_SEEDS[0]} to {FIXED_SEEDS[-1]}{fresh}"
+                        + (f", failed before {', '.join(failed)}" if failed else ""))
+        return "seeds: " + "; ".join(said)
 
     def done(self, work: dict, tally: Tally) -> None:
         """Take in what a piece of work showed."""
@@ -151,7 +162,7 @@ def failed_before() -> list[tuple[str, int]]:
 
 def table(tallies: dict[str, Tally]) -> bool:
     """Print the table; tell whether everything held and every target was met."""
-    print(f"{'':4} {'':37} {'runs':>6} {'faults':>7} {'lost':>5} {'doubled':>7} {'converged':>9}  target")
+    print(f"{'':4} {'':37} {'runs':>6} {'faults':>7} {'lost':>5} {'doubled':>7} {'converged':>9} {'target':>10}  verdict")
     well = True
     for line in LINES:
         tally = tallies.get(line.row)
@@ -165,7 +176,7 @@ def table(tallies: dict[str, Tally]) -> bool:
             missed, "" if held else f"{len(tally.broken)} sentences below"))))
         well = well and held and not missed
         print(f"{line.name:4} {line.what:37} {tally.runs:6} {faults:7} {tally.lost:5} "
-              f"{tally.doubled:7} {together:8.1f}%  {verdict}")
+              f"{tally.doubled:7} {together:8.1f}% {line.target_text:>10}  {verdict}")
     for key, tally in tallies.items():
         print(f"  {key}: {dict(sorted(tally.notes.items()))}")
         for sentence in tally.broken[:12]:

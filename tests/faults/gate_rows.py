@@ -22,22 +22,23 @@ class Row:
 
 #: The longest ones first among those that are played whole: they can't be parted.
 ROWS = (
+    Row("weak_link", run=rows_link.weak_link),
+    Row("full_disk", run=rows_struck.full_disk),
+    Row("damaged_pages", run=rows_stores.damaged_pages),
     Row("photos_cut", run=rows_elsewhere.tests_beside("photos_cut")),
     Row("fuzzed", run=rows_elsewhere.tests_beside("fuzzed")),
     Row("who_may", run=rows_elsewhere.tests_beside("who_may")),
     Row("killed_tablet", run=rows_struck.killed_tablet),
-    Row("full_disk", run=rows_struck.full_disk),
     Row("killed_server", run=rows_struck.killed_server),
     Row("failed_sync", run=rows_struck.failed_sync),
-    Row("weak_link", run=rows_link.weak_link),
     Row("tampered", run=rows_stores.tampered),
     Row("power_lost", run=rows_power.power_lost),
     Row("old_schemas", run=rows_stores.old_schemas),
     Row("damaged", run=rows_wire.damaged),
-    Row("damaged_pages", run=rows_stores.damaged_pages),
     Row("by_stick", run=rows_elsewhere.tests_beside("by_stick")),
     Row("repeated", run=rows_wire.repeated),
     Row("revoked", 480), Row("clocks", 2000), Row("restored", 1000), Row("cloned", 1000),
+    Row("carried", 1000),
     Row("mixed", 10_000),
 )
 
@@ -61,11 +62,18 @@ class Line:
     #: Whether the target is of faults of these sorts, not of schedules.
     of_faults: bool = False
 
+    @property
+    def target_text(self) -> str:
+        """The target as the table prints it."""
+        if self.wanted:
+            return self.wanted
+        return f"{self.target}{' faults' if self.of_faults else ''}" if self.target else "-"
+
 
 LINES = (
     Line("F1", "requests and answers lost", "mixed", ("drop_request", "drop_response"), 10_000),
     Line("F2", "doubled and replayed", "mixed", ("duplicate", "replay"), 10_000),
-    Line("F2", "one push again and again", "repeated", (), 200),
+    Line("F2", "one push again, over HTTP", "repeated", (), 200),
     Line("F3", "late and out of order", "mixed", ("late", "old_page"), 10_000),
     Line("F4", "cut and flipped, in schedules", "mixed",
          ("cut_request", "flip_request", "cut_response", "flip_response", "broken_off")),
@@ -87,6 +95,10 @@ LINES = (
     Line("F17", "fuzzed batches", "fuzzed", (), 1000),
     Line("F18", "each page of a tablet's file", "damaged_pages", wanted="whole"),
     Line("F19", "carried by stick", "by_stick", wanted="whole"),
+    Line("F19", "sticks in schedules, with F1 to F3", "carried", (
+        "stick_lost", "stick_replayed", "stick_late", "stick_flipped", "stick_cut", "stick_for_another",
+        "receipt_flipped", "drop_request", "drop_response", "duplicate", "late", "old_page",
+    ), 1000),
     Line("F20", "tampered histories of 1000 rows", "tampered", (), 1000),
     Line("F21", "weeks offline, weak link", "weak_link", wanted="whole"),
 )

@@ -18,7 +18,7 @@ from shared_models.entries.envelope import Entry
 from shared_models.entries.slots import WITHDRAWN
 from shared_models.exchange.chains import verify_chain
 from shared_models.quantities.moments import moment_from
-from tests.faults.world import CLINIC, FITTING, SimTablet, World
+from tests.faults.world import CLINIC, FITTING, World
 
 MOST_ROUNDS = 6
 _LET_IN_AGAIN = ("server_said", "server_answered")
@@ -87,8 +87,11 @@ def look(world: World, rounds: int | None, excused: Iterable[str] = (), deep: bo
     for tablet in world.tablets:
         for bad in tablet.link.bad:
             found.say("I6", f"a fault in the server: {bad}")
+    found.broken += world.wrong
+    world.wrong.clear()
     if deep:
         _sound(world, found)
+        _photos_whole(world, found)
     return found
 
 
@@ -217,6 +220,12 @@ def _sound(world: World, found: Found) -> None:
                 found.say("I6", f"the chain of {tablet} on {name}: {bad.code} at {bad.number}")
 
 
-def own_numbers(tablet: SimTablet) -> int:
-    """Return how many entries a tablet has numbered."""
-    return tablet.session.author.end.number
+def _photos_whole(world: World, found: Found) -> None:
+    """I7: a photo's bytes on the server are those that were taken, once everybody agrees."""
+    if not found.converged:
+        return
+    for name, data in world.photos.items():
+        path = world.server.server.lane.files.path(CLINIC, name)
+        if not path.is_file() or path.read_bytes() != data:
+            found.say("I7", f"photo {name[:8]} is not on the server as it was taken")
+

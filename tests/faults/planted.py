@@ -1,6 +1,6 @@
-"""Plant twenty bugs one at a time, each in a process of its own; each must be caught.
+"""Plant two dozen bugs one at a time, each in a process of its own; each must be caught.
 
-    .venv/bin/python -m tests.faults.planted [--only NAME]
+    .venv/bin/python -m tests.faults.planted [--only NAME] [--cores 2]
 
 Ends with 0 where every one was caught by at least one row.
 """
@@ -12,10 +12,11 @@ import json
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 
 from tests.faults import rows_power, rows_stores, rows_struck, rows_wire
 from tests.faults.gate_rows import ROWS
-from tests.faults.plants import PLANTS
+from tests.faults.plants import PLANTS, Plant
 from tests.faults.schedules import Ground, PROFILES, Tally, play_world
 
 #: The longest that one bug may take to be caught (seconds).
@@ -26,24 +27,33 @@ def main(argv: list[str] | None = None) -> int:
     """Plant, play, and say by which row and sentence each bug was caught."""
     parser = argparse.ArgumentParser(prog="tests.faults.planted")
     parser.add_argument("--only", default="")
+    parser.add_argument("--cores", type=int, default=2, help="how many at a time (2)")
     parser.add_argument("--child", default="", help=argparse.SUPPRESS)
     told = parser.parse_args(argv)
     if told.child:
         return _child(told.child)
     plants = [p for p in PLANTS if told.only in ("", p.name)]
-    caught = 0
-    for plant in plants:
+    began, caught = time.monotonic(), 0
+    with ThreadPoolExecutor(told.cores) as pool:
+        for plant, found in zip(plants, pool.map(_played, plants)):
+            caught += found["caught"]
+            word = "caught" if found["caught"] else "NOT CAUGHT"
+            print(f"{word:10} {plant.name:34} {plant.row:14} {found['sentence'][:150]}", flush=True)
+    print(f"{caught} of {len(plants)} caught in {time.monotonic() - began:.0f} s")
+    return 0 if caught == len(plants) else 1
+
+
+def _played(plant: Plant) -> dict:
+    """Play one bug in a process of its own; tell whether it was caught, and by which sentence."""
+    try:
         done = subprocess.run(
             [sys.executable, "-m", "tests.faults.planted", "--child", plant.name],
             capture_output=True, text=True, timeout=LONGEST_S * 4,
         )
-        found = json.loads(done.stdout.splitlines()[-1]) if done.stdout.strip() else None
-        sentence = found["sentence"] if found else f"the child failed: {done.stderr[-300:]}"
-        caught += bool(found and found["caught"])
-        word = "caught" if found and found["caught"] else "NOT CAUGHT"
-        print(f"{word:10} {plant.name:34} {plant.row:14} {sentence[:150]}", flush=True)
-    print(f"{caught} of {len(plants)} caught")
-    return 0 if caught == len(plants) else 1
+        found: dict = json.loads(done.stdout.splitlines()[-1])
+        return found
+    except (subprocess.TimeoutExpired, ValueError, IndexError) as error:
+        return {"caught": False, "sentence": f"the child failed: {error}"}
 
 
 def _child(name: str) -> int:

@@ -1,4 +1,4 @@
-"""Twenty bugs that people write, each planted in a running program by a small patch.
+"""Two dozen bugs that people write, each planted in a running program by a small patch.
 
 A plant changes modules in memory of the process that plays the rows, never the
 tree.  The row named beside it is where it is looked for first.
@@ -8,16 +8,19 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
+from types import SimpleNamespace
 from typing import Any, Callable
 
 import mobile.keeping.courier as courier
 import mobile.keeping.offering as offering
 import mobile.keeping.session as session
+import mobile.keeping.stick as stick
 import shared_models.entries.slots as slots
 import shared_models.exchange.batch as batch
 import shared_models.exchange.chains as chains
 import shared_models.exchange.intake as intake
 import shared_models.exchange.pull as pull
+import shared_models.exchange.sealed_file as sealed_file
 import shared_models.ledger.engine as engine
 import shared_models.ledger.rows as rows
 import shared_models.ledger.store as store
@@ -369,3 +372,21 @@ def saved_again_after_a_restart() -> None:
                 self.save("setting", last[0].subject, last[0].body, settles=True)
 
     session.Session.__init__ = again  # type: ignore[method-assign]
+
+
+@plant("carried")
+def any_receipt_empties_the_outbox() -> None:
+    """A receipt on a stick is taken for everything that the tablet has, whatever it names."""
+    def sure(here, receipt, done):  # type: ignore[no-untyped-def]
+        done.entries += here.note_acknowledged(here.author.end.number)
+
+    stick._note_entries = sure
+
+
+@plant("carried")
+def sealed_file_taken_unsigned() -> None:
+    """A carried file is opened without a look at its sender's signature."""
+    class Trusting:
+        from_public_bytes = staticmethod(lambda _key: SimpleNamespace(verify=lambda *_a: None))
+
+    sealed_file.Ed25519PublicKey = Trusting  # type: ignore[misc, assignment]

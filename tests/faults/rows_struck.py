@@ -153,13 +153,15 @@ def killed_tablet(
 
 
 def full_disk(ground: Ground, tally: Tally, until: float, step: int = 1) -> None:
-    """F8: the disk is full from each write on; then there is space again."""
+    """F8: the disk is full from each write on, of a tablet and of a server; then there is space again."""
     _each(ground, tally, FULL, True, until, step)
+    _each_of_server(ground, tally, FULL, until, step)
 
 
 def failed_sync(ground: Ground, tally: Tally, until: float, step: int = 1) -> None:
-    """F9: each sync to the disk fails once; nothing is called saved by it."""
+    """F9: each sync to the disk fails once, of a tablet and of a server; nothing is called saved by it."""
     _each(ground, tally, NO_SYNC, True, until, step)
+    _each_of_server(ground, tally, NO_SYNC, until, step)
 
 
 # the server ------------------------------------------------------------------------
@@ -183,13 +185,17 @@ def hundred(folder: Path) -> Asked:
     }, batches.encode(batch))
 
 
-def _server_child(folder: Path, push: Asked) -> Callable[[Say], None]:
+def _server_child(folder: Path, push: Asked, again: bool = False) -> Callable[[Say], None]:
     def child(say: Say) -> None:
         server = SimServer(folder)
         stop_here()
         answer = ask(server.app, push)
         say(f"answered {answer.status_code}")
+        say(f"stored {entries_in(server.path)}")
         say("done")
+        if again:
+            stop_here()
+            say(f"again {ask(server.app, push).status_code}")
         server.close()
     return child
 
@@ -217,6 +223,34 @@ def killed_server(ground: Ground, tally: Tally, until: float, step: int = 1) -> 
         tally.runs += 1
         tally.faults += 1
         _server_must_hold(folder, struck, push, before, f"write {number}", tally)
+    shutil.rmtree(template, ignore_errors=True)
+
+
+def _each_of_server(ground: Ground, tally: Tally, injected: str, until: float, step: int) -> None:
+    """Hit each call of a push of a hundred entries; then the disk is well, and it is sent again."""
+    template = ground.fresh()
+    push = hundred(template / "a")
+    before = entries_in(template / "server" / "server.sqlite")
+    for number in range(1, 2 * _MOST, step):
+        if time.monotonic() > until:
+            tally.notes["not reached in time"] += 1
+            break
+        folder = beside(template / "server", "struck-server")
+        struck = strike(_server_child(folder, push, True), injected.format(n=number), 2)
+        if "answered 200" in struck.said:
+            _server_must_hold(folder, struck, push, before, f"server, call {number}, unhit", tally)
+            if number == 1:
+                tally.broken.append("server: no call of a push could be hit, or the first is of no matter")
+            break
+        tally.runs += 1
+        tally.faults += 1
+        where = f"server, call {number} ({injected[:24]})"
+        tally.broken += [f"{where}: {line}" for line in struck.said if line.startswith("fault")]
+        if "answered 503" not in struck.said or f"stored {before}" not in struck.said:
+            tally.broken.append(f"{where}: I6: {struck.said}")
+        if "again 200" not in struck.said:
+            tally.broken.append(f"{where}: the push is not taken once the disk is well: {struck.said}")
+        _server_must_hold(folder, struck, push, before, where, tally)
     shutil.rmtree(template, ignore_errors=True)
 
 

@@ -1,4 +1,4 @@
-"""F2 and F4 at the server's application: repeats, cuts and flipped bits of one big push."""
+"""F2 over HTTP and F4 at the server's application: repeats, cuts and flipped bits of one big push."""
 
 from __future__ import annotations
 
@@ -6,12 +6,15 @@ import gzip
 import shutil
 import time
 
+import httpx
+
 from shared_models.exchange import pull as pulls
 from shared_models.quantities.refusals import Refusal
 from tests.faults.rows_struck import entries_in, hundred
 from tests.faults.schedules import Ground, Tally
-from tests.faults.wire import Answer, Asked, LineCut, ask
+from tests.faults.wire import ADDRESS, Answer, Asked, LineCut, ask
 from tests.faults.world import CLINIC, SimServer
+from tests.sync_server.cut_lines import listening
 
 EVERY = 64
 
@@ -108,27 +111,31 @@ def _damaged_pages(page: bytes, tally: Tally, step: int) -> None:
 
 
 def repeated(ground: Ground, tally: Tally, until: float, times: int = 200) -> None:
-    """F2: the same push over and over; and its ids with other bodies."""
+    """F2: the same push over and over, over HTTP and real sockets; and its ids with other bodies."""
     door = Door(ground)
-    first = door.ask(door.push.content)
-    last = door.server.station.entries.last_sequence(CLINIC)
-    if first is None or first.status_code != 200:
-        tally.broken.append("I1: the push was refused")
-    for number in range(times):
-        if time.monotonic() > until:
-            tally.notes["not reached in time"] += 1
-            break
-        answer = door.ask(door.push.content)
-        tally.runs += 1
-        tally.faults += 1
-        if answer is None or answer.status_code != 200 or b'"stored":0' not in answer.content:
-            tally.broken.append(f"repeat {number}: I2: not the answer of a repeat")
-        if door.server.station.entries.last_sequence(CLINIC) != last or door.stored() != 100:
-            tally.doubled += door.stored() - 100
-            tally.broken.append(f"repeat {number}: I2: the repeat had an effect")
-    plain = gzip.decompress(door.push.content)
-    other = plain.replace(b'"reason":"trial"', b'"reason":"start"', 1)
-    answer = door.ask(gzip.compress(other))
-    if answer is None or answer.status_code != 422 or door.stored() != 100:
-        tally.broken.append("I4: an entry's digest with another body was not refused with 422")
+    with listening(door.server.app) as port, httpx.Client(timeout=60) as client:
+        address = door.push.url.replace(ADDRESS, f"http://127.0.0.1:{port}")
+
+        def push(content: bytes) -> httpx.Response:
+            return client.post(address, headers=dict(door.push.headers), content=content)
+
+        if push(door.push.content).status_code != 200:
+            tally.broken.append("I1: the push was refused")
+        last = door.server.station.entries.last_sequence(CLINIC)
+        for number in range(times):
+            if time.monotonic() > until:
+                tally.notes["not reached in time"] += 1
+                break
+            answer = push(door.push.content)
+            tally.runs += 1
+            tally.faults += 1
+            if answer.status_code != 200 or answer.json()["stored"] != 0:
+                tally.broken.append(f"repeat {number}: I2: not the answer of a repeat")
+            if door.server.station.entries.last_sequence(CLINIC) != last or door.stored() != 100:
+                tally.doubled += door.stored() - 100
+                tally.broken.append(f"repeat {number}: I2: the repeat had an effect")
+        plain = gzip.decompress(door.push.content)
+        other = plain.replace(b'"reason":"trial"', b'"reason":"start"', 1)
+        if push(gzip.compress(other)).status_code != 422 or door.stored() != 100:
+            tally.broken.append("I4: an entry's digest with another body was not refused with 422")
     door.close()

@@ -17,11 +17,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sync_server.services.holding import decide_held
+from tests.faults import moves, sticks
 from tests.faults.invariants import Found, heal, look
-from tests.faults.moves import MOVES
 from tests.faults.steered import Clocks, steered
 from tests.faults.world import CLINIC, STAFF, World, make_template, share_words
 
+MOVES = {**moves.MOVES, **sticks.MOVES}
 MEMORY = Path("/dev/shm") if Path("/dev/shm").is_dir() else None
 
 
@@ -35,6 +36,8 @@ class Profile:
     length: tuple[int, int] = (5, 9)
     schedules: int = 10
     clocks_off: bool = False
+    #: Whether the server makes its read tables anew with each push in each world: photos need them.
+    folds: bool = False
 
 
 _WORK = {"record": 6, "correct": 4, "sign": 2, "sync": 7}
@@ -59,6 +62,12 @@ PROFILES = {
     ),
     "revoked": Profile(
         {**_WORK, "revoke": 5, "enrol": 1, "restart_server": 1}, _DROPS, schedules=4,
+    ),
+    # F19 with F1 to F3: sticks go to and fro, and now and then there is a network.
+    "carried": Profile(
+        {**_WORK, "sync": 2, "write_stick": 5, "take_in": 6, "bring_back": 4, "photograph": 1, "restart": 1},
+        {**_DROPS, "duplicate": 0.08, "late": 0.07, "old_page": 0.04},
+        length=(10, 18), schedules=4, folds=True,
     ),
 }
 
@@ -121,7 +130,7 @@ def play_world(ground: Ground, row: str, seed: int, tally: Tally, until: float =
     folder = ground.fresh()
     began = time.process_time()
     with steered(clocks, chance):
-        world = World(folder, chance, clocks, tablets=profile.tablets, folds=seed % 16 == 0)
+        world = World(folder, chance, clocks, tablets=profile.tablets, folds=profile.folds or seed % 16 == 0)
         try:
             if profile.clocks_off:
                 for tablet in world.tablets:
@@ -141,7 +150,7 @@ def play_world(ground: Ground, row: str, seed: int, tally: Tally, until: float =
 
 def _play(world: World, profile: Profile, tally: Tally, where: str, last: bool) -> None:
     chance = world.chance
-    moves = [name for name, weight in profile.moves.items() for _ in range(weight)]
+    names = [name for name, weight in profile.moves.items() for _ in range(weight)]
     for tablet in world.tablets:
         tablet.link.weights = profile.fates
     if "clone" in profile.moves and not world.clones:
@@ -149,7 +158,7 @@ def _play(world: World, profile: Profile, tally: Tally, where: str, last: bool) 
         for tablet in world.tablets[-1:] + [t for t in world.tablets if t.name == world.clones[0][0]]:
             MOVES["record"](world, tablet)
     for _ in range(chance.randint(*profile.length)):
-        MOVES[chance.choice(moves)](world, chance.choice(world.tablets))
+        MOVES[chance.choice(names)](world, chance.choice(world.tablets))
     for tablet in world.tablets:
         tablet.link.weights = profile.fates
     excused = _held_by_none(world) if "restore" in profile.moves else set()

@@ -6,7 +6,7 @@ import pytest
 
 from tests.faults.schedules import Tally, play_world
 
-SEEDS = {"mixed": (1, 2), "clocks": (1,), "restored": (1, 2), "cloned": (1, 2), "revoked": (1, 2)}
+SEEDS = {"mixed": (1, 2), "clocks": (1,), "restored": (1, 2), "cloned": (1, 2), "revoked": (1, 2), "carried": (1, 2)}
 
 
 @pytest.mark.parametrize("row", SEEDS)

@@ -7,6 +7,7 @@ program's own `Tablet` and `open_server`; a courier carries between them over a
 
 from __future__ import annotations
 
+import itertools
 import random
 import shutil
 import sqlite3
@@ -55,12 +56,17 @@ class SimTablet:
     link: Link
     tablet: Tablet
     session: Session
+    courier: Courier = field(init=False)
     results: list[SyncResult] = field(default_factory=list)
     refused: Counter = field(default_factory=Counter)
+
+    def __post_init__(self) -> None:
+        self.courier = Courier(lambda: self.link)
 
     def reopen(self) -> None:
         """Restart the tablet."""
         self.tablet.close()
+        self.courier = Courier(lambda: self.link)
         self.tablet, self.session = opened(self.folder)
 
 
@@ -161,7 +167,6 @@ class World:
         self.clones: list[tuple[str, str, str, int]] = []
         self.backups: list[Path] = []
         self.server = SimServer(folder / "server", folds)
-        self.courier = lambda tablet: Courier(lambda: tablet.link)
         for name in NAMES[:tablets]:
             self.open_tablet(name, folder / name)
         self.known_before = self.on_server()
@@ -169,6 +174,13 @@ class World:
         #: Tablets whose access was taken away, and how much of what was saved was looked at.
         self.revoked: set[str] = set()
         self.looked_at = 0
+        #: Sticks that are about, those taken in whole, photos by their hash.
+        self.sticks: list[Path] = []
+        self.taken: set[Path] = set()
+        self.photos: dict[str, bytes] = {}
+        self.numbers = itertools.count(1)
+        #: What did not hold while a schedule was played; each begins with its invariant.
+        self.wrong: list[str] = []
 
     def open_tablet(self, name: str, folder: Path) -> SimTablet:
         """Open a tablet's folder as one of this world's tablets."""
@@ -208,7 +220,7 @@ class World:
         session = tablet.session
         with self.clocks.turn_of(tablet.name):
             try:
-                result = self.courier(tablet).sync(
+                result = tablet.courier.sync(
                     session, lambda _w, _s: None, session.absorb, lambda: False
                 )
             except Refusal as refusal:
@@ -226,7 +238,7 @@ class World:
             code = self.server.server.gate.new_code(CLINIC)
         with self.clocks.turn_of(tablet.name):
             try:
-                enrolment = self.courier(tablet).enrol(
+                enrolment = tablet.courier.enrol(
                     ADDRESS, code, session.tablet, public_text(session.device_key)
                 )
             except SyncRefusal as refusal:
