@@ -210,6 +210,58 @@ class Desk:
         self.note("review_plan", {"review_on": (now_here().date() + timedelta(days=14)).isoformat()})
         return self
 
+    # a later visit -------------------------------------------------------------
+
+    def visit(self, name: str = "visit-1") -> "Desk":
+        """Open a visit after what this desk is at."""
+        opened = {**self.head("opened").body, "after": self.fitting.id}
+        self.fitting = Subject("fitting", name)
+        self.note("opened", opened)
+        return self
+
+    def asked(self, **more) -> "Desk":
+        body = {"came_for": "planned", "hours_worn_a_day": "12", "steps_a_day": "4000", "stairs_pattern": "step_over_step", "falls": "0", "gave_way": False, "noise_leak_looseness": False}
+        self.note("since_last", {**body, **more})
+        self.note("body", {"body_mass_kg": "83", "carried_load_kg": "6"})
+        self.note("footwear", {"shoe_heel_height_mm": "10", "shoe": "walking shoe"})
+        return self
+
+    def compared(self) -> Entry:
+        return self.note("parts_compared", {"as_recorded": True, "no_damage": True})
+
+    def found(self, load_line: str = "35", **positions: str) -> "Desk":
+        left = self.view.former.settings()
+        for function, position in {**left, **positions}.items():
+            self.note("setting_found", {"function": function, "position": position})
+        self.note("alignment_found", {"load_line_offset_mm": load_line, "height_difference_mm": "-4"})
+        for screw in self.view.screws():
+            self.check(screw.key)
+        return self
+
+    def check(self, key: str, reading: str = "", held: bool = True) -> Entry:
+        reading = reading or str(self.view.screw(key).screw.final_nm)
+        calibrated = (now_here().date() - timedelta(days=90)).isoformat()
+        return self.note("torque_check", {"screw": key, "held": held, "reading_nm": reading, "wrench": "W1", "wrench_calibrated_on": calibrated})
+
+    def ready_again(self) -> "Desk":
+        self.note("limb", {"hip_flexion_contracture_deg": "5", "limb_state": "stable", "skin_state": "intact", "sound_limb": "good"})
+        self.note("knee_check", {"no_leak": True, "extension_stop_sound": True})
+        self.ready()
+        return self
+
+    def leave(self) -> "Desk":
+        self.caps()
+        self.walk("final_walk")
+        self.note("skin_end", {"skin_state": "intact"})
+        return self.hand_over()
+
+    def event(self, key: str = "e1", **more) -> Entry:
+        body = {"event": key, "happened_on": now_here().date().isoformat(), "what": "fall", "during": "wet kerb", "injury": "none", "knee_involved": "no", "action": "sat down", "told": "the clinic", "follow_up": "look at the knee"}
+        return self.note("adverse_event", {**body, **more})
+
+    def follow_up(self, key: str = "e1", closes: bool = True, what: str = "looked at, sound") -> Entry:
+        return self.note("event_follow_up", {"event": key, "what": what, "told": "", "closes": closes})
+
     def request_review(self) -> Entry:
         entry = self.note("review_requested", {"note": ""})
         self.sign(entry, PROSTHETIST, "requests_review")

@@ -43,7 +43,7 @@ class Card:
 
 def cards(view: FittingView, verdict: StepVerdict, step: Step) -> list[Card]:
     """Return a card for each slot that a step asks for, in its order."""
-    slots = [slot for pattern in step.asks for slot in view.expand(pattern)]
+    slots = view.slots_asked(step)
     return [card(view, verdict, slot, (step.instead or {}).get(slot, "")) for slot in slots]
 
 

@@ -24,7 +24,7 @@ from mobile.flows.last_readings import LastReadings
 from mobile.keeping.session import Session
 
 #: Field types that the slot itself fills in.
-FIXED = ("screw", "cap", "function", "place", "ground", "step", "digest", "own_id")
+FIXED = ("screw", "cap", "function", "place", "ground", "step", "digest", "own_id", "fitting")
 #: Field types carried over when a fact is recorded anew.  Never a reading or a
 #: yes: what was measured or looked at once must be measured or looked at again.
 _CARRIED_OVER = ("text", "date", "sheet")

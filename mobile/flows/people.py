@@ -80,7 +80,7 @@ class NewFitting:
         self.choices = edition.choices
         self.identity, self.opened = edition.kinds["identity"], edition.kinds["opened"]
         self.fields = [f for f in self.identity.fields if f.type != "people"]
-        self.fields += [f for f in self.opened.fields if f.type not in ("person", "staff")]
+        self.fields += [f for f in self.opened.fields if f.type not in ("person", "staff", "fitting")]
         self.typed: dict[str, Any] = dict(session.draft(DRAFT))
 
     def edit(self, key: str, value: Any) -> Reading:

@@ -35,7 +35,7 @@ class RecordOnDemand(Record):
     def __init__(self, store: EntryStore, kept: int = KEPT) -> None:
         super().__init__()
         self._store, self._kept = store, kept
-        #: Subjects in memory with the people they name, the one asked for last at the end.
+        #: Subjects in memory with the people and earlier visits they name, the one asked for last at the end.
         self._here: dict[Subject, list[Subject]] = {}
         self._lock = threading.RLock()
         #: Counts what was taken in since: the same count, the same record.
@@ -54,7 +54,7 @@ class RecordOnDemand(Record):
             if entries:  # a signature may have arrived before what it signs
                 super().add(signatures=self._store.signatures(signs=[e.digest for e in entries]))
             for entry in entries:  # an opening that arrives late names people too
-                for person in people_named([entry]):
+                for person in subjects_named([entry]):
                     if person not in self._here[entry.subject]:
                         self._here[entry.subject].append(person)
                     self._read(person)
@@ -85,10 +85,15 @@ class RecordOnDemand(Record):
         with self._lock:
             alone.sheets_read = self.sheets_read
             alone.add(e for e in self.entries.values() if e.subject.type not in ON_DEMAND)
-        own = self._store.entries(subject=Subject("fitting", fitting))
-        alone.add(own, self._store.signatures(signs=[e.digest for e in own]))
-        for person in people_named(own):
-            alone.add(self._store.entries(subject=person))
+        waiting, read = [Subject("fitting", fitting)], set()
+        while waiting:
+            subject = waiting.pop()
+            if subject in read:
+                continue
+            read.add(subject)
+            own = self._store.entries(subject=subject)
+            alone.add(own, self._store.signatures(signs=[e.digest for e in own]))
+            waiting += subjects_named(own)
         return FittingView(alone, fitting)
 
     def _is_followed(self, subject: Subject) -> bool:
@@ -103,16 +108,16 @@ class RecordOnDemand(Record):
                 self._here[subject] = self._here.pop(subject)
                 return
             found = self._store.entries(subject=subject)
-            people = people_named(found) if subject.type == "fitting" else []
+            people = subjects_named(found) if subject.type == "fitting" else []
             self._here[subject] = people
             super().add(found, self._store.signatures(signs=[e.digest for e in found]))
-            # What is checked of a fitting may name entries of its person.
+            # What is checked of a fitting may name entries of its person, a visit those before it.
             for person in people:
                 self._read(person)
             self._drop_oldest(but=subject)
 
     def _drop_oldest(self, but: Subject) -> None:
-        """Let go of what was asked for longest ago; never of a person whose fitting stays."""
+        """Let go of what was asked for longest ago; never of a person or an earlier visit of a fitting that stays."""
         for type_ in ON_DEMAND:
             named = {person for people in self._here.values() for person in people}
             here = [s for s in self._here if s.type == type_ and s not in named]
@@ -122,7 +127,10 @@ class RecordOnDemand(Record):
                     self.forget(subject)
 
 
-def people_named(entries: Iterable[Entry]) -> list[Subject]:
-    """Return the people that the opening of a fitting names."""
-    named = {str(e.body.get("person", "")) for e in entries if e.kind == "opened"}
-    return [Subject("person", name) for name in sorted(named - {""})]
+def subjects_named(entries: Iterable[Entry]) -> list[Subject]:
+    """Return the people, and the visits before, that the opening of a fitting names."""
+    found = {
+        Subject(type_, str(e.body.get(field) or ""))
+        for e in entries if e.kind == "opened" for type_, field in (("person", "person"), ("fitting", "after"))
+    }
+    return sorted((s for s in found if s.id), key=lambda s: (s.type, s.id))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Mapping
@@ -28,13 +28,13 @@ NEWEST = "2026.1"
 _FOLDERS = {"2026.1": "edition_2026_1"}
 _KIND_FILES = (
     "kinds_person.toml", "kinds_components.toml", "kinds_walking.toml",
-    "kinds_closing.toml", "kinds_timing.toml", "kinds_attached.toml",
+    "kinds_closing.toml", "kinds_timing.toml", "kinds_attached.toml", "kinds_visit.toml",
 )
 FIELD_TYPES = (
     "amount", "count", "text", "yes_no", "choice", "several", "date",
     "findings", "remarks", "people", "person", "staff", "place", "sheet",
     "digest", "screw", "cap", "function", "ground", "own_id", "step", "contacts",
-    "strokes",
+    "strokes", "fitting",
 )
 #: Slots that an edition may rest on by a rule in code instead of by a pattern.
 NAMED_RESTS = (
@@ -140,7 +140,12 @@ class Kind:
 
 @dataclass(frozen=True)
 class Step:
-    """One step of the fitting as the rail shows it."""
+    """One step of the fitting as the rail shows it.
+
+    ``when``: the step is asked for only where something under these slots was
+    recorded, and of what stands once for each, for what was touched alone: at a
+    visit nobody tightens again what nobody loosened.
+    """
 
     key: str
     title: str
@@ -152,11 +157,15 @@ class Step:
     cautions: tuple[str, ...] = ()
     may_be_waived: bool = False
     instead: Mapping[str, str] = None  # type: ignore[assignment]
+    when: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Edition:
-    """Kinds, steps, findings with their causes, and the words of all choices."""
+    """Kinds, steps, findings with their causes, and the words of all choices.
+
+    ``visit`` is the same edition with the steps of a visit after the first; None there.
+    """
 
     name: str
     title: str
@@ -167,6 +176,7 @@ class Edition:
     search_order: tuple[SearchStage, ...] = ()
     causes: tuple[Cause, ...] = ()
     contradictions: tuple[Contradiction, ...] = ()
+    visit: Edition | None = None
 
     def step(self, key: str) -> Step:
         """Return the step of that key; raise KeyError when there is none."""
@@ -246,7 +256,7 @@ def load_edition(name: str = NEWEST) -> Edition:
         kinds.update(read(file))
     edition = edition_from(
         read("steps.toml"), kinds, joined([read(file) for file in FINDING_FILES]),
-        read("choices.toml"),
+        read("choices.toml"), read("visit_steps.toml"),
     )
     # Imported here: the check reads editions, so it comes after this module.
     from shared_models.catalogue.soundness import self_check
@@ -259,14 +269,14 @@ def load_edition(name: str = NEWEST) -> Edition:
 
 def edition_from(
     steps: dict[str, Any], kinds: dict[str, Any], findings: dict[str, Any],
-    choices: dict[str, dict[str, str]],
+    choices: dict[str, dict[str, str]], visit_steps: dict[str, Any] | None = None,
 ) -> Edition:
     """Build an edition from the parsed tables; raise BadEdition on unknown names."""
     common = kinds.pop("common", {})
     try:
         built = {key: _kind(key, raw, common) for key, raw in kinds.items()}
         tables = tables_from(findings)
-        return Edition(
+        edition = Edition(
             name=steps["edition"],
             title=steps["title"],
             kinds=built,
@@ -277,6 +287,10 @@ def edition_from(
             causes=tables.causes,
             contradictions=tables.contradictions,
         )
+        if visit_steps is None:
+            return edition
+        steps_of_visit = tuple(Step(**_tuples(raw)) for raw in visit_steps["steps"])
+        return replace(edition, visit=replace(edition, title=visit_steps["title"], steps=steps_of_visit))
     except (TypeError, KeyError) as error:
         raise BadEdition([str(error)]) from error
 

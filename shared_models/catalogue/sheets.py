@@ -26,6 +26,9 @@ ALIGNMENT_NAMES = (
     "reference_line_target_mm", "reference_line_tolerance_mm",
     "load_line_target_mm", "load_line_tolerance_mm",
 )
+SERVICE_NAMES = ("months", "steps")
+#: Beyond these a service interval is a slip of the pen.
+MOST_OF_A_SERVICE = {"months": 240, "steps": 100_000_000}
 _KEY = re.compile(r"[a-z][a-z0-9_]{0,63}")
 DEMO_SHEETS = (
     "socket_bay", "adapter_cove", "knee_alder", "tube_dune", "foot_elm",
@@ -104,6 +107,8 @@ class Sheet:
     alignment: Mapping[str, Decimal] = field(default_factory=dict)
     adapters: tuple[Adapter, ...] = ()
     build: Mapping[str, Decimal] = field(default_factory=dict)
+    #: After how many ``months`` or ``steps`` the maker asks for a service; {} where it says nothing.
+    service: Mapping[str, int] = field(default_factory=dict)
     #: None where the sheet has no drawing, as every older one.
     drawing: PartDrawing | None = None
 
@@ -134,6 +139,7 @@ def sheet_from(body: Mapping[str, Any]) -> Sheet:
         alignment={k: _amount(v) for k, v in body.get("alignment", {}).items()},
         adapters=tuple(adapter_from(raw) for raw in body.get("adapters", ())),
         build={str(k): _amount(v) for k, v in body.get("build", {}).items()},
+        service={str(k): _whole(v) for k, v in body.get("service", {}).items()},
         drawing=drawing_from(body.get("drawing")),
     )
 
@@ -214,6 +220,7 @@ def sheet_troubles(body: Mapping[str, Any]) -> list[str]:
     troubles += _opposite_troubles(sheet)
     troubles += adapter_troubles(sheet.part, sheet.adapters, sheet.build)
     troubles += drawing_troubles(sheet.drawing, _own(sheet))
+    troubles += _service_troubles(sheet)
     return troubles + _alignment_troubles(sheet) + _key_troubles(sheet) + _cap_troubles(sheet)
 
 
@@ -263,6 +270,16 @@ def _alignment_troubles(sheet: Sheet) -> list[str]:
             troubles.append(f"alignment: {name} is not one of {', '.join(ALIGNMENT_NAMES)}")
         elif "tolerance" in name and value < 0:
             troubles.append(f"alignment: {name} can't be below 0")
+    return troubles
+
+
+def _service_troubles(sheet: Sheet) -> list[str]:
+    troubles = []
+    for name, value in sheet.service.items():
+        if name not in SERVICE_NAMES:
+            troubles.append(f"service: {name} is not one of {', '.join(SERVICE_NAMES)}")
+        elif not 0 < value <= MOST_OF_A_SERVICE[name]:
+            troubles.append(f"service: {name} runs from 1 to {MOST_OF_A_SERVICE[name]}, not {value}")
     return troubles
 
 

@@ -26,7 +26,7 @@ _NAMED_PATTERNS = {
 }
 
 
-def self_check(edition: Edition) -> list[str]:
+def self_check(edition: Edition, findings: bool = True) -> list[str]:
     """Return what contradicts itself in an edition, in words; [] when sound."""
     patterns = [kind.slot_pattern for kind in edition.kinds.values()]
     step_keys = [step.key for step in edition.steps]
@@ -50,7 +50,7 @@ def self_check(edition: Edition) -> list[str]:
             if name not in {field.key for field in kind.fields}:
                 troubles.append(f"{kind.key}: slot uses {name}, not a field")
     for position, step in enumerate(edition.steps):
-        for slot in (*step.asks, *(step.instead or {}), *(step.instead or {}).values()):
+        for slot in (*step.asks, *step.when, *(step.instead or {}), *(step.instead or {}).values()):
             known(slot, f"step {step.key}")
         for slot in step.asks:
             if "*" in slot and not _filling(slot, edition).for_each:
@@ -60,10 +60,14 @@ def self_check(edition: Edition) -> list[str]:
                 troubles.append(f"step {step.key} comes before its own {earlier}")
     if len(set(step_keys)) != len(step_keys):
         troubles.append("a step stands twice")
-    troubles += finding_troubles(edition)
+    troubles += finding_troubles(edition) if findings else []
     circle = circle_of_rests(edition)
     if circle:
         troubles.append("these rest on each other in a circle: " + ", ".join(circle))
+    if edition.visit:
+        # Findings are the same; where they lead was checked with the steps of a fitting.
+        of_visit = [t for t in self_check(edition.visit, findings=False) if t not in troubles]
+        troubles += [f"at a visit, {trouble}" for trouble in of_visit]
     return troubles
 
 

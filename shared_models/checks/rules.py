@@ -10,6 +10,7 @@ from shared_models.checks import (
     rules_part_codes,
     rules_timing,
     rules_torque,
+    rules_visit,
     rules_walking,
 )
 from shared_models.checks.rulebook import RULES
@@ -17,7 +18,7 @@ from shared_models.checks.rulebook import RULES
 #: One module a subject; each offers its rules to the rulebook as it is imported.
 SUBJECTS = (
     rules_components, rules_alignment, rules_walking, rules_torque, rules_locking, rules_timing,
-    rules_part_codes, rules_closing,
+    rules_part_codes, rules_closing, rules_visit,
 )
 
 __all__ = ["RULES", "SUBJECTS"]

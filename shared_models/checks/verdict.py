@@ -146,7 +146,7 @@ class _Judge:
         aside = self._set_aside(step)
         if aside:
             return aside
-        slots = [slot for pattern in step.asks for slot in self.view.expand(pattern)]
+        slots = self.view.slots_asked(step)
         if not slots:
             return self._nothing_to_do(step)
         states, remarks, proofs = [], [], []
@@ -167,8 +167,8 @@ class _Judge:
         if "knee" not in self.view.sheets():
             remark = Remark("components_first", step.asks[0])
             return StepVerdict(step.key, step.title, OPEN, (remark,))
-        remark = Remark("sheets_list_none", step.asks[0], blocks=False)
-        return StepVerdict(step.key, step.title, NOT_APPLICABLE, (remark,))
+        said = Remark("nothing_touched" if step.when else "sheets_list_none", step.asks[0], blocks=False)
+        return StepVerdict(step.key, step.title, NOT_APPLICABLE, (said,))
 
     def _set_aside(self, step: Step) -> StepVerdict | None:
         for slot, state in ((f"waiver/{step.key}", WAIVED), (f"not_applicable/{step.key}", NOT_APPLICABLE)):
@@ -261,11 +261,20 @@ class _Judge:
                 for d, e in self.view.slot(n).entries.items() if _counts_as_before(e)
             }
             spare = self.view.heads("restriction/" + pattern.partition("/")[2])
-            if known & named or spare:
+            if known & named or spare or not known and self._done_at_an_earlier_visit(pattern):
                 continue
             title = step.title if step else pattern
             found.append(Remark("walked_before", slot, head.digest, {"step": title}, blocks=not excused))
         return found
+
+    def _done_at_an_earlier_visit(self, pattern: str) -> bool:
+        """What was walked last time need not be walked again; ready to walk is said each day."""
+        before = self.view.former if pattern != "ready" else None
+        while before is not None:
+            if any(_counts_as_before(h) for n in before.filled(pattern) for h in before.heads(n)):
+                return True
+            before = before.former
+        return False
 
     def _apart(self, slot: str, heads: tuple[Entry, ...]) -> tuple[Remark, ...]:
         blocks, name_of = not slot.startswith(BESIDE), self.view.record.name_of
@@ -277,7 +286,7 @@ class _Judge:
     def loose_ends(self) -> list[Remark]:
         """Return remarks on the fitting as a whole: disputes and newer kinds."""
         found = []
-        asked = {s for step in self.view.edition.steps for p in step.asks for s in self.view.expand(p)}
+        asked = {s for step in self.view.edition.steps for s in self.view.slots_asked(step)}
         for name in sorted(self.view.record.slots(self.view.subject)):
             heads = self.view.heads(name)
             if len(heads) > 1 and name not in asked and name != "review":
@@ -286,7 +295,7 @@ class _Judge:
             found.append(Remark("needs_newer_version", entry.kind, entry.digest, blocks=False))
         for stop in self.view.unanswered_stops():
             slot = self.view.edition.kinds[stop.kind].slot
-            if self.view.edition.step_of_slot(slot) is None:
+            if slot not in asked:
                 found.append(Remark("stop_unanswered", slot, stop.digest))
         return found
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Iterable, Mapping
 
 from shared_models.catalogue.edition import (
     GROUNDS,
     Edition,
     Kind,
+    Step,
     load_edition,
     slot_matches,
 )
@@ -27,6 +29,11 @@ from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.record import Record, edition_of
 from shared_models.entries.slots import Slot
 from shared_models.quantities.amounts import amount_from
+
+#: What a visit has from the one before it until it records its own.
+CARRIED_ON = ("component/", "restriction/")
+#: What a visit compares with how it was left; there is no comparing a part that is new.
+AS_LEFT = ("found/", "torque_check/")
 
 
 @dataclass(frozen=True)
@@ -49,13 +56,15 @@ class PlacedCap:
 
 
 class FittingView:
-    """What the record says of one fitting at one moment.
+    """What the record says of one fitting, or one later visit, at one moment.
 
     A reading: it changes nothing, and is made anew after the record has grown.
+    ``later``: visits that lead here, so that no circle is followed.
     """
 
-    def __init__(self, record: Record, fitting: str) -> None:
+    def __init__(self, record: Record, fitting: str, later: tuple[str, ...] = ()) -> None:
         self.record = record
+        self._later = (*later, fitting)
         self.id = fitting
         self.subject = Subject("fitting", fitting)
         self._sheets: dict[str, Sheet] | None = None
@@ -69,6 +78,10 @@ class FittingView:
         self.edition: Edition = (
             (edition_of(self.opened) if self.opened else None) or load_edition()
         )
+        #: The fitting or visit that this visit comes after; "" for a fitting.
+        self.after = self._agreed("after")
+        if self.after and self.edition.visit:
+            self.edition = self.edition.visit
 
     @property
     def person(self) -> Subject:
@@ -84,15 +97,50 @@ class FittingView:
         said = {str(e.body.get(field, "")) for e in self._openings}
         return said.pop() if len(said) == 1 else ""
 
+    @cached_property
+    def former(self) -> FittingView | None:
+        """What this visit starts from; None for a fitting, and where it is not here or somebody else's."""
+        if not self.after or self.after in self._later:
+            return None
+        found = FittingView(self.record, self.after, self._later)
+        return found if found.opened and found.person == self.person else None
+
     def subject_of(self, kind: Kind) -> Subject:
         """Return whose slots a kind fills: the person's or the fitting's."""
         return self.person if kind.subject == "person" else self.subject
 
     def slot(self, name: str) -> Slot:
-        """Return a slot of the fitting, or of its person for `identity`."""
+        """Return a slot of the fitting, or of its person for `identity`.
+
+        A visit that has not recorded a part or a restriction anew has the one left last time.
+        """
         if name == "identity":
             return self.record.slot(self.person, name)
-        return self.record.slot(self.subject, name)
+        own = self.record.slot(self.subject, name)
+        if own.heads() or not name.startswith(CARRIED_ON) or self.former is None or self.former.is_lifted(name):
+            return own
+        return self.former.slot(name)
+
+    def own(self, pattern: str) -> list[str]:
+        """Return the slots under a pattern that were filled here, not left by an earlier visit."""
+        return sorted(
+            name for name, slot in self.record.slots(self.subject).items()
+            if slot_matches(pattern, name) and slot.heads()
+        )
+
+    @property
+    def exchanged(self) -> frozenset[str]:
+        """Places in the leg where this visit built in another part."""
+        return frozenset(name.partition("/")[2] for name in self.own("component/*")) if self.after else frozenset()
+
+    def is_lifted(self, restriction: str) -> bool:
+        """Whether a confirmed trial made knowing it has lifted a restriction here."""
+        sort, _, ground = restriction.partition("/")
+        trial = self.head(f"trial/{ground}") if sort == "restriction" else None
+        if trial is None or trial.body.get("outcome") != "confirmed":
+            return False
+        place = self.slot(restriction)
+        return all(set(trial.rests_on) & {v.digest for v in place.versions(h)} for h in place.heads())
 
     def heads(self, name: str) -> tuple[Entry, ...]:
         """Return what holds a slot now."""
@@ -116,7 +164,9 @@ class FittingView:
         """Return the filled slots that fall under a pattern, sorted."""
         if "*" not in pattern:
             return [pattern] if self.slot(pattern).entries else []
-        names = self.record.slots(self.subject)
+        names = set(self.record.slots(self.subject))
+        if self.former is not None and pattern.startswith(CARRIED_ON):
+            names |= {n for n in self.former.filled(pattern) if self.slot(n).entries}
         return sorted(name for name in names if slot_matches(pattern, name))
 
     def entries(self) -> list[Entry]:
@@ -213,6 +263,37 @@ class FittingView:
         }[self.edition.kind_of_slot(pattern).for_each]
         return [pattern.replace("*", key) for key in each()]
 
+    def slots_asked(self, step: Step) -> list[str]:
+        """Return the slots that a step asks for here, in its order.
+
+        A step with ``when`` asks nothing while nothing under it was recorded, and of
+        each screw or place only what was touched.  What was exchanged is not looked at as it was left.
+        """
+        slots = [slot for pattern in step.asks for slot in self.expand(pattern)]
+        if not self.after:
+            return slots
+        exchanged = self.exchanged
+        if not step.when:
+            return [s for s in slots if not (s.startswith(AS_LEFT) and self._place_in(s) in exchanged)]
+        touched = {name for pattern in step.when for name in self.own(pattern)}
+        not_cleared = {n for p in step.when if p.startswith("restriction/") for n in self.filled(p) if self.heads(n)}
+        if not touched - not_cleared:
+            grounds = {n.partition("/")[2] for n in not_cleared}
+            return [s for s in slots if s.partition("/")[2] in grounds]
+        each = {slot for p in step.asks if "*" in p for slot in self.expand(p)}
+        done = {name for p in step.asks if "*" in p for name in self.own(p)}
+        keys = {name.partition("/")[2] for name in touched}
+        return [
+            s for s in slots
+            if s not in each or s in done or self._place_in(s) in exchanged or s.partition("/")[2] in keys
+        ]
+
+    @staticmethod
+    def _place_in(slot: str) -> str:
+        """The place in the leg that a slot belongs to."""
+        sort, _, key = slot.partition("/")
+        return "knee" if sort in ("setting", "found") else key.partition(".")[0]
+
     # What an entry rests on -------------------------------------------------
 
     def rests(self, kind: Kind, body: Mapping[str, Any]) -> tuple[list[str], list[str], list[str]]:
@@ -272,12 +353,15 @@ class FittingView:
         found = {}
         for function in FUNCTIONS:
             position = self.value(f"setting/{function}", "position")
+            if position is None and self.after:
+                position = self.value(f"found/{function}", "position")
             if position is not None:
                 found[function] = str(position)
         return found
 
     def last_confirmed(self) -> dict[str, str]:
-        """Return per function the position of its latest confirmed trial."""
+        """Return per function the position of its latest confirmed trial, also of an earlier visit."""
+        before = self.former if self.former and "knee" not in self.exchanged else None
         latest: dict[str, list[Entry]] = defaultdict(list)
         for kind in self.edition.kinds.values():
             if kind.group == "trial" and kind.function:
@@ -285,7 +369,7 @@ class FittingView:
                     t for t in self.trials(kind.slot)
                     if t.body.get("outcome") == "confirmed" and self._on_this_knee(t)
                 ]
-        found = {}
+        found = before.last_confirmed() if before else {}
         for function, trials in latest.items():
             for trial in sorted(trials, key=lambda t: self._place_key(t), reverse=True):
                 position = self.position_in(trial, function)

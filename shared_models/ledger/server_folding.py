@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Any, Collection, Iterable
 
-from sqlalchemy import Connection, Select, select
+from sqlalchemy import Connection, Select, and_, select
 
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
@@ -90,11 +90,16 @@ class ClinicReading:
         own = self.of_subject("fitting", fitting)
         if not own:
             return None
-        record = self.staff_record()
-        record.add(own, self._signatures_over([e.digest for e in own]))
-        record.add(self._sheets(_sheets_named(own)))
-        for person in _persons_named(own):
-            record.add(self.of_subject("person", person))
+        record, read = self.staff_record(), {fitting}
+        while own:
+            record.add(own, self._signatures_over([e.digest for e in own]))
+            record.add(self._sheets(_sheets_named(own)))
+            for person in _named(own, "person"):
+                record.add(self.of_subject("person", person))
+            # A visit starts from the one before it.
+            before = [id_ for id_ in _named(own, "after") if id_ not in read]
+            read.update(before)
+            own = [e for id_ in before for e in self.of_subject("fitting", id_)]
         return FittingView(record, fitting)
 
     def identity(self, person: str) -> Record:
@@ -179,11 +184,24 @@ class ClinicReading:
         for type_, id_ in sorted(subjects):
             if type_ == "fitting":
                 found.add(id_)
+                found.update(self._beside(id_))
             elif type_ == "person":
                 found.update(self._fittings(read_fitting.c.person == id_))
             elif type_ == "component_sheet":
                 found.update(self._waiting_for_sheet(id_))
         return found
+
+    def _beside(self, fitting: str) -> list[str]:
+        """The person's other fittings and visits: a visit starts from the one before it."""
+        own = read_fitting.alias("own")
+        return list(self.connection.scalars(
+            select(read_fitting.c.fitting).join(own, and_(
+                own.c.clinic == read_fitting.c.clinic, own.c.person == read_fitting.c.person,
+            )).where(
+                own.c.clinic == self.clinic, own.c.fitting == fitting, own.c.person != "",
+                read_fitting.c.fitting != fitting,
+            )
+        ))
 
     def _waiting_for_sheet(self, sheet: str) -> list[str]:
         """Fittings that name a version of a sheet which has not arrived yet."""
@@ -276,8 +294,9 @@ class ClinicReading:
         return found
 
 
-def _persons_named(entries: Iterable[Entry]) -> list[str]:
-    named = {str(e.body.get("person", "")) for e in entries if e.kind == "opened"}
+def _named(entries: Iterable[Entry], field: str) -> list[str]:
+    """The people, or the visits before, that an opening names."""
+    named = {str(e.body.get(field) or "") for e in entries if e.kind == "opened"}
     return sorted(named - {""})
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any, Collection, Iterable, Mapping
 
-from sqlalchemy import Connection, Table, delete, insert, select
+from sqlalchemy import Connection, Table, delete, insert, select, update
 
 from shared_models.checks.verdict import Verdict, judge
 from shared_models.entries.canonical import canonical_bytes
@@ -164,8 +164,8 @@ def _components(view: FittingView) -> list[tuple[Entry, bool]]:
     The same part recorded anew, by a newer version of its sheet, is one part.
     """
     found: list[tuple[Entry, bool]] = []
-    for name in view.filled("component/*"):
-        slot = view.slot(name)
+    for name in view.own("component/*"):
+        slot = view.record.slot(view.subject, name)
         now = list(slot.heads())
         here = {_part_of(e) for e in now}
         before = {_part_of(e): e for e in slot.history() if e.kind == "component" and e not in now}
@@ -213,6 +213,20 @@ def _torque_row(view: FittingView, entry: Entry, stage: str) -> dict[str, Any]:
     }
 
 
+def _tell_exchanged(reading: ClinicReading, views: Collection[FittingView]) -> None:
+    """A part left at one visit is no longer built in once a later one put another into its place."""
+    for view in views:
+        before = view.former if view.exchanged else None
+        while before is not None:
+            reading.connection.execute(
+                update(read_component).where(
+                    read_component.c.clinic == reading.clinic, read_component.c.fitting == before.id,
+                    read_component.c.place.in_(sorted(view.exchanged)),
+                ).values(built_in=False)
+            )
+            before = before.former
+
+
 def _keep_person(reading: ClinicReading, person: str) -> None:
     reading.connection.execute(delete(read_person).where(
         read_person.c.clinic == reading.clinic, read_person.c.person == person
@@ -223,6 +237,7 @@ def _keep_person(reading: ClinicReading, person: str) -> None:
         return
     newest = max(views, key=lambda v: v.opened.order if v.opened else ("",), default=None)
     names = [_text(identity, "given_name"), _text(identity, "family_name")]
+    _tell_exchanged(reading, views)
     reading.connection.execute(insert(read_person).values(
         clinic=reading.clinic, person=person,
         name=" ".join(n for n in names if n) or None,

@@ -113,6 +113,8 @@ def mark_summaries(
         _TOUCHED_ONE.run(connection, **rows[0])
     elif rows:
         connection.execute(_TOUCHED, rows)
+    for fitting in sorted({e.subject.id for e in entries if e.subject.type == "fitting"}):
+        _MARK_BESIDE.run(connection, of=fitting)  # a visit starts from the fitting before it
     _mark_people(connection, {e.subject.id for e in entries if e.subject.type == "person"})
     signed = {s.signs for s in signatures if s.signer_type == "staff"} - {e.digest for e in entries}
     for digest in sorted(signed):
@@ -168,6 +170,16 @@ _TOUCHED = _touched_statement()
 _TOUCHED_ONE = Prepared(_TOUCHED)
 _MARK_OF_PERSON = Prepared(
     update(fitting_summary).where(fitting_summary.c.person == bindparam("of"))
+    .values(marks=fitting_summary.c.marks + 1, stale=True)
+)
+
+_OWN = fitting_summary.alias("own")
+_MARK_BESIDE = Prepared(
+    update(fitting_summary)
+    .where(
+        fitting_summary.c.fitting != bindparam("of"), fitting_summary.c.person != "",
+        fitting_summary.c.person == select(_OWN.c.person).where(_OWN.c.fitting == bindparam("of")).scalar_subquery(),
+    )
     .values(marks=fitting_summary.c.marks + 1, stale=True)
 )
 

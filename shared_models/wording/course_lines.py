@@ -78,7 +78,7 @@ def field_words(view: FittingView, field: Field, entry: Entry) -> str:
         )
     if field.type in ("screw", "cap", "function", "place"):
         return ""  # the place stands above the fields
-    if field.type in ("person", "own_id"):
+    if field.type in ("person", "own_id", "fitting"):
         return ""  # an id that says nothing to a reader
     if field.type == "digest":
         return str(value)[:12] if value else ""

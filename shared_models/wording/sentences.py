@@ -13,7 +13,7 @@ from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import clock_face, moment_from
 from shared_models.quantities.refusals import Refusal
-from shared_models.wording import alignment, attachments, part_codes, timing_lines, torque
+from shared_models.wording import alignment, attachments, part_codes, timing_lines, torque, visits
 from shared_models.wording.refusals import refusal_sentence
 
 _BASIS = {"bare": "body mass alone", "with_carried_load": "body mass with carried load"}
@@ -78,6 +78,7 @@ SENTENCES = {
     **timing_lines.REMARKS,
     **alignment.REMARKS,
     **part_codes.REMARKS,
+    **visits.REMARKS,
 }
 
 _STALE = {
@@ -129,6 +130,8 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "direction": behind,
         "length": "longer" if above else "shorter",
         "part": words("place", figures.get("part", "")),
+        "event_words": words("event_what", figures.get("event", "")),
+        "decided_words": visits.DECIDED.get(figures.get("decided_by", ""), ""),
         "refused_words": alignment.refused_words(figures),
         "sense": {"above": "too high", "below": "too low"}.get(figures.get("sense", ""), ""),
         "trouble": refusal_sentence(Refusal(figures["refused"], **figures)) if "refused" in figures else "",
@@ -208,7 +211,7 @@ def value_words(field, value, view: FittingView) -> str:
         return str(head.body.get("name", value)) if head else str(value)
     if field.type == "staff":
         return view.record.name_of(str(value))
-    if field.type in ("findings", "remarks", "people", "digest", "own_id"):
+    if field.type in ("findings", "remarks", "people", "digest", "own_id", "fitting"):
         return ""
     unit = "" if field.unit.startswith("@") else field.unit
     return f"{value}{unit}" if unit == "°" else f"{value} {unit}".strip()

@@ -58,7 +58,7 @@ def everything_of(view: FittingView) -> tuple[tuple[str, tuple[Place, ...]], ...
     """Every slot with every entry, under the step that asks for it."""
     filled = set(view.record.slots(view.subject))
     filled |= {"identity"} if view.slot("identity").entries else set()
-    asked = [s for step in view.edition.steps for p in step.asks for s in view.expand(p)]
+    asked = [s for step in view.edition.steps for s in view.slots_asked(step)]
     names = [s for s in dict.fromkeys(asked) if s in filled]
     names += sorted(filled - set(names))
     by_step: dict[str, list[Place]] = {step.title: [] for step in view.edition.steps}

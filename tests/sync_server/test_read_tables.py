@@ -61,6 +61,42 @@ def test_a_component_can_be_found_by_its_serial(house, tablet):
     assert len(found) == 1 and "L-9" in found[0] and "person-1" in found[0]
 
 
+def test_a_part_exchanged_at_a_later_visit_is_carried_now_and_the_one_before_was(house, tablet):
+    desk = tablet.desk
+    desk.correct(desk.head("component/foot"), serial="F-100")
+    sheet = desk.record.entries[desk.head("component/foot").body["sheet_digest"]]
+    tablet.push()
+    desk.visit().component("foot", sheet, "F-200")
+
+    def feet():
+        found = [row for row in rows(house)["read_component"] if "F-100" in row or "F-200" in row]
+        return {next(v for v in row if v in ("F-100", "F-200")): next(v for v in row if isinstance(v, bool)) for row in found}
+
+    tablet.push()
+    assert feet() == {"F-100": False, "F-200": True}
+    kept = rows(house)
+    assert house.station.rebuild(CLINIC) == 2 and rows(house) == kept
+    desk.withdraw(desk.head("component/foot"))
+    tablet.push()
+    assert feet() == {"F-100": True}
+    house.station.rebuild(CLINIC)
+    assert feet() == {"F-100": True}
+
+
+def test_a_visit_is_judged_anew_when_the_fitting_it_starts_from_changes(house, tablet):
+    desk = tablet.desk
+    desk.visit().asked()
+    desk.compared()
+    tablet.push()
+    before = rows(house)["verdict"] if "verdict" in rows(house) else None
+    desk.fitting = Subject("fitting", "fitting-1")
+    desk.withdraw(desk.head("component/foot"))
+    tablet.push()
+    kept = rows(house)
+    house.station.rebuild(CLINIC)
+    assert rows(house) == kept and kept.get("verdict") != before
+
+
 def test_the_list_counts_what_is_missing(house, tablet):
     tablet.push()
     assert [row.missing for row in fittings_of_clinic(house.station.store, CLINIC)] == [0]

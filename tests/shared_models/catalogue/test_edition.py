@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import tomllib
+from dataclasses import replace
 from importlib.resources import files
 
 import pytest
@@ -128,7 +129,11 @@ def test_every_rule_that_the_edition_names_exists_and_every_rule_is_named():
     assert named <= set(RULES)
     # Rules of kinds that no step asks for would never be looked at; these two
     # are looked at from the trial that was stopped or that they stand in for.
-    unasked = {k.key for k in load_edition().kinds.values() if k.rules and load_edition().step_of_slot(k.slot_pattern) is None}
+    edition = load_edition()
+    unasked = {
+        k.key for k in edition.kinds.values()
+        if k.rules and all(e.step_of_slot(k.slot_pattern) is None for e in (edition, edition.visit))
+    }
     assert unasked == {"stop_answered", "restriction"}
     assert set(RULES) == named
 
@@ -148,11 +153,11 @@ def test_every_slot_that_a_proof_rests_on_or_comes_after_is_filled_in_a_whole_fi
 
 def test_every_step_of_the_rail_is_reached_by_the_first_screen_to_the_last():
     edition = load_edition()
-    asked = {pattern for s in edition.steps for pattern in s.asks}
+    asked = {pattern for s in (*edition.steps, *edition.visit.steps) for pattern in s.asks}
     kinds = {edition.kind_of_slot(pattern).key for pattern in asked}
     beside = {
         "clinic", "staff", "staff_key", "key_vouched", "staff_access", "tablet", "held_decided", "component_sheet", "screw_moved", "stop_answered", "restriction",
-        "adverse_event", "walk_timing", "photo", "drawn_signature", "waiver", "not_applicable", "review_requested", "review_decision",
+        "adverse_event", "event_follow_up", "walk_timing", "photo", "drawn_signature", "waiver", "not_applicable", "review_requested", "review_decision",
     }
     assert kinds | beside == set(edition.kinds)
     assert not kinds & beside
@@ -160,6 +165,16 @@ def test_every_step_of_the_rail_is_reached_by_the_first_screen_to_the_last():
 
 def test_only_outcome_measures_may_be_set_aside():
     assert [s.key for s in load_edition().steps if s.may_be_waived] == ["outcome"]
+
+
+def test_at_a_visit_reading_as_found_may_be_set_aside_too_where_the_leg_came_broken():
+    assert [s.key for s in load_edition().visit.steps if s.may_be_waived] == ["as_found", "outcome"]
+
+
+def test_a_step_of_a_visit_that_names_what_no_kind_fills_is_found():
+    edition = load_edition()
+    spoilt = replace(edition, visit=replace(edition.visit, steps=(replace(edition.visit.steps[0], when=("jig/*",)),)))
+    assert any(t.startswith("at a visit, ") and "jig/*" in t for t in self_check(spoilt))
 
 
 def test_every_choice_of_the_edition_is_worded_and_used():

@@ -23,7 +23,7 @@ UNIT_ENDINGS = {
 }
 #: A count of something that the name itself says.
 COUNTED = {
-    "min": {"minutes_walked"}, "steps": {"steps"}, "times": {"wrench_cycles"}, "entries": {"known_to", "count"},
+    "min": {"minutes_walked"}, "steps": {"steps", "steps_a_day"}, "falls": {"falls"}, "h": {"hours_worn_a_day"}, "times": {"wrench_cycles"}, "entries": {"known_to", "count"},
 }
 
 
