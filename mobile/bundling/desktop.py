@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parents[2]
 START = Path(__file__).with_name("bundle_start.py")
 NAME = "Stancebook"
 #: Packages whose modules or files are looked up by name.
-WHOLE = ("mobile", "shared_models", "alembic", "biip", "fpdf", "plyer")
+WHOLE = ("mobile", "shared_models", "alembic", "babel", "biip", "fpdf", "plyer")
 #: Found as files while running, so they lie there as files.
 AS_FILES = ("shared_models/ledger/migrations",)
 #: Parts of the tree that run on no tablet.

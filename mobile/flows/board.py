@@ -10,7 +10,7 @@ from shared_models.checks.summarising import DONE, next_step
 from shared_models.checks.verdict import StepVerdict, Verdict
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.quantities.moments import clock_face
+from shared_models.wording.dates import clock_words, day_words
 from shared_models.wording.sentences import place_words, said, sentence_of
 
 
@@ -68,7 +68,7 @@ def card(view: FittingView, verdict: StepVerdict, slot: str, spare: str = "") ->
 
 def _recorded(head: Entry, view: FittingView) -> str:
     by = view.record.name_of(head.recorded_by)
-    return f"saved {clock_face(head.recorded_at)} by {by}"
+    return f"saved {clock_words(head.recorded_at)} by {by}"
 
 
 def _state(heads: tuple[Entry, ...], remarks: list[Remark], restricted: bool) -> str:
@@ -136,5 +136,5 @@ def who(view: FittingView) -> tuple[str, str, str]:
     born = body.get("born_on", "")
     return (
         name or "not named yet", f"{side}, {level}" if side else "",
-        f"born {born} · file {body.get('file_number', '')}" if born else "",
+        f"born {day_words(str(born))} · file {body.get('file_number', '')}" if born else "",
     )

@@ -8,6 +8,7 @@ from typing import Sequence
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.checks.summarising import FittingSummary
+from shared_models.wording.dates import day_words
 from shared_models.wording.states import VERDICT, review_word
 
 BACK, TODAY, OPEN, READY, WAITING, ACCEPTED = "back", "today", "open", "ready", "waiting", "accepted"
@@ -81,7 +82,7 @@ class SearchIndex:
 
     def __init__(self, summaries: Sequence[FittingSummary]) -> None:
         self._folded = [
-            (folded(f"{s.name} {s.file_number} {s.born_on}"), s) for s in summaries
+            (folded(f"{s.name} {s.file_number} {s.born_on} {day_words(s.born_on)}"), s) for s in summaries
         ]
 
     def narrowed(self, text: str) -> list[FittingSummary]:
@@ -121,7 +122,7 @@ def line(summary: FittingSummary, acknowledged: int) -> Line:
     parts = [
         # Who it is comes first: what does not fit ends in dots.
         f"file {summary.file_number}" if summary.file_number else "",
-        f"born {summary.born_on}" if summary.born_on else "",
+        f"born {day_words(summary.born_on)}" if summary.born_on else "",
         "not yet sent" if is_unsent(summary, acknowledged) else "", _side(summary),
     ]
     return Line(

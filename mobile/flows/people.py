@@ -12,6 +12,7 @@ from shared_models.catalogue.edition import load_edition
 from shared_models.checks.entering import FormReading, Reading, read_field, read_form
 from shared_models.entries.envelope import Subject
 from shared_models.quantities.moments import now_here
+from shared_models.wording.dates import day_words
 from mobile.keeping.session import Session
 
 DRAFT = "new-fitting"
@@ -62,7 +63,7 @@ def person_words(body: Mapping[str, Any]) -> str:
     """Return a person in one line: name, day of birth, file number."""
     return (
         f"{body.get('given_name', '')} {body.get('family_name', '')}, "
-        f"born {body.get('born_on', '')}, file {body.get('file_number', '')}"
+        f"born {day_words(str(body.get('born_on', '')))}, file {body.get('file_number', '')}"
     )
 
 

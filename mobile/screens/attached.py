@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from shared_models.checks.attached import UNDER, drawn_in, photos_in
-from shared_models.quantities.moments import clock_face
 from shared_models.wording.attachments import OPTIONAL, STANDS_NO_MORE, drawn_words
+from shared_models.wording.dates import clock_words
 from mobile.flows.photos import unsaved_photos
 from mobile.screens.photos import PHOTOS, PhotosPage
 from mobile.widgets.listing import ListRow
@@ -61,7 +61,7 @@ def signature_row(page, under: str) -> None:
             drawn_words(d.printed_name, words("drawn_by", d.who), words("not_signed_because", d.because) if d.because else "")
             for d in found
         ]
-        trailing = clock_face(found[0].entry.recorded_at)
+        trailing = clock_words(found[0].entry.recorded_at)
         if not all(d.stands for d in found):
             said.append(STANDS_NO_MORE)
     row = ListRow(

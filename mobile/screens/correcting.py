@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Callable
 
 from shared_models.entries.envelope import CORRECTION_CODES, Entry
-from shared_models.quantities.moments import clock_face
+from shared_models.wording.dates import clock_words
 from shared_models.wording.states import REASON
 from mobile.flows.correcting import KeptReason, may_be_corrected, slot_of
 from mobile.widgets.choices import ChoiceRow
@@ -21,7 +21,7 @@ def show_last_saved(page) -> None:
     entry = page.last_saved
     if entry is None:
         return
-    saved = f"Saved {clock_face(entry.recorded_at)}"
+    saved = f"Saved {clock_words(entry.recorded_at)}"
     if may_be_corrected(page.view, entry):
         page.plain(f"{saved}\nThat was wrong", lambda: correct_last(page, entry), "last_saved")
     else:

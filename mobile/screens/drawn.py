@@ -6,11 +6,11 @@ from kivy.uix.widget import Widget
 
 from shared_models.checks.attached import drawn_in
 from shared_models.checks.strokes import Stroke
-from shared_models.quantities.moments import clock_face, day_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import (
     STAFF_SIGN_OTHERWISE, STANDS_NO_MORE, WHAT_A_DRAWN_LINE_IS, drawn_words,
 )
+from shared_models.wording.dates import moment_words
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.board import who
 from mobile.flows.correcting import KeptReason, correction_place
@@ -173,7 +173,7 @@ class DrawnPage(StagePage):
         self.body.add_widget(ListRow(
             title=drawn_words(drawn.printed_name, words("drawn_by", drawn.who), because),
             subtitle=f"saved by {view.record.name_of(entry.recorded_by)}",
-            trailing=f"{day_of(entry.recorded_at)} {clock_face(entry.recorded_at)}", pressable=False,
+            trailing=moment_words(entry.recorded_at), pressable=False,
         ))
         if drawn.strokes:
             self._beside(SignaturePad(

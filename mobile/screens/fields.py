@@ -9,6 +9,7 @@ from kivy.uix.stacklayout import StackLayout
 
 from shared_models.catalogue.edition import Field
 from shared_models.checks.entering import Limits, Reading
+from shared_models.wording.dates import day_words
 from shared_models.wording.entering import doubt_words, refusal_words
 from mobile.flows.last_readings import LastReading
 from mobile.flows.units_of_field import limits_shown, parted, units_of
@@ -58,7 +59,7 @@ def make_field(
         back = field.key in ("born_on", "wrench_calibrated_on")
         widget = DateField(
             test_name=name, label=field.label, keypad=keypad, text=str(typed or ""),
-            hint=field.hint or "year, month, day",
+            how=field.hint or "year, month, day", hint=field.hint or "year, month, day",
             steps=[0, -1, -7, -30] if back else [7, 14, 28, 90],
         )
     elif field.type == "yes_no":
@@ -159,6 +160,9 @@ def show(widget, reading: Reading) -> None:
         widget.message, widget.message_kind = doubt_words(reading), "doubt"
     else:
         widget.message, widget.message_kind = "", ""
+    if isinstance(widget, DateField):
+        # What is typed in figures is read back with its month in letters.
+        widget.hint = day_words(str(reading.value)) if reading.value else widget.how
 
 
 def insist(widget, reading: Reading) -> None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from shared_models.entries.envelope import Entry
-from shared_models.quantities.moments import clock_face, day_of
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.dates import clock_words, moment_words
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.findings import findings_words
 from shared_models.wording.sentences import as_typed_words, said, value_words
@@ -213,7 +213,7 @@ def show_facts(page, entry: Entry) -> None:
         elif words and field.type not in (*FIXED, "person"):
             page.body.add_widget(ListRow(title=field.label, trailing=words, pressable=False))
     by = page.view.record.name_of(entry.recorded_by)
-    moment = f"{day_of(entry.recorded_at)} {clock_face(entry.recorded_at)}"
+    moment = moment_words(entry.recorded_at)
     page.body.add_widget(ListRow(title=f"Saved by {by}", trailing=moment, pressable=False))
 
 
@@ -230,7 +230,7 @@ class DisputePane:
                 page.body.add_widget(Banner(kind="info", lead=f"{by} took it out.", text=head.because_note))
                 continue
             page.body.add_widget(Banner(
-                kind="doubt", lead=f"{by}, {clock_face(head.happened_at)}:",
+                kind="doubt", lead=f"{by}, {clock_words(head.happened_at)}:",
                 text=said(head, page.view), button_words="This one stands",
                 test_name=f"stands:{number}",
             ))

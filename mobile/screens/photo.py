@@ -10,9 +10,9 @@ from shared_models.checks.attached import taken_on
 from shared_models.checks.strokes import ARROW, LINE, RING, Stroke
 from shared_models.drawings.strokes import paths_of
 from shared_models.entries.envelope import Entry
-from shared_models.quantities.moments import clock_face, day_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import photo_place_words
+from shared_models.wording.dates import moment_words
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import value_words
 from mobile.flows.board import who
@@ -184,7 +184,7 @@ class PhotoPage(StagePage):
             if words:
                 self.body.add_widget(ListRow(title=kind.field(key).label, subtitle=words, pressable=False))
         by = view.record.name_of(entry.recorded_by)
-        moment = f"{day_of(entry.recorded_at)} {clock_face(entry.recorded_at)}"
+        moment = moment_words(entry.recorded_at)
         self.body.add_widget(ListRow(title=f"Saved by {by}", subtitle=moment, pressable=False))
         self.taking_out = KeptReason(self.session, correction_place(self.fitting, self.slot, entry))
         self.quiet("Should not be here", self._withdraw, "withdraw")

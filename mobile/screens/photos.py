@@ -12,6 +12,7 @@ from shared_models.checks.attached import photos_in, taken_on
 from shared_models.drawings.strokes import paths_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import ADVICE, FILE_STAYS, NO_CAMERA, marked_words, photo_place_words
+from shared_models.wording.dates import moment_words_of
 from shared_models.wording.refusals import refusal_sentence
 from mobile.device import camera
 from mobile.flows.board import who
@@ -186,7 +187,7 @@ def _file_words(path: Path) -> str:
         return ""
     changed = datetime.fromtimestamp(state.st_mtime).astimezone()
     size = f"{state.st_size / 1e6:.1f} MB" if state.st_size >= 100_000 else f"{state.st_size / 1e3:.0f} kB"
-    return f"{size}, {changed:%Y-%m-%d %H:%M}"
+    return f"{size}, {moment_words_of(changed)}"
 
 
 __all__ = ["PHOTOS", "PhotosPage"]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from shared_models.quantities.moments import clock_face
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import signed_screws as words_of
+from shared_models.wording.dates import clock_words
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.signed_screws import SignedScrew, signed_screws
 from mobile.flows.forms import SlotForm
@@ -126,7 +126,7 @@ class SignOffPane:
         """It is signed: the tablet goes back before anything else is done with it."""
         page = self.page
         page.begin_content()
-        lead = words_of.SIGNED_LEAD.format(name=self._name(), count=len(self.screws), time=clock_face(entry.recorded_at))
+        lead = words_of.SIGNED_LEAD.format(name=self._name(), count=len(self.screws), time=clock_words(entry.recorded_at))
         page.head("Signed", lead)
         back = words_of.GIVE_BACK.format(name=page.session.record.name_of(page.session.staff))
         page.body.add_widget(Banner(kind="info", lead=back))

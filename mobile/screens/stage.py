@@ -10,8 +10,9 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.uix.floatlayout import FloatLayout
 
-from shared_models.quantities.moments import clock_face, moment_from, now_here
+from shared_models.quantities.moments import moment_from, now_here
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.dates import clock_words
 from shared_models.wording.refusals import refusal_sentence
 from mobile.keeping.look import kept_look
 from mobile.screens.look import LookSheet, apply
@@ -110,7 +111,7 @@ class Stage(FloatLayout):
 
     def saved(self, entry) -> None:
         """Say that an entry is saved; call only once it is durable."""
-        self.saved_words = f"saved {clock_face(entry.recorded_at)}"
+        self.saved_words = f"saved {clock_words(entry.recorded_at)}"
         if self.page is not None:
             self.page.show_saved()
         self.practising.saved(entry)

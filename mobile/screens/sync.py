@@ -8,6 +8,7 @@ from shared_models.entries.vouching import is_copied
 from shared_models.wording.carrying import (
     CARRY_ROW, JOIN_ROW, photos_refused_words, photos_sent_words, photos_waiting_words,
 )
+from shared_models.wording.dates import moment_words
 from shared_models.wording.practice import REFUSALS
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.syncing import SyncRun
@@ -37,7 +38,7 @@ class SyncPage(StagePage):
         state = session.entries.sync_state(session.clinic)
         address = state.access["address"] if state.access else "no server yet: this clinic lives on this tablet"
         self.body.add_widget(ListRow(title="Server", trailing=str(address), pressable=False))
-        last = (state.last_contact_at or "never")[:16].replace("T", " ")
+        last = moment_words(state.last_contact_at) if state.last_contact_at else "never"
         self.body.add_widget(ListRow(title="Last contact", trailing=last, pressable=False))
         self.photos = Banner(kind="info", test_name="photos_here")
         self._say_photos()

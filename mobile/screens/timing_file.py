@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.dates import moment_words_of
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.board import who
 from mobile.flows.tuning import Tuning
@@ -99,7 +100,7 @@ def _file_words(path: Path) -> str:
     except OSError:
         return ""
     changed = datetime.fromtimestamp(state.st_mtime).astimezone()
-    return f"{state.st_size} bytes, {changed:%Y-%m-%d %H:%M}"
+    return f"{state.st_size} bytes, {moment_words_of(changed)}"
 
 
 def _contacts(count: int) -> str:

@@ -283,6 +283,9 @@ class DateField(FigureField):
     decimals = BooleanProperty(False)
     most_characters = NumericProperty(10)
     today = StringProperty("")
+    how = StringProperty("")
+    """How it is typed, for ``hint`` while no day stands there."""
+
 
     def take(self, characters):
         text = self.text

@@ -15,6 +15,7 @@ from shared_models.drawings.measure_chart import DIAMOND, DISC, RING, sign_shape
 from shared_models.drawings.plain_shapes import Room, text_width
 from shared_models.drawings.scene import Area, Label, Line, Scene, Shape, rectangle
 from shared_models.wording import outcome_course as words
+from shared_models.wording.dates import day_words
 
 HIGH = 100.0
 #: Two values keep this part of the width between them, however close their days are.
@@ -85,7 +86,7 @@ def outcome_scene(shown: OutcomeCourse, room: Room) -> Scene:
     for n, (x, point) in enumerate(zip(xs, shown.points)):
         shapes += _value(shown, point, (x, y(point.value)), line)
         if len(xs) <= _DATED or n in (0, len(xs) - 1):
-            shapes.append(Label((x, bottom), point.day.isoformat(), "small", "ink_soft", up="top", shift_dp=(0.0, -9.0)))
+            shapes.append(Label((x, bottom), day_words(point.day), "small", "ink_soft", up="top", shift_dp=(0.0, -9.0)))
     better = words.BETTER.get(shown.better, "")
     told = "; ".join(filter(None, (better, words.band_words(shown.detectable, shown.unit))))
     shapes.append(Label((left, HIGH), told, "small", "ink_soft", across="left", up="top", shift_dp=(0.0, -2.0)))

@@ -77,6 +77,8 @@ def _component_value(view: FittingView, entry: Entry, field: Field) -> dict[str,
         return {"valueQuantity": amount}
     if field.type == "yes_no" and isinstance(value, bool):
         return {"valueBoolean": value}
+    if field.type == "date" and value:
+        return {"valueDateTime": str(value)}
     words = _words(view, entry, field)
     return {"valueString": words} if words else {}
 

@@ -20,6 +20,7 @@ from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import moment_from
 from shared_models.wording import fitting_record as words
 from shared_models.wording.course_lines import course_of, stamp
+from shared_models.wording.dates import day_words
 from shared_models.wording.outcome_lines import outcome_lines
 from shared_models.wording.person_sheet import NOT_RECORDED
 from shared_models.wording.reading_lines import alignments_of, caps_of, torques_of
@@ -98,7 +99,7 @@ def record_digest(entries: list[Entry]) -> str:
 
 
 def _matching(verdict: Verdict, entries: list[Entry]) -> str:
-    return words.MATCH.format(day=verdict.day, verdict=verdict.digest, count=len(entries), record=record_digest(entries))
+    return words.MATCH.format(day=day_words(verdict.day), verdict=verdict.digest, count=len(entries), record=record_digest(entries))
 
 
 def _facts(view: FittingView, body, entries: list[Entry]) -> tuple[str, ...]:
@@ -106,7 +107,7 @@ def _facts(view: FittingView, body, entries: list[Entry]) -> tuple[str, ...]:
     moments = sorted((e.happened_at for e in entries), key=moment_from)
     mass, load = view.value("body", "body_mass_kg"), view.value("body", "carried_load_kg")
     return tuple(line for line in (
-        f"born {body.get('born_on', NOT_RECORDED)} · file {body.get('file_number', NOT_RECORDED)}",
+        f"born {day_words(str(body.get('born_on', NOT_RECORDED)))} · file {body.get('file_number', NOT_RECORDED)}",
         ", ".join(w for w in (
             view.edition.words("side", str(opened.get("side", ""))),
             view.edition.words("amputation_level", str(opened.get("amputation_level", ""))),
@@ -179,20 +180,25 @@ def _caps(view: FittingView) -> Table:
 
 def _trials(view: FittingView) -> Table:
     rows, lines = [], course_of(view)
-    days = {line.time[:10] for line in lines}
+    days = {_day_and_zone(line.time) for line in lines}
     for line in lines:
         rows.append((
             _when(line.time, days), line.what, "; ".join(f"{name} {position}" for name, position in line.settings),
             "; ".join(line.findings) or "; ".join(line.notes[:1]),
             ", ".join(w for w in (line.outcome, f"pain {line.pain}" if line.pain else "", line.timing) if w),
         ))
-    heading = f"{words.TRIALS}, {days.pop()}" if len(days) == 1 else words.TRIALS
+    heading = f"{words.TRIALS}, {' '.join(days.pop())}" if len(days) == 1 else words.TRIALS
     return Table(heading, words.TRIALS_HEAD, (0.07, 0.15, 0.29, 0.25, 0.24), tuple(rows))
 
 
-def _when(time: str, days: set[str]) -> str:
-    """The clock alone where all of it was on one day, which the heading names."""
-    return time[11:] if len(days) == 1 else time
+def _day_and_zone(time: str) -> tuple[str, str]:
+    day, _, clock = time.rpartition(", ")
+    return day, clock.rpartition(" ")[2]
+
+
+def _when(time: str, days: set[tuple[str, str]]) -> str:
+    """The clock alone where all of it was on one day and by one clock, which the heading names."""
+    return time.rpartition(", ")[2].rpartition(" ")[0] if len(days) == 1 else time
 
 
 def _signed(view: FittingView, entries: list[Entry]) -> Table:

@@ -15,8 +15,9 @@ from shared_models.entries.envelope import Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.exchange.practice import is_practice
 from shared_models.papers.faces import printable
-from shared_models.quantities.moments import day_of, moment_from
+from shared_models.quantities.moments import moment_from
 from shared_models.wording import person_sheet as words
+from shared_models.wording.dates import day_of_words, day_words, moment_words, moment_words_of
 from shared_models.wording.states import FIRST, GROUND, restriction_line
 
 PLAIN, CAUTION, STEPS = "plain", "caution", "steps"
@@ -97,7 +98,7 @@ def _who(view: FittingView, name: str, body) -> Block:
     heads = [view.record.head(Subject("clinic", c), "clinic") for c in clinics]
     clinic = ", ".join(str(h.body.get("name", "")) for h in heads if h is not None)
     # The name has a line of its own: it may run from right to left.
-    lines = [name, f"born {body.get('born_on', words.NOT_RECORDED)} · file {body.get('file_number', words.NOT_RECORDED)}"]
+    lines = [name, f"born {day_words(str(body.get('born_on', words.NOT_RECORDED)))} · file {body.get('file_number', words.NOT_RECORDED)}"]
     side = view.edition.words("side", str(opened.get("side", "")))
     level = view.edition.words("amputation_level", str(opened.get("amputation_level", "")))
     lines += [f"{side}, {level}" if side else "", clinic]
@@ -153,7 +154,7 @@ def _curing(view: FittingView) -> list[str]:
             unknown.append(screw.screw.name)
         else:
             ends.append(moment_from(tightened.happened_at) + timedelta(minutes=float(cures)))
-    found = [words.CURES.format(until=f"{max(ends):%Y-%m-%d %H:%M}")] if ends else []
+    found = [words.CURES.format(until=moment_words_of(max(ends)))] if ends else []
     return found + ([words.CURE_UNKNOWN.format(screws="; ".join(unknown))] if unknown else [])
 
 
@@ -168,14 +169,14 @@ def _cautions(view: FittingView, verdict: Verdict) -> Block:
     lines = [words.MAKER_FIRST, restriction_line(verdict.restrictions)]
     for ground, entry in view.restrictions().items():
         if ground in verdict.restrictions and entry.body.get("follow_up_on"):
-            lines.append(words.RESTRICTED_UNTIL.format(ground=GROUND.get(ground, ground), day=entry.body["follow_up_on"]))
+            lines.append(words.RESTRICTED_UNTIL.format(ground=GROUND.get(ground, ground), day=day_words(str(entry.body["follow_up_on"]))))
     lines += [caution for sheet in view.sheets().values() for caution in sheet.cautions]
     return Block(words.CAUTIONS, tuple(dict.fromkeys(line for line in lines if line)), STEPS)
 
 
 def _next(view: FittingView) -> Block:
     day, look_at = view.value("review_plan", "review_on"), view.value("review_plan", "look_at")
-    lines = [words.REVIEW_ON.format(day=day or words.NOT_RECORDED)]
+    lines = [words.REVIEW_ON.format(day=day_words(str(day)) if day else words.NOT_RECORDED)]
     return Block(words.NEXT, (*lines, *([words.LOOK_AT.format(what=look_at)] if look_at else [])))
 
 
@@ -183,11 +184,11 @@ def _fitted(view: FittingView, verdict: Verdict, moment: str) -> Block:
     head = view.head("sign_off")
     checked = words.NOT_CHECKED
     if head is not None and _signed(verdict):
-        checked = words.CHECKED_BY.format(name=view.record.name_of(head.recorded_by), day=day_of(head.happened_at))
+        checked = words.CHECKED_BY.format(name=view.record.name_of(head.recorded_by), day=day_of_words(head.happened_at))
     by = view.record.name_of(view.prosthetist) if view.prosthetist else words.NOT_RECORDED
     return Block(words.FITTED, (
         words.FITTED_BY.format(name=by), checked,
-        words.MADE_ON.format(moment=f"{moment_from(moment):%Y-%m-%d %H:%M}"),
+        words.MADE_ON.format(moment=moment_words(moment)),
     ))
 
 

@@ -15,6 +15,7 @@ from shared_models.exchange.chains import verify_chain
 from shared_models.exchange.keys import Keys
 from shared_models.exchange.signing_rules import trouble_with
 from shared_models.ledger.raw_rows import RawRow
+from shared_models.wording.dates import moment_words
 
 
 @dataclass(frozen=True)
@@ -206,4 +207,4 @@ def _said(rows: Sequence[RawRow], digest: str) -> str:
 
 
 def _words(entry: Entry) -> str:
-    return f"{entry.kind.replace('_', ' ')}, recorded by {entry.recorded_by} at {entry.recorded_at[:16].replace('T', ' ')}"
+    return f"{entry.kind.replace('_', ' ')}, recorded by {entry.recorded_by} at {moment_words(entry.recorded_at)}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from shared_models.entries.fitting import FittingView
-from shared_models.quantities.moments import clock_face, day_of
+from shared_models.wording.dates import clock_words, day_of_words, day_words
 
 GO_THERE = "go there"
 MISSING, DOUBTED, SET_ASIDE, STANDS = "Still missing", "Recorded, and doubted", "Set aside", "What stands"
@@ -23,12 +23,12 @@ def signed_words(view: FittingView, count: int) -> str:
     if head is None:
         return NOT_SIGNED
     return SIGNED.format(
-        count=count, name=view.record.name_of(head.recorded_by), day=day_of(head.happened_at),
-        time=clock_face(head.happened_at),
+        count=count, name=view.record.name_of(head.recorded_by), day=day_of_words(head.happened_at),
+        time=clock_words(head.happened_at),
     )
 
 
 def review_words(view: FittingView) -> tuple[str, str]:
     """Return the day of the next review and what is to be looked at then."""
     day, what = view.value("review_plan", "review_on"), view.value("review_plan", "look_at")
-    return (REVIEW_ON.format(day=day) if day else NO_REVIEW, LOOK_AT.format(what=what) if what else "")
+    return (REVIEW_ON.format(day=day_words(str(day))) if day else NO_REVIEW, LOOK_AT.format(what=what) if what else "")

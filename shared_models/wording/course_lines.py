@@ -11,7 +11,7 @@ from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import amount_from
-from shared_models.quantities.moments import moment_from
+from shared_models.wording.dates import moment_words
 from shared_models.wording.findings import (
     NOT_CERTAIN,
     WHY,
@@ -49,7 +49,7 @@ class CourseLine:
 
 def stamp(text: str) -> str:
     """Return a moment as the page shows it: the wall clock where it happened."""
-    return f"{moment_from(text):%Y-%m-%d %H:%M}"
+    return moment_words(text)
 
 
 def field_pairs(view: FittingView, entry: Entry) -> list[tuple[str, str]]:

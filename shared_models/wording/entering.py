@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 from shared_models.checks.entering import Reading
-from shared_models.quantities.moments import clock_face, day_of
+from shared_models.quantities.moments import day_of
+from shared_models.wording.dates import clock_words, day_near_words
 
 _REFUSED = {
     "missing": "Still missing. Fill this in to record.",
@@ -43,17 +44,10 @@ def doubt_words(reading: Reading) -> str:
     return template.format_map(dict(reading.figures)).replace(" .", ".")
 
 
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August",
-    "September", "October", "November", "December",
-)
-
-
 def last_words(value: str, happened_at: str, today: date) -> str:
     """Return the figure recorded last and when: 'last 38 on 12 May', 'last 38 at 10:42' on the same day."""
     day = day_of(happened_at)
     figure = f"last {value}".replace("-", "\N{MINUS SIGN}")
     if day == today:
-        return f"{figure} at {clock_face(happened_at)}"
-    year = "" if day.year == today.year else f" {day.year}"
-    return f"{figure} on {day.day} {_MONTHS[day.month - 1]}{year}"
+        return f"{figure} at {clock_words(happened_at)}"
+    return f"{figure} on {day_near_words(day, today)}"

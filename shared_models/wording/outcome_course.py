@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from shared_models.wording.dates import day_words
+
 BETTER = {"lower": "lower is better", "higher": "higher is better"}
 FIRST = "the first value recorded here"
 HEAD = ("Day", "Value", "Against the value before it")
@@ -27,5 +29,5 @@ def band_words(detectable: float | None, unit: str) -> str:
 def outcome_says(shown: Any) -> str:
     """Return what the chart of an outcome measure shows, in words."""
     told = {True: "changed", False: "not told apart from the one before", None: "not compared"}
-    parts = [f"{p.day.isoformat()} {p.value:.{shown.places}f} {shown.unit}, {told[p.changed]}" for p in shown.points]
+    parts = [f"{day_words(p.day)} {p.value:.{shown.places}f} {shown.unit}, {told[p.changed]}" for p in shown.points]
     return f"{shown.name}: {'; '.join(parts)}; {band_words(shown.detectable, shown.unit)}."

@@ -11,8 +11,8 @@ from shared_models.checks.outcome_change import (
 )
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.quantities.moments import day_of
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.dates import day_of_words
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.timing import because_words
 from shared_models.wording.timing_lines import Line
@@ -86,7 +86,7 @@ def change_words(view: FittingView, outcome: Outcome) -> str:
     _, unit, places = MEASURE_WORDS[outcome.measure]
     if outcome.former is None or outcome.before is None:
         return "no earlier fitting of this person states it here"
-    since = f"since {day_of(outcome.former.happened_at).isoformat()} ({outcome.before.value:.{places}f} {unit})"
+    since = f"since {day_of_words(outcome.former.happened_at)} ({outcome.before.value:.{places}f} {unit})"
     if outcome.not_alike is not None:
         figures = outcome.not_alike.figures
         what = str(figures.get("what", ""))
@@ -130,7 +130,7 @@ def _stairs_line(head: Entry, former: Entry | None) -> list[Line]:
         return [Line("Stairs down", "", refusal_sentence(refusal), shown=False)]
     if not word or former is None:
         return []
-    day = day_of(former.happened_at).isoformat()
+    day = day_of_words(former.happened_at)
     return [Line("Stairs down", f"{_STAIRS[word]} on {day}", "pattern, rails, aid and helper, each by itself; no sum is formed")]
 
 

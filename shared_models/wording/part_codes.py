@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Sequence
 
 from shared_models.calculations.part_codes import PartCode, Question
+from shared_models.wording.dates import day_words
 
 _AGAIN = "Scan it again, or leave this empty and type serial and lot as marked."
 
@@ -48,10 +49,14 @@ _QUESTIONS = {
 }
 
 
+def _shown(name: str, value: str) -> str:
+    return day_words(value) if name.endswith("_on") else value
+
+
 def code_words(code: PartCode) -> str:
     """Return what a reading says, for a choice and for the line beneath the field."""
     stated = code.stated()
-    return ", ".join(f"{_NAMES[name]} {stated[name]}" for name in _ORDER if name in stated)
+    return ", ".join(f"{_NAMES[name]} {_shown(name, stated[name])}" for name in _ORDER if name in stated)
 
 
 def choice_words(code: PartCode, among: Sequence[PartCode]) -> str:
@@ -61,7 +66,7 @@ def choice_words(code: PartCode, among: Sequence[PartCode]) -> str:
     if not apart:
         return code_words(code)
     stated = code.stated()
-    return ", ".join(f"{_NAMES[n]} {stated[n]}" if n in stated else f"no {_NAMES[n]}" for n in apart)
+    return ", ".join(f"{_NAMES[n]} {_shown(n, stated[n])}" if n in stated else f"no {_NAMES[n]}" for n in apart)
 
 
 def question_words(question: Question) -> str:
@@ -76,4 +81,4 @@ def differs_words(coded: str, typed: str) -> str:
 
 def expired_words(date: str) -> str:
     """Say beside the code that the part has expired."""
-    return f"Expired on {date}. Use another part, or say why it is kept."
+    return f"Expired on {day_words(date)}. Use another part, or say why it is kept."

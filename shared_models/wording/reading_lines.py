@@ -12,6 +12,7 @@ from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView, PlacedScrew
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import day_of
+from shared_models.wording.dates import day_words
 from shared_models.wording.torque import CALIBRATION, reading_words
 from shared_models.wording.alignment import alignment_notes
 from shared_models.wording.alignment_figures import Note
@@ -141,7 +142,7 @@ def _torque(
     words = reading_words(read, str(entry.body.get("reading_nm") or ""), view.edition.words("torque_unit", read.unit))
     return TorqueLine(
         anchor_of(slot), placed.screw.name, asked, words, outside,
-        str(entry.body.get("wrench") or ""), str(entry.body.get("wrench_calibrated_on") or ""),
+        str(entry.body.get("wrench") or ""), day_words(str(entry.body.get("wrench_calibrated_on") or "")),
         view.edition.words("locking_method", str(entry.body.get("locking_method") or "")),
         view.record.name_of(entry.recorded_by), stamp(entry.happened_at), standing,
         _calibration(entry) if final else "",

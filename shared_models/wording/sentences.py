@@ -11,9 +11,9 @@ from shared_models.checks.remarks import Remark
 from shared_models.checks.strokes import strokes_from
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
-from shared_models.quantities.moments import clock_face, moment_from
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import alignment, attachments, part_codes, timing_lines, torque, visits
+from shared_models.wording.dates import clock_words, day_words, moment_words
 from shared_models.wording.refusals import refusal_sentence
 
 _BASIS = {"bare": "body mass alone", "with_carried_load": "body mass with carried load"}
@@ -108,6 +108,10 @@ class _Bare(dict):
         return key
 
 
+#: Figures of remarks that are days of the record.
+_DAYS = ("date", "follow_up_on")
+
+
 def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
     """Figures that are words of the edition or facts of the cause."""
     figures, words = remark.figures, view.edition.words
@@ -120,7 +124,8 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "cause": _cause_words(cause, view) if cause else "something changed",
         "by": figures.get("by", ""),
         "what": said(cause, view) if cause else "",
-        "time": clock_face(cause.happened_at) if cause else "",
+        "time": clock_words(cause.happened_at) if cause else "",
+        **{key: day_words(figures[key]) for key in _DAYS if key in figures},
         "basis": _BASIS.get(figures.get("basis", ""), figures.get("basis", "")),
         "words": words(figures.get("choices", ""), figures.get("value", "")),
         "asked_words": words("locking_method", figures.get("asked", "")),
@@ -198,6 +203,8 @@ def value_words(field, value, view: FittingView) -> str:
         return f"not applicable: {value.get('not_applicable', '')}"
     if field.type == "yes_no":
         return "yes" if value is True else "no"
+    if field.type == "date":
+        return day_words(str(value))
     if field.type == "choice":
         return view.edition.words(field.choices, str(value))
     if field.type == "strokes":
@@ -232,8 +239,7 @@ def _cause_words(cause: Entry, view: FittingView) -> str:
     place = view.record.place_of(cause.digest)
     slot = place[1] if place else ""
     kind = view.edition.kinds.get(cause.kind)
-    moment = moment_from(cause.happened_at)
-    stamp = f"({view.record.name_of(cause.recorded_by)}, {moment:%Y-%m-%d %H:%M})"
+    stamp = f"({view.record.name_of(cause.recorded_by)}, {moment_words(cause.happened_at)})"
     if kind is None or not kind.says:
         title = place_words(slot, view) if slot else cause.kind
         return f"{title[:1].lower()}{title[1:]} was recorded {stamp}"

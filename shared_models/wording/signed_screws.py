@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from shared_models.checks.rules_torque import FINAL, calibration_state
 from shared_models.checks.torque_reading import torque_reading
 from shared_models.entries.fitting import FittingView, PlacedScrew
-from shared_models.quantities.moments import clock_face, day_of
+from shared_models.quantities.moments import day_of
+from shared_models.wording.dates import moment_words
 from shared_models.wording.torque import CALIBRATION, reading_words, wrench_words
 
 NO_TECHNICIAN = (
@@ -61,7 +62,7 @@ def _signed(view: FittingView, placed: PlacedScrew) -> SignedScrew:
     return SignedScrew(
         placed.key, placed.screw.name, asked, reading or "not readable",
         read.true_nm is not None and lowest <= read.true_nm <= highest, wrench,
-        f"by {view.record.name_of(head.recorded_by)}, {day.isoformat()} {clock_face(head.happened_at)}",
+        f"by {view.record.name_of(head.recorded_by)}, {moment_words(head.happened_at)}",
     )
 
 

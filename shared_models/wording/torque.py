@@ -8,6 +8,7 @@ from typing import Sequence
 
 from shared_models.calculations.torque import from_nm, shown
 from shared_models.checks.torque_reading import NEWTON_METRES, TorqueReading
+from shared_models.wording.dates import day_words
 
 #: What can't be taken, by the code of its refusal.
 REFUSALS = {
@@ -78,7 +79,7 @@ CHANGE_WRENCH, OTHER_WRENCH = "press to take another", "A wrench that is not lis
 
 def wrench_words(calibrated_on: str) -> str:
     """Say when a wrench was calibrated."""
-    return f"calibrated {calibrated_on}" if calibrated_on else "no calibration recorded"
+    return f"calibrated {day_words(calibrated_on)}" if calibrated_on else "no calibration recorded"
 
 
 def reading_words(read: TorqueReading, recorded: str, unit_words: str) -> str:

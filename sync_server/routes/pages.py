@@ -8,6 +8,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 
+from shared_models.wording.dates import day_of_words, day_words
 from sync_server.routes.requests import server_of
 
 SESSION_COOKIE = "stancebook_session"
@@ -40,6 +41,7 @@ _templates = Environment(
     autoescape=select_autoescape(default=True, default_for_string=True),
     trim_blocks=True, lstrip_blocks=True,
 )
+_templates.filters |= {"day": day_words, "day_of": day_of_words}
 
 
 def page(name: str, status: int = 200, **shown: Any) -> HTMLResponse:

@@ -23,6 +23,7 @@ from shared_models.quantities.amounts import text_of
 from shared_models.wording import outcome_course as over_time
 from shared_models.wording import page_drawings as words
 from shared_models.wording import walk_measures as said
+from shared_models.wording.dates import day_words
 from shared_models.wording.findings import noticed_words
 from shared_models.wording.sentences import place_words
 from shared_models.wording.timing_lines import interval_shown
@@ -102,7 +103,7 @@ def outcomes_drawn(view: FittingView, others: Iterable[FittingView]) -> tuple[Dr
     found = []
     for n, shown in enumerate(outcome_courses(view, others)):
         title = over_time.chart_title(shown.name, shown.unit)
-        rows = tuple((p.day.isoformat(), f"{p.value:.{shown.places}f} {shown.unit}", p.says) for p in shown.points)
+        rows = tuple((day_words(p.day), f"{p.value:.{shown.places}f} {shown.unit}", p.says) for p in shown.points)
         svg = svg_of(outcome_scene(shown, CHART.room), CHART, f"outcome-{n}", title)
         found.append(Drawing(title, svg, head=over_time.HEAD, rows=rows))
     return tuple(found)

@@ -13,6 +13,7 @@ from shared_models.entries.slots import WITHDRAWN
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_folding import ClinicReading
+from shared_models.wording.dates import day_words
 from shared_models.wording.masses import whole_words
 from shared_models.wording.outcome_course import SIGNS
 from shared_models.wording.outcome_lines import outcome_lines, published_words
@@ -26,7 +27,7 @@ from shared_models.wording.states import (
     review_word,
 )
 from sync_server.services.attached import DrawnLine, PhotoLine, drawn_of_fitting, photos_of_fitting
-from shared_models.wording.course_lines import CourseLine, anchor_of, course_of, field_pairs, stamp
+from shared_models.wording.course_lines import CourseLine, anchor_of, course_of, field_pairs
 from sync_server.services.deciding import seen_mark
 from sync_server.services.everything import Place, everything_of
 from sync_server.services.fitting_drawings import (
@@ -179,7 +180,7 @@ def _page(
     words = view.edition.words
     return FittingPage(
         fitting=view.id, name=" ".join(str(n) for n in names if n) or "name not recorded",
-        born_on=str(identity.body.get("born_on", "")) if identity else "",
+        born_on=day_words(str(identity.body.get("born_on", ""))) if identity else "",
         file_number=str(identity.body.get("file_number", "")) if identity else "",
         side=words("side", str(view.opened.body.get("side", ""))) if view.opened else "",
         prosthetist=view.record.name_of(view.prosthetist) if view.prosthetist else "not recorded",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from shared_models.entries.record import Record
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.server_queries import FittingRow, fittings_of_clinic
-from shared_models.quantities.moments import moment_from
+from shared_models.wording.dates import moment_words
 from shared_models.wording.states import VERDICT, review_word
 from sync_server.services.signing_in import Reviewer
 from sync_server.services.station import Station
@@ -82,7 +82,7 @@ def _line(row: FittingRow, staff: Record) -> ListedFitting:
         prosthetist=staff.name_of(row.prosthetist) if row.prosthetist else "not recorded",
         state=row.state, state_words=VERDICT.get(row.state, row.state),
         review_words=review_word(row.review, row.changed_since_review),
-        missing=row.missing, changed=f"{moment_from(row.last_entry_at):%Y-%m-%d %H:%M}",
+        missing=row.missing, changed=moment_words(row.last_entry_at),
     )
 
 

@@ -50,7 +50,7 @@ def test_of_several_readings_the_one_recorded_is_believed(desk):
 
 def test_an_expired_part_is_not_built_in_without_a_reason(desk):
     expired = remarks_on_knee(desk, **{**RIGHT, "part_code": "", "expires_on": "2015-07-07"})["part_expired"]
-    assert expired.blocks and "2015-07-07" in sentence_of(expired, desk.view)
+    assert expired.blocks and "7 Jul 2015" in sentence_of(expired, desk.view)
     kept = remarks_on_knee(desk, **{**RIGHT, "part_code": "", "expires_on": "2015-07-07", "kept_because": "date of the box only"})
     assert not kept["part_expired"].blocks
 

@@ -86,7 +86,7 @@ def test_the_band_spans_the_detectable_change_on_both_sides_of_the_value_it_star
 def test_changed_not_changed_and_not_compared_are_told_by_shape_and_in_words():
     scene = outcome_scene(course(10.0, 12.0, 20.0, changed=[None, False, True]), ROOM)
     assert [d.fill_tone for d in scene.shapes if isinstance(d, Disc)] == ["field", "ink"]
-    assert "12.0 s, not told apart from the one before; 2026-03-06 20.0 s, changed" in scene.says
+    assert "12.0 s, not told apart from the one before; 6 Mar 2026 20.0 s, changed" in scene.says
     assert "lower is better; band: ± 3.6 s" in [s.text for s in scene.shapes if isinstance(s, Label)]
 
 

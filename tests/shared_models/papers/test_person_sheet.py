@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import subprocess
 import sys
+from datetime import timedelta
 
 import pytest
 from pypdf import PdfReader
@@ -13,8 +14,10 @@ from shared_models.papers.joining import joined, unjoined
 from shared_models.papers.faces import printable
 from shared_models.papers.pdf import make_pdf
 from shared_models.papers.person_sheet import by_hand, person_sheet
+from shared_models.quantities.moments import now_here
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import person_sheet as words
+from shared_models.wording.dates import day_words
 from shared_models.wording.states import FIRST, SUPERVISION
 from tests.fitting_desk import Desk
 
@@ -54,7 +57,7 @@ def test_a_complete_sheet_says_whom_to_call_when_to_come_and_who_checked(finishe
     assert sheet.status == () and not sheet.is_draft and not sheet.is_practice
     found = text_of(data)
     assert words.DRAFT not in found
-    assert "Call: the clinic." in found and "Come again on 20" in found
+    assert "Call: the clinic." in found and f"Come again on {day_words(now_here().date() + timedelta(days=14))}." in found
     assert "Screws checked and signed by Tamsin Thread" in found
     assert "Stance threshold: 1 of 24 clicks" in found
     assert "Rail in hand, short walks, skin looked at daily." in found
