@@ -40,8 +40,3 @@ def now_here() -> datetime:
 def day_of(text: str) -> date:
     """Return the local calendar day of the moment that ``text`` writes."""
     return moment_from(text).date()
-
-
-def clock_face(text: str) -> str:
-    """Return hours and minutes of a moment as people read them, ``10:42``."""
-    return moment_from(text).strftime("%H:%M")

@@ -109,7 +109,7 @@ class _Bare(dict):
 
 
 #: Figures of remarks that are days of the record.
-_DAYS = ("date", "follow_up_on")
+_DAYS = ("date", "follow_up_on", "due")
 
 
 def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
