@@ -9,19 +9,22 @@ from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.exports.fhir_devices import components, device, use_statement
 from shared_models.exports.fhir_people import patient, practitioner, staff_named, subject, who
-from shared_models.exports.fhir_proofs import provenance, sheet_reference
+from shared_models.exports.fhir_proofs import paper_reference, provenance
 from shared_models.exports.fhir_readings import entry_resource, entry_type
 from shared_models.exports.fhir_terms import FITTING, filled, identifier, reference, resource_id
 from shared_models.quantities.moments import moment_from
 from shared_models.wording.states import VERDICT
 
 
-def fitting_bundle(view: FittingView, verdict: Verdict, sheet: bytes | None = None) -> dict[str, Any]:
+def fitting_bundle(
+    view: FittingView, verdict: Verdict, sheet: bytes | None = None, record: bytes | None = None,
+) -> dict[str, Any]:
     """Return a fitting as a Bundle of type ``collection``.
 
-    ``sheet``: the person's sheet as PDF, carried where it is given.  Amounts
-    are Decimals, every digit as recorded: whoever writes the JSON writes them
-    as numbers (FHIR's ``decimal``).  The same record makes the same bundle.
+    ``sheet`` and ``record``: the person's sheet and the record of the fitting as
+    PDF, carried where they are given.  Amounts are Decimals, every digit as
+    recorded: whoever writes the JSON writes them as numbers (FHIR's
+    ``decimal``).  The same record makes the same bundle.
     """
     entries = view.entries()
     latest = max((e.recorded_at for e in entries), key=moment_from, default="1970-01-01T00:00:00.000+00:00")
@@ -31,8 +34,9 @@ def fitting_bundle(view: FittingView, verdict: Verdict, sheet: bytes | None = No
         resources += [device(view, place, entry, built_in), use_statement(view, entry, built_in)]
     resources.append(_procedure(view, verdict, entries))
     resources += _entries_and_signatures(view, entries)
-    if sheet is not None:
-        resources.append(sheet_reference(view, sheet, not verdict.is_complete, latest))
+    for paper, pdf in (("sheet", sheet), ("record", record)):
+        if pdf is not None:
+            resources.append(paper_reference(view, paper, pdf, not verdict.is_complete, latest))
     return {
         "resourceType": "Bundle", "id": resource_id("Bundle", view.id), "type": "collection",
         "identifier": identifier(FITTING, view.id), "timestamp": latest,

@@ -1,4 +1,4 @@
-"""Who signed what (Provenance with the signature), and the person's sheet (DocumentReference)."""
+"""Who signed what (Provenance with the signature), and the papers (DocumentReference)."""
 
 from __future__ import annotations
 
@@ -50,16 +50,21 @@ def provenance(view: FittingView, entry: Entry, type_: str, signature: Signature
     }
 
 
-def sheet_reference(view: FittingView, pdf: bytes, is_draft: bool, made_at: str) -> dict[str, Any]:
-    """Return the person's sheet as a document.  ``hash`` is SHA-1, as FHIR R4 asks."""
+#: Paper -> what it is, as its type and its title say.
+PAPERS = {"sheet": "sheet for the person fitted", "record": "record of the fitting"}
+
+
+def paper_reference(view: FittingView, paper: str, pdf: bytes, is_draft: bool, made_at: str) -> dict[str, Any]:
+    """Return a paper of `PAPERS` as a document with its PDF.  ``hash`` is SHA-1, as FHIR R4 asks."""
     sha1 = hashlib.sha1(pdf, usedforsecurity=False).digest()
+    words = PAPERS[paper]
     return {
-        "resourceType": "DocumentReference", "id": resource_id("DocumentReference", f"sheet/{view.id}"),
+        "resourceType": "DocumentReference", "id": resource_id("DocumentReference", f"{paper}/{view.id}"),
         "identifier": [identifier(FITTING, view.id)],
         "status": "current", "docStatus": "preliminary" if is_draft else "final",
-        "type": {"text": "sheet for the person fitted"}, "subject": subject(view), "date": made_at,
+        "type": {"text": words}, "subject": subject(view), "date": made_at,
         "content": [{"attachment": {
             "contentType": "application/pdf", "data": base64.b64encode(pdf).decode(),
-            "size": len(pdf), "hash": base64.b64encode(sha1).decode(), "title": "Sheet for the person fitted",
+            "size": len(pdf), "hash": base64.b64encode(sha1).decode(), "title": words.capitalize(),
         }}],
     }

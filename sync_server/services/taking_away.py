@@ -40,7 +40,7 @@ def _sheet(view: FittingView, verdict: Verdict) -> bytes:
 
 
 def _bundle(view: FittingView, verdict: Verdict) -> bytes:
-    found = fitting_bundle(view, verdict, _sheet(view, verdict))
+    found = fitting_bundle(view, verdict, _sheet(view, verdict), _record(view, verdict))
     return simplejson.dumps(found, use_decimal=True, ensure_ascii=False, indent=1).encode()
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import copy
+import hashlib
 import json
 import os
 import random
@@ -43,7 +45,7 @@ def whole() -> Desk:
 
 @pytest.fixture(scope="module")
 def exported(whole) -> dict:
-    return read(fitting_bundle(whole.view, whole.verdict(), b"%PDF-1.4 a sheet"))
+    return read(fitting_bundle(whole.view, whole.verdict(), b"%PDF-1.4 a sheet", b"%PDF-1.4 a record"))
 
 
 def test_the_export_of_every_fitting_meets_the_published_definitions():
@@ -129,6 +131,16 @@ def test_the_technicians_signature_travels_with_its_name_time_meaning_and_bytes(
 def test_the_same_record_makes_the_same_export(whole):
     first, second = (fitting_bundle(whole.view, whole.verdict()) for _ in range(2))
     assert first == second
+
+
+def test_both_papers_travel_as_documents_with_their_bytes(exported):
+    documents = of_type(exported, "DocumentReference")
+    assert len({d["id"] for d in documents}) == 2
+    attached = {d["type"]["text"]: d["content"][0]["attachment"] for d in documents}
+    for words, pdf in (("sheet for the person fitted", b"%PDF-1.4 a sheet"), ("record of the fitting", b"%PDF-1.4 a record")):
+        assert base64.b64decode(attached[words]["data"]) == pdf
+        assert attached[words]["size"] == len(pdf)
+        assert base64.b64decode(attached[words]["hash"]) == hashlib.sha1(pdf).digest()
 
 
 def test_a_fitting_whose_person_is_in_dispute_is_exported_without_naming_anybody():
