@@ -100,11 +100,8 @@ def show_component_map(page, slot: str) -> ComponentMap | None:
 
     def arrange(*_args) -> None:
         """Turned, or with larger type, the page may have no room for the drawing."""
-        if shown.parent is not page.picture:
-            page.funbind("size", arrange)
-            return
         page.has_picture = page.is_wide or page.height >= dp(_UPRIGHT_FROM_DP) * theme.font_scale
 
-    page.fbind("size", arrange)
+    page.follow(page, "size", act=arrange)
     arrange()
     return shown

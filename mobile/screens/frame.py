@@ -26,6 +26,7 @@ class StagePage(PageFrame):
         super().__init__(**kwargs)
         self.stage = stage
         self._strip: LastSettings | None = None
+        self._followed: list[tuple[Any, str, int]] = []
         # Bound weakly: the theme outlives every page.
         theme.bind(font_scale=self._place_strip)
         self._warning = Banner(kind="doubt", test_name="warning")
@@ -129,8 +130,19 @@ class StagePage(PageFrame):
         else:
             self.foot.add_widget(strip)
 
+    def follow(self, thing, *names: str, act: Callable[..., None]) -> None:
+        """Call ``act`` when a property of something that stays changes, until the page is emptied.
+
+        For what stands on the page and looks at the page itself, its keypad or anything else that
+        is there after it: bound for good, each content would be kept for as long as that is.
+        """
+        self._followed += [(thing, name, thing.fbind(name, act)) for name in names]
+
     def empty(self) -> None:
         """Take everything out of body, picture, side and foot, for the next content."""
+        for thing, name, uid in self._followed:
+            thing.unbind_uid(name, uid)
+        self._followed = []
         self._strip = None
         self.has_picture = False
         for share in ("side_share", "picture_share"):

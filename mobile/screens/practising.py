@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from kivy.app import App
+from kivy.clock import Clock
 from kivy.core.window import Window
 
 from shared_models.entries.envelope import Entry
@@ -113,8 +114,11 @@ class Practising(PanelRoom):
         self.panel.fbind("on_contact", lambda _panel, side, moment_s: self._contact(side, moment_s))
         self._page, self._band = page, band
         page.marks = [band]
+        # Once everything stands: on the way there the foot has heights of a moment, and what
+        # was fitted to one of them would move the foot again, without an end.
+        soon = Clock.create_trigger(lambda _dt: self._fit(page) if self._page is page else None, 0)
         for thing, name in ((page, "size"), (page, "has_side"), (page.foot, "height"), (page.side, "minimum_height")):
-            thing.fbind(name, lambda *_: self._fit(page) if self._page is page else None)
+            thing.fbind(name, soon)
         self._had_side = False
         self._fit(page)
         self._fill(page, getattr(page, "step_key", ""), getattr(page, "slot", ""))

@@ -107,13 +107,10 @@ def show_trial_picture(page, picture: TrialPicture) -> None:
     page.has_picture = True
 
     def fit(*_args) -> None:
-        if picture.parent is None:
-            return
         page.side_share = _KEYPAD_SHARE
         page.picture_share = _SHARE_BESIDE_KEYPAD if page.has_side and page.is_wide else _SHARE_LYING if page.is_wide else _SHARE_UPRIGHT
         page.rail.narrow = page.is_wide
 
-    page.fbind("size", fit)
-    page.fbind("has_side", fit)
+    page.follow(page, "size", "has_side", act=fit)
     page.trial_fit = fit
     fit()

@@ -88,16 +88,14 @@ class WalkPart:
         if self.pane.has_figures:
             page.side.add_widget(page.keypad)
             self._show_keypad()
-            page.keypad.fbind("target", self._show_keypad)
+            page.follow(page.keypad, "target", act=self._show_keypad)
 
     def _show_keypad(self, *_args) -> None:
         """The keypad takes its room only while a figure is in hand; the answers have it otherwise."""
-        if self.findings.rows.parent is not self.page.body:
-            self.page.keypad.funbind("target", self._show_keypad)  # another page has the keypad now
-        else:
-            self.page.has_side = self.page.keypad.target is not None
-            if self.page.keypad.target is not None:
-                bring_into_sight(self.page.keypad.target)
+        in_hand = self.page.keypad.target
+        self.page.has_side = in_hand is not None
+        if in_hand is not None:
+            bring_into_sight(in_hand)
 
     def _who_if_unknown(self) -> None:
         """Who stands by and which aid, asked here only while nobody said it yet."""

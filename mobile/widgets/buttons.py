@@ -36,6 +36,9 @@ class PressButton(ButtonBehavior, Words):
         if self.fit:
             self.width = max(self.width, self.least_width, theme.touch)
 
+    def _stay_within(self, column, *_args):
+        self.most_width = max(theme.touch, column.width - column.padding[0] - column.padding[2])
+
 
 class MainButton(PressButton):
     """The one thing to do next, in the working colour; bottom right (see :class:`FootBar`)."""
@@ -55,13 +58,9 @@ class StopButton(PressButton):
 
 def keep_within(button: PressButton, column) -> PressButton:
     """Let a button that fits its words be no wider than the column it lies in; returns it."""
-
-    def fit(*_args):
-        sides = column.padding[0] + column.padding[2]
-        button.most_width = max(theme.touch, column.width - sides)
-
-    column.fbind("width", fit)
-    fit()
+    # Bound weakly: a page's column outlives the buttons that lie in it.
+    column.bind(width=button._stay_within)
+    button._stay_within(column)
     return button
 
 

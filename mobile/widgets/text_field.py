@@ -1,5 +1,6 @@
 """A field for words: a name, a serial number, a note."""
 
+from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, OptionProperty, StringProperty
 from kivy.uix.textinput import TextInput
 from kivy.utils import platform
@@ -24,6 +25,20 @@ class TextEntry(Named, TextInput):
 
     lines_allowed = BooleanProperty(False)
     keeps_separators = BooleanProperty(False)
+    #: Kivy has one timer for the cursors of all entries: the last one stayed for good, with its
+    #: page, and of two in one frame only one was brought into view.  Here each has its own.
+    _bring_cursor_into_view = TextInput._adjust_viewport.__wrapped__
+    _bringing = None
+    _cursor_at = (0, 0)
+
+    def _adjust_viewport(self, column, row):
+        if self._bringing is None:
+            self._bringing = Clock.create_trigger(self._adjust_now, -1)
+        self._cursor_at = (column, row)
+        self._bringing()
+
+    def _adjust_now(self, _dt):
+        self._bring_cursor_into_view(*self._cursor_at)
 
     def insert_text(self, substring, from_undo=False):
         if self.keeps_separators:

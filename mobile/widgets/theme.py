@@ -5,6 +5,9 @@ kv files say ``#:import theme mobile.widgets.theme.theme`` and write, for instan
 when the theme changes.
 """
 
+import gc
+from contextlib import contextmanager
+
 from kivy.event import EventDispatcher
 from kivy.metrics import dp, sp
 from kivy.properties import (
@@ -23,6 +26,17 @@ TYPE_SCALE_SP = {
     "lead": 19, "body": 18, "small": 15,
 }  # fmt: skip
 TRANSPARENT = (0, 0, 0, 0)
+
+
+@contextmanager
+def _no_search():
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 class Theme(EventDispatcher):
@@ -52,6 +66,15 @@ class Theme(EventDispatcher):
             theme: {tone: tuple(get_color_from_hex(value)) for tone, value in palette.items()}
             for theme, palette in PALETTES.items()
         }
+
+    def __setattr__(self, name: str, value) -> None:
+        """Change a property with no search for garbage until every widget has followed.
+
+        A page that was left follows too until such a search takes it away.  Began one while a
+        rule of that page's kv file was at work, the rule would write to a widget that is gone.
+        """
+        with _no_search():
+            super().__setattr__(name, value)
 
     def colour(self, tone: str, name: str | None = None) -> tuple:
         """The colour of a tone (``'ink'``, ``'panel'`` ...): red, green, blue, alpha of 0 to 1.

@@ -76,13 +76,14 @@ class Newcomer(Course):
 
     def told(self, fields) -> dict[str, Any]:
         """What instruments show and the person says, by the key of the field with that label."""
-        known, found = {f.label: f for f in fields}, {}
+        found = {}
+        # A label may hold a colon of its own, so the longest one that stands there is taken.
+        known = sorted(fields, key=lambda f: -len(f.label))
         for line in self.lines():
-            for part in re.split(r" · |(?<=[a-z]): (?=[A-Z][^:·]*: )", line):
-                label, colon, value = part.partition(": ")
-                if colon and label.strip() in known:
-                    field = known[label.strip()]
-                    found[field.key] = _typed(field, value.strip())
+            for part in line.split(" · "):
+                field = next((f for f in known if f"{f.label}: " in part), None)
+                if field is not None:
+                    found[field.key] = _typed(field, part.partition(f"{field.label}: ")[2].strip())
         return found
 
     # Doing -------------------------------------------------------------------------
