@@ -29,6 +29,8 @@ class Paper(FPDF):
         super().__init__("P", "mm", "A4")
         self._file_number, self._foot = file_number, foot
         self._is_draft, self._is_practice = is_draft, is_practice
+        #: Size of the running type, in points; a paper may set it smaller to hold everything.
+        self.body_pt = BODY_PT
         self.set_margins(EDGE_MM, EDGE_MM)
         self.set_auto_page_break(True, EDGE_MM + 4)
         self.set_creation_date(moment_from(moment))
@@ -55,20 +57,24 @@ class Paper(FPDF):
 
     def boxed(self, sentence: str) -> None:
         """A sentence on the doubt's ground, with a bar before it."""
-        self.type_in("B", BODY_PT, "doubt_text")
-        lines = self.broken(sentence, self.epw - INDENT_MM - 2)
-        high = self.line_mm(BODY_PT) * len(lines) + 3
+        lines, high = self.box_of(sentence)
         if self.will_page_break(high):
             self.add_page()
-            self.type_in("B", BODY_PT, "doubt_text")
+            self.type_in("B", self.body_pt, "doubt_text")
         top = self.get_y()
         self.set_fill_color(*rgb("doubt_ground"))
         self.rect(EDGE_MM, top, self.epw, high, style="F")
         self.set_fill_color(*rgb("doubt"))
         self.rect(EDGE_MM, top, 1.2, high, style="F")
         self.set_y(top + 1.5)
-        self.lines(lines, BODY_PT)
+        self.lines(lines, self.body_pt)
         self.set_y(top + high + 2)
+
+    def box_of(self, sentence: str) -> tuple[list[str], float]:
+        """Return the lines of a boxed sentence and how high its box is, with its type set."""
+        self.type_in("B", self.body_pt, "doubt_text")
+        lines = self.broken(sentence, self.epw - INDENT_MM - 2)
+        return lines, self.line_mm(self.body_pt) * len(lines) + 3
 
     def lines(self, lines: list[str], points: float, mark: bool = False) -> None:
         """Lines that were broken before, one beneath the other; ``mark`` before the first."""

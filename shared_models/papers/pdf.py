@@ -11,8 +11,12 @@ from shared_models.papers.person_sheet import CAUTION, STEPS, Block, PersonSheet
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import person_sheet as words
 
-_DRAWING_MM = (0.9 * 105.0, 105.0)
-_BY_HAND_MM = 9.0
+_DRAWING_MM = (0.9 * 74.0, 74.0)
+_BY_HAND_MM, _TITLE_MM = 9.0, 12.0
+#: Sizes of type that are tried until everything stands on one page: 11 points down to 8.
+_SHARES = tuple(n / 100 for n in range(100, 72, -3))
+#: What even the smallest can't hold is printed at this one, over several pages.
+_FLOWING = 0.9
 
 Progress = Callable[[str, float], None]
 
@@ -32,17 +36,20 @@ def make_pdf(sheet: PersonSheet, progress: Progress = lambda _words, _share: Non
     paper = _Paper(sheet)
     step("pages", 0.35)
     paper.begin()
-    for number, block in enumerate(sheet.blocks):
-        step("pages", 0.35 + 0.3 * number / max(len(sheet.blocks), 1))
-        paper.block(block)
-    step("drawing", 0.65)
+    step("drawing", 0.35)
     paper.drawing()
+    for number, block in enumerate(sheet.blocks):
+        step("pages", 0.4 + 0.35 * number / max(len(sheet.blocks), 1))
+        paper.block(block)
     step("pages", 0.75)
     return bytes(paper.output())
 
 
 class _Paper(Paper):
-    """The person's sheet, page by page."""
+    """The person's sheet: one page, in smaller type where there is much to say.
+
+    What still does not fit goes on to a second page; nothing is left out.
+    """
 
     def __init__(self, sheet: PersonSheet) -> None:
         super().__init__(
@@ -50,28 +57,36 @@ class _Paper(Paper):
             is_draft=sheet.is_draft, is_practice=sheet.is_practice,
         )
         self.sheet = sheet
+        self._share = 1.0
+        #: Where the drawing beside the first blocks ends, on the page it is on.
+        self._drawn_to: tuple[int, float] = (0, 0.0)
 
     def begin(self) -> None:
-        """Title, and what keeps the sheet from being whole."""
+        """Title, what keeps the sheet from being whole, and the leg beside what follows."""
         self.add_page()
-        self.type_in("B", TITLE_PT)
-        self.cell(0, 11, self.sheet.title, new_x="LMARGIN", new_y="NEXT")
-        self.ln(1)
-        for sentence in (*self.sheet.status, *by_hand(self.sheet)):
+        self._share = next((s for s in _SHARES if self._high(s) <= self.eph - self._head_mm()), _FLOWING)
+        self.body_pt = BODY_PT * self._share
+        self.type_in("B", TITLE_PT * self._share)
+        self.cell(0, _TITLE_MM * self._share, self.sheet.title, new_x="LMARGIN", new_y="NEXT")
+        for sentence in self._boxes():
             self.boxed(sentence)
 
     def block(self, block: Block) -> None:
         """A heading and its sentences; the heading never stands alone at the foot of a page."""
-        if self.will_page_break(self.line_mm(HEAD_PT) + 2 * self.line_mm(BODY_PT)):
+        wide = self._wide(block)
+        if wide == self.epw and self._drawn_to[0] == self.page:
+            self.set_y(max(self.get_y(), self._drawn_to[1]))
+        head = HEAD_PT * self._share
+        if self.will_page_break(self.line_mm(head) + 2 * self.line_mm(self.body_pt)):
             self.add_page()
-        self.type_in("B", HEAD_PT, "doubt_text" if block.kind == CAUTION else "ink")
-        self.cell(0, self.line_mm(HEAD_PT), block.heading, new_x="LMARGIN", new_y="NEXT")
+        self.type_in("B", head, "doubt_text" if block.kind == CAUTION else "ink")
+        self.cell(0, self.line_mm(head), block.heading, new_x="LMARGIN", new_y="NEXT")
         for line in block.lines:
-            self._sentence(line, block.kind)
-        self.ln(GAP_MM)
+            self._sentence(line, block.kind, wide)
+        self.ln(GAP_MM * self._share)
 
-    def _sentence(self, line: str, kind: str) -> None:
-        self.type_in("", BODY_PT)
+    def _sentence(self, line: str, kind: str, wide: float) -> None:
+        self.type_in("", self.body_pt)
         if printable(line).lacking:
             # Room for a pen: better no name than a wrong one.
             if self.will_page_break(_BY_HAND_MM):
@@ -79,23 +94,70 @@ class _Paper(Paper):
             self.set_draw_color(*rgb("ink"))
             self.set_line_width(0.3)
             y = self.get_y() + _BY_HAND_MM - 1.5
-            self.line(EDGE_MM + INDENT_MM, y, EDGE_MM + 120, y)
+            self.line(EDGE_MM + INDENT_MM, y, EDGE_MM + min(120.0, wide), y)
             self.set_y(self.get_y() + _BY_HAND_MM)
             return
-        lines = self.broken(line, self.epw - INDENT_MM)
-        self.lines(lines, BODY_PT, mark=kind in (STEPS, CAUTION))
+        lines = self.broken(line, wide - INDENT_MM)
+        self.lines(lines, self.body_pt, mark=kind in (STEPS, CAUTION))
 
     def drawing(self) -> None:
-        """The leg from the side, as lines."""
+        """The leg from the side, as lines, at the right of who it is and which leg."""
         if self.sheet.scene is None:
             return
-        wide, high = _DRAWING_MM
-        if self.will_page_break(high + 2 * self.line_mm(HEAD_PT) + 6):
-            self.add_page()
-        self.type_in("B", HEAD_PT)
-        self.cell(0, self.line_mm(HEAD_PT), words.DRAWING, new_x="LMARGIN", new_y="NEXT")
-        top = self.get_y() + 1
-        DrawingOnPaper(self, self.sheet.scene, (EDGE_MM, top, wide, high)).draw()
-        self.set_y(top + high + 1)
-        self.type_in("", SMALL_PT, "ink_soft")
-        self.lines(self.broken(self.sheet.scene_words, self.epw - INDENT_MM), SMALL_PT)
+        wide, high = (mm * self._share for mm in _DRAWING_MM)
+        top, left = self.get_y(), EDGE_MM + self.epw - wide
+        y = top
+        self.type_in("B", self.body_pt)
+        for line in self.broken(words.DRAWING, wide):
+            self.set_xy(left, y)
+            self.cell(wide, self.line_mm(self.body_pt), line)
+            y += self.line_mm(self.body_pt)
+        DrawingOnPaper(self, self.sheet.scene, (left, y + 1, wide, high)).draw()
+        y += high + 2
+        self.type_in("", SMALL_PT * self._share, "ink_soft")
+        for line in self.broken(self.sheet.scene_words, wide):
+            self.set_xy(left, y)
+            self.cell(wide, self.line_mm(SMALL_PT * self._share), line)
+            y += self.line_mm(SMALL_PT * self._share)
+        self._drawn_to = (self.page, y + GAP_MM * self._share)
+        self.set_xy(EDGE_MM, top)
+
+    # How high it all is -------------------------------------------------------------------
+
+    def _boxes(self) -> tuple[str, ...]:
+        return (*self.sheet.status, *by_hand(self.sheet))
+
+    def _head_mm(self) -> float:
+        """What the marks at the head of the page have taken already."""
+        return self.get_y() - EDGE_MM
+
+    def _wide(self, block: Block) -> float:
+        """Who it is and which leg stand beside the drawing; the rest takes the whole width."""
+        beside = self.sheet.scene is not None and block.heading in (words.WHO, words.KNEE)
+        return self.epw - _DRAWING_MM[0] * self._share - GAP_MM if beside else self.epw
+
+    def _high(self, share: float) -> float:
+        """How high the sheet is, in mm, with its type at this share of the usual size."""
+        self._share, self.body_pt = share, BODY_PT * share
+        beside = sum(self._block_high(b) for b in self.sheet.blocks if self._wide(b) < self.epw)
+        whole = sum(self._block_high(b) for b in self.sheet.blocks if self._wide(b) == self.epw)
+        boxes = sum(self.box_of(sentence)[1] + 2 for sentence in self._boxes())
+        return _TITLE_MM * share + boxes + max(beside, self._drawing_high()) + whole
+
+    def _block_high(self, block: Block) -> float:
+        self.type_in("", self.body_pt)
+        wide, line = self._wide(block) - INDENT_MM, self.line_mm(self.body_pt)
+        sentences = sum(
+            _BY_HAND_MM if printable(text).lacking else line * len(self.broken(text, wide)) for text in block.lines
+        )
+        return self.line_mm(HEAD_PT * self._share) + sentences + GAP_MM * self._share
+
+    def _drawing_high(self) -> float:
+        if self.sheet.scene is None:
+            return 0.0
+        wide, high = (mm * self._share for mm in _DRAWING_MM)
+        self.type_in("B", self.body_pt)
+        heads = len(self.broken(words.DRAWING, wide)) * self.line_mm(self.body_pt)
+        self.type_in("", SMALL_PT * self._share)
+        tails = len(self.broken(self.sheet.scene_words, wide)) * self.line_mm(SMALL_PT * self._share)
+        return heads + high + 2 + tails + GAP_MM * self._share
