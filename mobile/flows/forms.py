@@ -19,6 +19,7 @@ from shared_models.checks.entering import (
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import now_here
+from shared_models.quantities.units import shown_in
 from mobile.flows.correcting import correction_place
 from mobile.flows.last_readings import LastReadings
 from mobile.keeping.session import Session
@@ -153,8 +154,11 @@ class SlotForm:
             steps=(f"{adjuster.smallest_step.normalize():f}",),
         )
 
-    def asked(self, field: Field) -> str:
-        """Return what the component sheet asks of this field, in words; '' if nothing."""
+    def asked(self, field: Field, unit: str = "") -> str:
+        """Return what the component sheet asks of this field, in words; '' if nothing.
+
+        In another ``unit`` in hand the sheet's own figures come first.
+        """
         screw = self.view.screw(self.slot.partition("/")[2]) if field.key == "reading_nm" else None
         if screw:
             lowest, highest = screw.screw.window_nm(self.kind.key == "torque_final")
@@ -165,7 +169,10 @@ class SlotForm:
         if name and knee and f"{name}_target_mm" in knee.alignment:
             target = knee.alignment[f"{name}_target_mm"]
             tolerance = knee.alignment.get(f"{name}_tolerance_mm", 0)
-            return f"asked {target} ± {tolerance} mm"
+            words = f"asked {target} ± {tolerance} mm"
+            if unit in ("", "mm"):
+                return words
+            return f"{words} ({shown_in(str(target), 'mm', unit, 2)} ± {shown_in(str(tolerance), 'mm', unit, 2)} {unit})"
         return ""
 
     def offers(self, key: str) -> tuple[str, ...]:

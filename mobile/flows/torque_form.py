@@ -156,7 +156,7 @@ class TorqueForm(SlotForm):
                 steps=self.limits[TYPED].steps,
             )
 
-    def asked(self, field: Field) -> str:
+    def asked(self, field: Field, unit: str = "") -> str:
         """Return what the sheet asks, in the wrench's unit beside N·m where they differ."""
         words = super().asked(self.kind.field(READING)) if field.key == TYPED else super().asked(field)
         figure = self._figure_nm()

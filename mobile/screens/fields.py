@@ -27,15 +27,19 @@ _WATCHED = ("ten_metre_walk_s", "timed_up_and_go_s", "stairs_down_time_s", "time
 _LONG_TEXTS = ("note", "goals", "follow_up", "because", "kept_because")
 
 
+def _nothing_asked(_unit: str) -> str:
+    return ""
+
+
 def make_field(
     field: Field, typed: Any, limits: Limits, options: list[tuple[str, str]],
-    keypad: Keypad, on_edit: Callable[[str, Any], Reading], asked: str = "",
+    keypad: Keypad, on_edit: Callable[[str, Any], Reading], asked: Callable[[str], str] = _nothing_asked,
     last: LastReading | None = None, offers: tuple[str, ...] = (),
 ):
     """Return the widget of one field; each edit goes to ``on_edit`` at once.
 
     ``typed`` is what stands there now, ``options`` the (code, words) of a
-    choice, ``asked`` what the component sheet asks for, ``last`` the figure
+    choice, ``asked`` gives what the component sheet asks for, in the unit in hand, ``last`` the figure
     recorded last, ``offers`` words that one press puts into a text.
     """
     name = f"field:{field.key}"
@@ -88,11 +92,11 @@ def put(widget: AmountField, typed: str) -> None:
     widget.text = text
 
 
-def _suit_unit(widget: AmountField, field: Field, limits: Limits, asked: str, last: LastReading | None) -> None:
+def _suit_unit(widget: AmountField, field: Field, limits: Limits, asked: Callable[[str], str], last: LastReading | None) -> None:
     """State hint and steps in the unit in hand."""
     if widget.units:
         limits = limits_shown(limits, widget.unit)
-    widget.hint = hint_of(field, limits, asked, last)
+    widget.hint = hint_of(field, limits, asked(widget.unit), last)
     step = last.figure_in(limits.unit, field.unit) if last else ""
     widget.steps = _steps(limits, step)
     widget.step_from = step or limits.likely_from or limits.lowest or "0"

@@ -48,7 +48,7 @@ class FormPane:
         form = self.form
         widget = fields.make_field(
             field, form.typed.get(field.key), form.limits[field.key],
-            options(form, field), self.keypad, self._edit, form.asked(field),
+            options(form, field), self.keypad, self._edit, lambda unit: form.asked(field, unit),
             form.last.of(field.key) if fields.has_last(field) else None, form.offers(field.key),
         )
         self.widgets[field.key] = widget

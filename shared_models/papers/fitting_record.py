@@ -24,7 +24,7 @@ from shared_models.wording.dates import day_words
 from shared_models.wording.outcome_lines import outcome_lines
 from shared_models.wording.person_sheet import NOT_RECORDED
 from shared_models.wording.reading_lines import alignments_of, caps_of, torques_of
-from shared_models.wording.sentences import sentence_of
+from shared_models.wording.sentences import as_typed_words, sentence_of
 from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word
 
 #: Shape of a chart on paper, and the height of a line of type in it.
@@ -105,17 +105,23 @@ def _matching(verdict: Verdict, entries: list[Entry]) -> str:
 def _facts(view: FittingView, body, entries: list[Entry]) -> tuple[str, ...]:
     opened = view.opened.body if view.opened else {}
     moments = sorted((e.happened_at for e in entries), key=moment_from)
-    mass, load = view.value("body", "body_mass_kg"), view.value("body", "carried_load_kg")
+    head = view.head("body")
+    mass, load = (_mass(head, key) for key in ("body_mass_kg", "carried_load_kg"))
     return tuple(line for line in (
         f"born {day_words(str(body.get('born_on', NOT_RECORDED)))} · file {body.get('file_number', NOT_RECORDED)}",
         ", ".join(w for w in (
             view.edition.words("side", str(opened.get("side", ""))),
             view.edition.words("amputation_level", str(opened.get("amputation_level", ""))),
-            f"{mass} kg and {load} kg carried" if mass and load else "",
+            f"{mass} and {load} carried" if mass and load else "",
         ) if w),
         f"Fitted by {view.record.name_of(view.prosthetist)}" if view.prosthetist else "",
         f"{stamp(moments[0])} to {stamp(moments[-1])}" if moments else "",
     ) if line)
+
+
+def _mass(head: Entry | None, key: str) -> str:
+    value = head.body.get(key) if head else None
+    return f"{value} kg{as_typed_words(head.body, key)}" if head and value else ""
 
 
 def _gaps(view: FittingView, verdict: Verdict) -> tuple[str, ...]:

@@ -90,3 +90,13 @@ def test_a_marked_distance_in_feet_gives_its_speed_in_metres(at_work):
     record(session, fitting, "ready")
     form = filled(SlotForm(session, fitting, "trial/swing_flexion"), marked_distance_m="33 ft", marked_time_s="10.06")
     assert WalkWatch(session, form).words().count("1.0") and "33 ft" not in WalkWatch(session, form).words()
+
+
+def test_the_target_of_the_sheet_is_said_in_inches_behind_its_own_millimetres(at_work):
+    """34 mm = 1.3386 in, 5 mm = 0.1969 in: 25.4 mm each (NIST SP 811)."""
+    session, fitting = at_work
+    to_the_bench(session, fitting)
+    form = AlignmentForm(session, fitting, "alignment/static")
+    field = form.kind.field("load_line_offset_mm")
+    assert form.asked(field) == form.asked(field, "mm") == "asked 34 ± 5 mm"
+    assert form.asked(field, "in") == "asked 34 ± 5 mm (1.34 ± 0.2 in)"

@@ -105,3 +105,10 @@ def test_a_name_in_thai_is_left_to_the_pen():
     desk = Desk.finished()
     desk.correct(desk.head("identity"), given_name="กมล", family_name="สมมุติ")
     assert is_said("(written by hand)", words_of(paper_of(desk)))
+
+
+def test_a_mass_typed_in_pounds_stands_on_paper_as_it_was_typed_and_in_kilograms():
+    """180 lb = 81.6466266 kg (NIST SP 811)."""
+    desk = Desk.finished()
+    desk.correct(desk.head("body"), body_mass_kg="81.6", as_typed={"body_mass_kg": "180 lb"})
+    assert is_said("81.6 kg (typed as 180 lb) and 6 kg carried", words_of(paper_of(desk)))
