@@ -15,7 +15,8 @@ from mobile.flows.last_readings import LastReading
 from mobile.flows.units_of_field import limits_shown, parted, units_of
 from mobile.widgets.buttons import PlainButton
 from mobile.widgets.choices import ChoiceRow, YesNoChoice
-from mobile.widgets.figure_field import AmountField, DateField
+from mobile.widgets.date_field import DateField
+from mobile.widgets.figure_field import AmountField
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.stopwatch import Stopwatch
 from mobile.widgets.text_field import TextField
@@ -50,11 +51,7 @@ def make_field(
             options=[(str(n), str(n)) for n in numbers],
         )
     elif field.type in ("amount", "count"):
-        widget = AmountField(
-            test_name=name, label=field.label, unit=limits.unit, keypad=keypad,
-            units=units_of(field, limits), signed=limits.lowest.startswith("-"), decimals=not limits.whole,
-        )
-        put(widget, str(typed or ""))
+        widget = _amount_field(name, field, limits, keypad, str(typed or ""))
         _suit_unit(widget, field, limits, asked, last)
         widget.fbind("unit", lambda w, _unit: _suit_unit(w, field, limits, asked, last))
         if field.key in _WATCHED:
@@ -81,6 +78,15 @@ def make_field(
         if offers:
             _give_offers(widget, offers)
     widget.fbind("on_edit", lambda w, value: show(w, on_edit(field.key, _value(field, value))))
+    return widget
+
+
+def _amount_field(name: str, field: Field, limits: Limits, keypad: Keypad, typed: str) -> AmountField:
+    widget = AmountField(
+        test_name=name, label=field.label, unit=limits.unit, keypad=keypad,
+        units=units_of(field, limits), signed=limits.lowest.startswith("-"), decimals=not limits.whole,
+    )
+    put(widget, typed)
     return widget
 
 

@@ -1,11 +1,10 @@
-"""Fields for one figure: an amount with its unit, or a date. Typed on our own keypad or on a keyboard.
+"""Fields for one figure: an amount with its unit; a date is `date_field`. Typed on our own keypad or on a keyboard.
 
 What a barcode scanner types is no figure: it is taken back, and the field says so. What is typed is
 kept as it was typed. Whether it can be taken is not judged here: the screen puts
 the judgement into ``message`` and ``message_kind``.
 """
 
-from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
 
 from kivy.core.window import Window
@@ -32,7 +31,7 @@ SCANNED = "A scanned code is no figure here. It was taken back; what stood here 
 
 
 class FigureField(FocusBehavior, Column):
-    """What an amount and a date share; use :class:`AmountField` or :class:`DateField`.
+    """What an amount and a date share; use :class:`AmountField` or :class:`~mobile.widgets.date_field.DateField`.
 
     ``label`` left, ``text`` large and bold, ``unit`` plain beside it, ``hint`` in words beneath
     (such as the range), then ``message`` with ``message_kind`` ``''``, ``'refusal'`` or
@@ -270,50 +269,6 @@ class AmountField(FigureField):
     def step_words(self, step):
         words = str(step).replace("-", "\N{MINUS SIGN}")
         return f"= {words[1:]}" if words.startswith("=") else words
-
-
-class DateField(FigureField):
-    """A day as ISO text, year-month-day; hyphens come by themselves while digits are typed.
-
-    ``steps`` are days from the date in the field, or from ``today`` (ISO text, the clock's day when
-    empty) while it has none; a step of 0 puts in today.
-    """
-
-    steps = ListProperty([0, 1, 7, 14, 28])
-    decimals = BooleanProperty(False)
-    most_characters = NumericProperty(10)
-    today = StringProperty("")
-    how = StringProperty("")
-    """How it is typed, for ``hint`` while no day stands there."""
-
-
-    def take(self, characters):
-        text = self.text
-        for character in characters:
-            if len(text) in (4, 7) and character.isdigit():
-                text += "-"
-            if character.isprintable() and len(text) < self.most_characters:
-                text += character
-        self._edit(text)
-
-    def rub_out(self):
-        text = self.text[:-1]
-        self._edit(text[:-1] if text.endswith("-") else text)
-
-    def step(self, step):
-        today = self.today or date.today().isoformat()
-        try:
-            start = date.fromisoformat(today if int(step) == 0 else self.text or today)
-            self._edit((start + timedelta(days=int(step))).isoformat())
-        except (ValueError, OverflowError):
-            return
-
-    def step_words(self, step):
-        days = int(step)
-        if days == 0:
-            return "today"
-        sign = "+" if days > 0 else "\N{MINUS SIGN}"
-        return f"{sign}{abs(days)} day" + ("" if abs(days) == 1 else "s")
 
 
 kv_beside.load(__file__)

@@ -3,7 +3,8 @@
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import MainButton, PlainButton, QuietButton, StopButton
 from mobile.widgets.choices import ChoiceRow, GradedChoice, YesNoChoice
-from mobile.widgets.figure_field import AmountField, DateField
+from mobile.widgets.date_field import DateField
+from mobile.widgets.figure_field import AmountField
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.listing import Heading, LastSettings, ListRow, ProgressLine
 from mobile.widgets.page_frame import PageFrame

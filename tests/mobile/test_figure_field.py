@@ -4,7 +4,8 @@ import pytest
 
 from mobile.device import typing_pace
 from mobile.device.finding import NotOnScreen
-from mobile.widgets.figure_field import AmountField, DateField
+from mobile.widgets.date_field import DateField
+from mobile.widgets.figure_field import AmountField
 from mobile.widgets.keypad import Keypad
 
 
