@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import dataclass
 from typing import Sequence
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.checks.summarising import FittingSummary
+from shared_models.quantities.comparing import folded
 from shared_models.wording.dates import day_words
 from shared_models.wording.states import VERDICT, review_word
 
@@ -89,14 +89,6 @@ class SearchIndex:
         """Return the fittings that hold every word typed, in their order."""
         words = folded(text).split()
         return [s for line, s in self._folded if all(word in line for word in words)]
-
-
-def folded(text: str) -> str:
-    """Return text as it is compared: without case, accents and marks."""
-    if text.isascii():
-        return text.casefold()
-    plain = unicodedata.normalize("NFKD", text).casefold()
-    return "".join(c for c in plain if not unicodedata.combining(c))
 
 
 def lines(

@@ -8,6 +8,7 @@ from typing import Mapping
 from sqlalchemy import and_, or_, select
 
 from shared_models.ledger.engine import Store
+from shared_models.ledger.lead_queries import spelled
 from shared_models.ledger.read_tables import read_component, read_fitting, read_person
 
 #: More than these are not answered at once; who asks is told.
@@ -45,7 +46,7 @@ def parts_carried(store: Store, clinic: str, wanted: list[Mapping[str, str]]) ->
     value; capital and small letters are alike.  At most ``MOST`` + 1 are returned.
     """
     groups = [
-        and_(*(_COLUMNS[name].in_(_spelled(value)) for name, value in group.items()))
+        and_(*(_COLUMNS[name].in_(spelled(value)) for name, value in group.items()))
         for group in wanted if group
     ]
     if not groups:
@@ -74,8 +75,3 @@ def parts_carried(store: Store, clinic: str, wanted: list[Mapping[str, str]]) ->
         )
         for row in rows
     ]
-
-
-def _spelled(value: str) -> set[str]:
-    """A value as typed, in capitals and in small letters: an index finds these, and no pattern."""
-    return {value, value.upper(), value.lower()}

@@ -6,7 +6,7 @@ why the digest of the entry belongs to the key.
 
 from __future__ import annotations
 
-from sqlalchemy import Boolean, Column, Index, Table
+from sqlalchemy import Boolean, Column, Index, String, Table
 
 from shared_models.ledger.columns import (
     ON_SERVER,
@@ -101,5 +101,40 @@ read_torque = Table(
     text("locking"),
     moment("happened_at"),
     identifier("recorded_by"),
+    info=ON_SERVER,
+)
+
+#: The lead clinician's list.  ``since`` and ``disputed_since`` are in UTC, to be sorted by;
+#: ``review_awaited_on`` is a planned day to which the person has not come yet.
+read_standing = Table(
+    "read_standing", metadata,
+    key("clinic"),
+    key("fitting"),
+    identifier("person"),
+    identifier("standing"),
+    moment("since"),
+    count("disputed"),
+    moment("disputed_since", nullable=True),
+    Column("review_awaited_on", String(10), nullable=True),
+    text("prosthetist"),
+    identifier("state"),
+    identifier("review"),
+    Column("changed", Boolean, nullable=False),
+    count("missing"),
+    Index("read_standing_since", "clinic", "standing", "since", "fitting"),
+    Index("read_standing_disputed", "clinic", "disputed_since", "fitting"),
+    Index("read_standing_awaited", "clinic", "review_awaited_on", "fitting"),
+    Index("read_standing_prosthetist", "clinic", "prosthetist"),
+    Index("read_standing_person", "clinic", "person"),
+    info=ON_SERVER,
+)
+
+#: By the beginning of which words a person is found, folded as ``quantities.comparing``.
+read_person_word = Table(
+    "read_person_word", metadata,
+    key("clinic"),
+    key("word"),
+    key("person"),
+    Index("read_person_word_person", "clinic", "person"),
     info=ON_SERVER,
 )

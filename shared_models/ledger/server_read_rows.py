@@ -17,25 +17,28 @@ from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.ledger.attachment_tables import read_attachment
 from shared_models.ledger.held_attachments import lacking_of, rows_of_attachments
+from shared_models.ledger.lead_rows import keep_awaited, keep_words, standing_row
 from shared_models.ledger.read_tables import (
     read_component,
     read_fitting,
     read_person,
+    read_person_word,
     read_setting,
+    read_standing,
     read_torque,
 )
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tables import verdict as verdict_table
 
 _OF_A_FITTING = (
-    read_fitting, read_component, read_setting, read_torque, read_attachment, verdict_table,
+    read_fitting, read_standing, read_component, read_setting, read_torque, read_attachment, verdict_table,
 )
 #: How many fittings are made anew at once.
 AT_ONCE = 100
 #: Read tables are for finding, never the truth: a longer text is cut there, so
 #: that an index can hold it on every database.
 LONGEST_TEXT = 300
-READ_TABLES = (read_person, *_OF_A_FITTING)
+READ_TABLES = (read_person, read_person_word, *_OF_A_FITTING)
 
 
 def keep_read_rows(reading: ClinicReading, fittings: Iterable[str], day: date,
@@ -56,8 +59,8 @@ def _keep_fittings(reading: ClinicReading, fittings: Collection[str], day: date)
     rows: dict[Table, list[dict[str, Any]]] = {table: [] for table in _OF_A_FITTING}
     for fitting in fittings:
         view = reading.view(fitting)
-        if view is None:
-            continue
+        if view is None or not view.entries():
+            continue  # only a withdrawal is here, and not yet what it withdraws
         lacking = lacking_of(reading.connection, view, reading.clinic)
         for table, found in _rows(view, judge(view, day, lacking), reading.clinic).items():
             rows[table] += found
@@ -116,6 +119,7 @@ def _rows(view: FittingView, verdict: Verdict, clinic: str) -> dict[Table, list[
     here = {"clinic": clinic, "fitting": view.id}
     return {
         read_fitting: [{**here, **_fitting_row(view)}],
+        read_standing: [{**here, "person": view.person.id[:LONGEST_TEXT], **standing_row(view, verdict)}],
         read_component: [
             {**here, **_component_row(view, entry, built_in)} for entry, built_in in _components(view)
         ],
@@ -231,13 +235,16 @@ def _keep_person(reading: ClinicReading, person: str) -> None:
     reading.connection.execute(delete(read_person).where(
         read_person.c.clinic == reading.clinic, read_person.c.person == person
     ))
+    keep_awaited(reading.connection, reading.clinic, person)
     identity = reading.identity(person).head(Subject("person", person), "identity")
     views = [v for f in reading.fittings_of(person) if (v := reading.view(f))]
     if identity is None and not views and not reading.of_subject("person", person):
+        keep_words(reading.connection, reading.clinic, person, ())
         return
     newest = max(views, key=lambda v: v.opened.order if v.opened else ("",), default=None)
     names = [_text(identity, "given_name"), _text(identity, "family_name")]
     _tell_exchanged(reading, views)
+    keep_words(reading.connection, reading.clinic, person, (*names, _text(identity, "file_number"), person))
     reading.connection.execute(insert(read_person).values(
         clinic=reading.clinic, person=person,
         name=" ".join(n for n in names if n) or None,

@@ -274,12 +274,14 @@ pin_reset = Table(
     info=ON_SERVER,
 )
 
+#: ``last_here_at`` is brought up to date at most once an hour.
 tablet_access = Table(
     "tablet_access", metadata,
     digest("token_hash", primary_key=True),
     identifier("tablet"),
     identifier("clinic"),
     moment("revoked_at", nullable=True),
+    moment("last_here_at", nullable=True),
     Index("tablet_access_tablet", "tablet"),
     info=ON_SERVER,
 )

@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 import secrets
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, timezone
 from typing import Any, Sequence
 
-from sqlalchemy import Connection, bindparam, insert, select, update
+from sqlalchemy import Connection, bindparam, func, insert, select, update
 
 from shared_models.ledger.accounts import hash_of
 from shared_models.ledger.engine import Store
@@ -18,6 +18,7 @@ from shared_models.quantities.moments import moment_from, moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 
 CODE_DAYS = 7
+HERE_AT_MOST_EACH = timedelta(hours=1)
 #: What a code is for, where it is not for a further tablet of a known clinic: a server
 #: in the field; a tablet that founded its clinic without a server.  Such a code with no
 #: clinic takes the clinic that is named with it.
@@ -27,7 +28,7 @@ _GROUPS, _GROUP = 4, 4
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
 
 _OF_TOKEN = Prepared(select(
-    tablet_access.c.tablet, tablet_access.c.clinic, tablet_access.c.revoked_at,
+    tablet_access.c.tablet, tablet_access.c.clinic, tablet_access.c.revoked_at, tablet_access.c.last_here_at,
 ).where(tablet_access.c.token_hash == bindparam("hash")))
 
 
@@ -111,6 +112,7 @@ class TabletAccess:
         token = secrets.token_urlsafe(32)
         connection.execute(insert(tablet_access).values(
             token_hash=hash_of(token), tablet=tablet, clinic=clinic, revoked_at=None,
+            last_here_at=_in_utc(now_here()),
         ))
         return token
 
@@ -123,10 +125,34 @@ class TabletAccess:
             rows = _OF_TOKEN.run(connection, hash=hash_of(token))
         if not rows:
             raise AccessRefusal("token_not_known")
-        tablet, clinic, revoked_at = rows[0]
+        tablet, clinic, revoked_at, last_here_at = rows[0]
         if revoked_at is not None and not even_revoked:
             raise AccessRefusal("access_revoked", tablet=tablet)
+        if revoked_at is None:
+            self._note_here(token, last_here_at)
         return Access(tablet, clinic, revoked_at is not None)
+
+    def _note_here(self, token: str, last: str | None) -> None:
+        """Note that a tablet was here, at most once an hour: each note is a write."""
+        now = now_here()
+        # A clock that was set back since would otherwise keep the old note for long.
+        if last is not None and abs(now - moment_from(last)) < HERE_AT_MOST_EACH:
+            return
+        with self._store.writing() as connection:
+            connection.execute(
+                update(tablet_access).where(tablet_access.c.token_hash == hash_of(token))
+                .values(last_here_at=_in_utc(now))
+            )
+
+    def last_here(self, clinic: str) -> dict[str, str]:
+        """Return when each tablet that has access was last here, in UTC; "" where that is not known."""
+        with self._store.reading() as connection:
+            rows = connection.execute(
+                select(tablet_access.c.tablet, func.max(tablet_access.c.last_here_at).label("at"))
+                .where(tablet_access.c.clinic == clinic, tablet_access.c.revoked_at.is_(None))
+                .group_by(tablet_access.c.tablet).order_by(tablet_access.c.tablet)
+            ).all()
+        return {row.tablet: row.at or "" for row in rows}
 
     @staticmethod
     def revoke_within(connection: Connection, tablets: Sequence[str]) -> None:
@@ -154,6 +180,10 @@ class TabletAccess:
                 .where(tablet_access.c.tablet == tablet, tablet_access.c.revoked_at.is_(None))
                 .values(revoked_at=moment_text(now_here()))
             ).rowcount
+
+
+def _in_utc(moment: datetime) -> str:
+    return moment_text(moment.astimezone(timezone.utc))
 
 
 def new_code_text() -> str:

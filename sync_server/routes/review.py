@@ -7,7 +7,9 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 
+from shared_models.checks.lead_list import SYNC_OVERDUE_DAYS
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording import morning as words
 from shared_models.wording.server_sentences import server_sentence
 from sync_server.routes.pages import SESSION_COOKIE, cookie, page
 from sync_server.routes.requests import (
@@ -22,13 +24,12 @@ from sync_server.routes.requests import (
 from sync_server.routes.session import log_in_again, same
 from sync_server.services.deciding import Decision, decide
 from sync_server.services.fitting_page import page_of_fitting
-from sync_server.services.listing import GROUPS, listing_for
+from sync_server.services.listing import LONGEST_SEARCH, ON_A_PAGE, Asked, listing_for
 from sync_server.services.people import waiting_for_lead
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 
 router = APIRouter()
 _REMARK = "remark-"
-_LONGEST_SEARCH = 100
 _STATUS = {"changed_since_seen": 409, "already_decided": 409, "not_a_lead_clinician": 403,
            "decides_own_fitting": 403, "decides_own_sign_off": 403,
            "password_wrong_for_decision": 403, "login_locked": 403, "login_waits": 429}
@@ -48,12 +49,16 @@ ReviewerHere = Annotated[Reviewer, Depends(reviewer_of)]
 def fittings(
     request: Request, server: ServerHere, where: FromWhere, reviewer: ReviewerHere
 ) -> Response:
-    """Show the clinic's fittings, the ones that wait first."""
-    show = request.query_params.get("show", "")
-    search = request.query_params.get("search", "")[:_LONGEST_SEARCH]
-    listing = listing_for(server.station, reviewer, show, search, where)
-    return page("fittings.html", listing=listing, groups=GROUPS, reviewer=reviewer,
-                waiting=waiting_for_lead(server.station, reviewer.account.clinic),
+    """Show what waits for the lead clinician, and what a search finds."""
+    told = request.query_params
+    asked = Asked(*(
+        told.get(name, "")[:longest].replace("\0", "") for name, longest in
+        (("show", 100), ("search", LONGEST_SEARCH), ("by", 100), ("after", 200))
+    ))
+    listing = listing_for(server.station, reviewer, asked, where)
+    return page("fittings.html", 400 if listing.troubles else 200, listing=listing, words=words, reviewer=reviewer,
+                waiting=waiting_for_lead(server.station, reviewer.account.clinic), longest=LONGEST_SEARCH,
+                on_a_page=ON_A_PAGE, overdue_days=SYNC_OVERDUE_DAYS,
                 clinic=server.station.clinic_name(reviewer.account.clinic))
 
 

@@ -1,32 +1,56 @@
-"""The list of a clinic's fittings: grouped by what the lead has to do."""
+"""The lead clinician's morning list: what waits, since when, and finding any fitting."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Mapping
+from urllib.parse import urlencode
 
+from shared_models.checks.lead_list import SYNC_OVERDUE_DAYS
+from shared_models.entries.envelope import Subject
 from shared_models.entries.record import Record
+from shared_models.entries.vouching import is_server_chain
 from shared_models.ledger.audit_trail import AuditRow
-from shared_models.ledger.server_queries import FittingRow, fittings_of_clinic
-from shared_models.wording.dates import moment_words
+from shared_models.ledger.lead_queries import Line, Wanted, Word, counts, lines, prosthetists
+from shared_models.ledger.tablet_access import TabletAccess
+from shared_models.quantities.comparing import kept_words, searched_words
+from shared_models.quantities.moments import NotAMoment, day_of, moment_from
+from shared_models.wording import morning as words
+from shared_models.wording.dates import day_words, moment_words
 from shared_models.wording.states import VERDICT, review_word
 from sync_server.services.signing_in import Reviewer
 from sync_server.services.station import Station
 
-#: Groups of the list, in the order of what waits for the lead.
-GROUPS = {
-    "waiting": "Waiting for review",
-    "returned": "Returned",
-    "in_progress": "In progress",
-    "accepted": "Accepted",
-}
+#: Lines of one part on a page of its own, and beside the other parts.
+ON_A_PAGE, BESIDE_OTHERS = 50, 10
+LONGEST_SEARCH = 100
+#: More words narrow nothing down.
+_MOST_WORDS = 8
+_MARK = "~"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the address of the page says: part, search, prosthetist, place to go on from."""
+
+    show: str = ""
+    search: str = ""
+    by: str = ""
+    after: str = ""
+
+    def address(self, **changed: str) -> str:
+        """The address of this list with something changed; always from its beginning."""
+        said = {"show": self.show, "search": self.search, "by": self.by, "after": "", **changed}
+        kept = {name: value for name, value in said.items() if value}
+        return "/fittings" + (f"?{urlencode(kept)}" if kept else "")
 
 
 @dataclass(frozen=True)
 class ListedFitting:
-    """One line of the list, in words."""
+    """One line of the list, in words; ``reasons`` say why it is here."""
 
     fitting: str
-    group: str
     name: str
     file_number: str
     side: str
@@ -34,74 +58,181 @@ class ListedFitting:
     state: str
     state_words: str
     review_words: str
+    reasons: tuple[str, ...]
     missing: int
     changed: str
 
 
 @dataclass(frozen=True)
-class Listing:
-    """The lines that a filter and a search leave, and the count of each group."""
+class Part:
+    """One part of the list; ``more`` is the address of what comes next, "" at its end."""
 
-    groups: dict[str, list[ListedFitting]]
-    counts: dict[str, int]
-    show: str
-    search: str
+    key: str
+    count: int
+    lines: tuple[ListedFitting, ...]
+    more: str = ""
+
+
+@dataclass(frozen=True)
+class Listing:
+    """What the page shows: parts with lines, how many each has, tablets, and what was not understood."""
+
+    asked: Asked
+    parts: tuple[Part, ...]
+    counts: Mapping[str, int]
+    tablets: tuple[str, ...]
+    prosthetists: Mapping[str, str]
+    troubles: tuple[str, ...] = ()
 
     @property
     def shown(self) -> int:
-        """How many lines are left."""
-        return sum(len(lines) for lines in self.groups.values())
+        """How many lines are on the page."""
+        return sum(len(part.lines) for part in self.parts)
+
+    @property
+    def narrowed(self) -> bool:
+        """Whether a search or a filter leaves something out."""
+        return bool(self.asked.search or self.asked.by)
 
 
-def listing_for(
-    station: Station, reviewer: Reviewer, show: str, search: str, from_where: str
-) -> Listing:
-    """Return the clinic's fittings by group; note that they were read."""
-    clinic = reviewer.account.clinic
+@dataclass(frozen=True)
+class _Clinic:
+    """What the lines of a list need beside their rows."""
+
+    staff: Record
+    today: date
+    sheets: Mapping[str, str] = field(default_factory=dict)
+
+
+def listing_for(station: Station, reviewer: Reviewer, asked: Asked, from_where: str) -> Listing:
+    """Return the list; note whose lines were read.
+
+    What of the address is not understood is left out and said in ``troubles``.
+    """
+    clinic, today = reviewer.account.clinic, station.today()
     with station.reading(clinic) as reading:
-        staff = reading.staff_record()
-    show = show if show in GROUPS else ""
-    lines = [_line(row, staff) for row in fittings_of_clinic(station.store, clinic)]
-    found = [line for line in lines if _matches(line, search)]
-    kept = [line for line in found if show in ("", line.group)]
+        sheets = {
+            e.subject.id: str(e.body.get("name", "")) for e in reading.of_kinds("component_sheet")
+            if isinstance(e.subject, Subject)
+        } if asked.search.strip() else {}
+        here = _Clinic(reading.staff_record(), today, sheets)
+        known = {s: here.staff.name_of(s) for s in prosthetists(reading.connection, clinic)}
+        asked, after, troubles = _understood(asked, known)
+        wanted = Wanted(clinic, today, _words(asked.search, here), asked.by)
+        counted = counts(reading.connection, wanted)
+        shown = _shown(asked)
+        most = ON_A_PAGE if asked.show else BESIDE_OTHERS
+        found = {part: lines(reading.connection, wanted, part, most + 1, after) for part in shown if counted[part]}
+    parts = tuple(_part(part, found[part], most, counted[part], asked, here) for part in found)
     station.audit.note(
         AuditRow(reviewer.account.login, "list", clinic, subject, "shown", from_where)
-        for subject in [f"fitting/{line.fitting}" for line in kept] or [""]
+        for subject in dict.fromkeys(f"fitting/{line.fitting}" for part in parts for line in part.lines) or [""]
     )
-    return Listing(
-        {g: [line for line in kept if line.group == g] for g in GROUPS if show in ("", g)},
-        {g: sum(line.group == g for line in found) for g in GROUPS}, show, search,
-    )
+    names = dict(sorted(known.items(), key=lambda pair: pair[1].casefold()))
+    return Listing(asked, parts, counted, _tablets_overdue(station, clinic, here), names, troubles)
 
 
-def _line(row: FittingRow, staff: Record) -> ListedFitting:
+def _shown(asked: Asked) -> tuple[str, ...]:
+    """One part alone; or all that waits, and what a search finds elsewhere."""
+    if asked.show:
+        return (asked.show,)
+    return tuple(words.PARTS) if asked.search or asked.by else words.TO_DO
+
+
+def _understood(
+    asked: Asked, known: Mapping[str, str]
+) -> tuple[Asked, tuple[str, str] | None, tuple[str, ...]]:
+    """Return what can be answered, the place to go on from, and sentences on what can't."""
+    troubles = []
+    show, by, after = asked.show, asked.by, None
+    if show not in ("", *words.PARTS):
+        parts = ", ".join(words.PARTS)
+        troubles.append(words.UNKNOWN_PART.format(value=show[:40], parts=parts))
+        show = ""
+    if by and by not in known:
+        troubles.append(words.UNKNOWN_PROSTHETIST.format(value=by[:40]))
+        by = ""
+    if asked.after:
+        after = _place_from(asked.after, show)
+        if after is None:
+            troubles.append(words.BROKEN_PLACE)
+    return Asked(show, asked.search.strip(), by, asked.after if after else ""), after, tuple(troubles)
+
+
+def _place_from(text: str, show: str) -> tuple[str, str] | None:
+    """Read where a page goes on: what the line before was sorted by, and its fitting."""
+    place, _, fitting = text.partition(_MARK)
+    if not show or not fitting or len(fitting) > 100 or "\0" in fitting:
+        return None
+    try:
+        if show == "overdue":
+            date.fromisoformat(place)
+        else:
+            moment_from(place)
+    except (ValueError, NotAMoment):
+        return None
+    return place, fitting
+
+
+def _words(search: str, here: _Clinic) -> list[Word]:
+    typed = {word: t for t in search.split() for word in searched_words(t)}
+    return [
+        Word(
+            word, typed[word],
+            [s for s in here.staff.subjects("staff") if _called(word, here.staff.name_of(s), s)],
+            [key for key, name in here.sheets.items() if _called(word, name, key)],
+        )
+        for word in list(typed)[:_MOST_WORDS]
+    ]
+
+
+def _called(word: str, *names: str) -> bool:
+    return any(kept.startswith(word) for kept in kept_words(*names))
+
+
+def _part(key: str, found: list[Line], most: int, count: int, asked: Asked, here: _Clinic) -> Part:
+    shown, more = found[:most], ""
+    if len(found) > most:
+        last = shown[-1]
+        # Beside others the whole part is led to; on its own page the lines that follow.
+        more = asked.address(show=key, after=f"{last.place}{_MARK}{last.fitting}" if asked.show else "")
+    return Part(key, count, tuple(_line(line, here) for line in shown), more)
+
+
+def _line(line: Line, here: _Clinic) -> ListedFitting:
     return ListedFitting(
-        fitting=row.fitting, group=group_of(row.review, row.changed_since_review),
-        name=row.name or "name not recorded", file_number=row.file_number or "none",
-        side=row.side or "side not recorded",
-        prosthetist=staff.name_of(row.prosthetist) if row.prosthetist else "not recorded",
-        state=row.state, state_words=VERDICT.get(row.state, row.state),
-        review_words=review_word(row.review, row.changed_since_review),
-        missing=row.missing, changed=moment_words(row.last_entry_at),
+        fitting=line.fitting, name=line.name or "name not recorded", file_number=line.file_number or "none",
+        side=line.side or "side not recorded",
+        prosthetist=here.staff.name_of(line.prosthetist) if line.prosthetist else "not recorded",
+        state=line.state, state_words=VERDICT.get(line.state, line.state),
+        review_words=review_word(line.review, line.changed), reasons=_reasons(line, here.today),
+        missing=line.missing, changed=moment_words(line.last_entry_at),
     )
 
 
-def group_of(review: str, changed: bool) -> str:
-    """Return which group a fitting stands in.
+def _reasons(line: Line, today: date) -> tuple[str, ...]:
+    found = []
+    if line.standing in ("waiting", "returned"):
+        since = day_of(line.waits_since)
+        found.append(words.SINCE[line.standing].format(day=day_words(since), days=words.days_ago((today - since).days)))
+    if line.disputed:
+        found.append(words.places_words(line.disputed))
+    if line.review_awaited_on:
+        planned = date.fromisoformat(line.review_awaited_on)
+        if planned < today:
+            ago = words.days_ago((today - planned).days)
+            found.append(words.AWAITED.format(day=day_words(planned), days=ago))
+    return tuple(found)
 
-    An accepted fitting that changed since waits again: what was accepted is
-    no longer what is there.
-    """
-    if review == "":
-        return "in_progress"
-    if review == "rejected":
-        return "returned"
-    if review == "accepted" and not changed:
-        return "accepted"
-    return "waiting"
 
-
-def _matches(line: ListedFitting, search: str) -> bool:
-    words = search.casefold().split()
-    text = f"{line.name} {line.file_number} {line.side} {line.prosthetist}".casefold()
-    return all(word in text for word in words)
+def _tablets_overdue(station: Station, clinic: str, here: _Clinic) -> tuple[str, ...]:
+    found = []
+    for tablet, at in TabletAccess(station.store).last_here(clinic).items():
+        if is_server_chain(tablet):
+            continue
+        days = (here.today - day_of(at)).days if at else None
+        if days is None:
+            found.append((-1, words.TABLET_NEVER.format(tablet=tablet)))
+        elif days >= SYNC_OVERDUE_DAYS:
+            found.append((-days, words.TABLET.format(tablet=tablet, day=day_words(day_of(at)), days=days)))
+    return tuple(sentence for _, sentence in sorted(found))

@@ -34,6 +34,7 @@ from shared_models.ledger.audit_trail import AuditTrail
 from shared_models.ledger.engine import Store
 from shared_models.ledger.sealing import Plain
 from shared_models.ledger.server_folding import ClinicReading
+from shared_models.ledger.lead_rows import without_standing
 from shared_models.ledger.server_read_rows import keep_read_rows, rebuild
 from shared_models.ledger.store import Added, EntryStore
 from shared_models.quantities.moments import moment_text, now_here
@@ -192,6 +193,13 @@ class Station:
         """Make a clinic's verdicts and read tables anew from entries alone."""
         with self.writing(clinic) as reading:
             return rebuild(reading.connection, reading, day or self.today())
+
+    def fill_lists(self) -> None:
+        """Make the read tables of clinics whose store was made before the lead's list was kept."""
+        with self.store.reading() as connection:
+            lacking = without_standing(connection)
+        for clinic in lacking:
+            self.rebuild(clinic)
 
     def today(self) -> date:
         """Return the day that verdicts are made for."""

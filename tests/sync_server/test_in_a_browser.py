@@ -85,7 +85,7 @@ def log_in(page, address: str) -> None:
 
 
 def open_fitting(page) -> None:
-    page.get_by_role("link", name="Ash Example").click()
+    page.get_by_role("link", name="Ash Example").first.click()
     page.get_by_role("heading", name="Ash Example").wait_for()
 
 
@@ -109,7 +109,7 @@ def test_the_lead_returns_a_fitting_with_a_remark_and_then_accepts_it(
     page.goto(address)
     picture(page, "log-in")
     log_in(page, address)
-    page.get_by_role("heading", name="Fittings").wait_for()
+    page.get_by_role("heading", name="Morning list").wait_for()
     picture(page, "list")
     open_fitting(page)
     picture(page, "fitting-waiting")
@@ -151,7 +151,7 @@ def test_a_fitting_with_gaps_says_each_gap_and_cannot_be_accepted(
     assert second.push().status_code == 200
     page, complaints = watched(browser)
     log_in(page, address)
-    page.get_by_role("heading", name="Fittings").wait_for()
+    page.get_by_role("heading", name="Morning list").wait_for()
     picture(page, "list-gaps")
     open_fitting(page)
     picture(page, "fitting-gaps")

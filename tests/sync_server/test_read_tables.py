@@ -7,13 +7,21 @@ import pytest
 from shared_models.catalogue.sheets import demo_sheet
 from shared_models.entries.envelope import Subject
 from shared_models.exchange import batch as batches
-from shared_models.ledger.server_queries import fittings_of_clinic
+from shared_models.ledger.lead_queries import Wanted, lines
 from shared_models.ledger.server_read_rows import read_rows
 from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN
 from tests.sync_server.photos import photo_of
 from tests.sync_server.conftest import JoinedDesk
 
 pytestmark = pytest.mark.both_stores
+
+
+def listed(house):
+    """Every fitting of the lead's list, whichever of its four groups it stands in."""
+    with house.station.store.reading() as connection:
+        wanted = Wanted(CLINIC, house.station.today())
+        return [line for part in ("waiting", "returned", "in_progress", "accepted")
+                for line in lines(connection, wanted, part, 100)]
 
 
 def rows(house):
@@ -99,11 +107,11 @@ def test_a_visit_is_judged_anew_when_the_fitting_it_starts_from_changes(house, t
 
 def test_the_list_counts_what_is_missing(house, tablet):
     tablet.push()
-    assert [row.missing for row in fittings_of_clinic(house.station.store, CLINIC)] == [0]
+    assert [row.missing for row in listed(house)] == [0]
     tablet.desk.withdraw(tablet.desk.head("handover"))
     tablet.desk.withdraw(tablet.desk.head("consent"))
     tablet.push()
-    assert [row.missing for row in fittings_of_clinic(house.station.store, CLINIC)] == [2]
+    assert [row.missing for row in listed(house)] == [2]
 
 
 def test_a_signature_that_arrives_later_counts_from_then_on(house, tablet):
@@ -117,7 +125,7 @@ def test_a_signature_that_arrives_later_counts_from_then_on(house, tablet):
 
 
 def state_of(house) -> str:
-    return fittings_of_clinic(house.station.store, CLINIC)[0].state
+    return listed(house)[0].state
 
 
 def test_a_change_of_the_staff_list_reaches_every_verdict(house, tablet):
@@ -153,13 +161,10 @@ def test_the_list_is_filtered_and_searched(house, tablet, show, search, found):
 
 
 def test_the_list_moves_a_fitting_from_group_to_group(house, tablet):
-    from sync_server.services.listing import group_of
-
     desk, lead, seen = tablet.desk, house.lead(), []
 
     def look() -> None:
-        row = fittings_of_clinic(house.station.store, CLINIC)[0]
-        seen.append(group_of(row.review, row.changed_since_review))
+        seen.append(listed(house)[0].standing)
 
     tablet.push(), look()
     lead.decide(lead.open(), "rejected", **{"remark-caps": "Cap loose."}), look()
