@@ -7,6 +7,7 @@ from pathlib import Path
 from shared_models.catalogue.sheets import DEMO_SHEETS, demo_people, demo_sheet
 from shared_models.entries.envelope import Subject
 from shared_models.exchange.practice import new_practice_clinic
+from shared_models.language import spoken
 from shared_models.ledger.key_slots import Stretch
 from shared_models.wording.practice import CLINIC_NAME
 from mobile.keeping.session import Session
@@ -40,7 +41,7 @@ def open_practice(folder: Path, stretch: Stretch = SHOWN_PINS) -> Tablet:
     """
     tablet = Tablet(folder, stretch, practice=True)
     if not tablet.people():
-        _found(tablet, new_practice_clinic(), CLINIC_NAME)
+        _found(tablet, new_practice_clinic(), spoken(CLINIC_NAME))
     return tablet
 
 

@@ -18,7 +18,8 @@ from shared_models.ledger.engine import open_store
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
-from sync_server.routes import attachments, exchange, operating, parts, people, photos, review, session, taking_away
+from sync_server.routes import attachments, exchange, language, operating, parts, people, photos, review, session, taking_away
+from sync_server.routes.language import Tongue
 from sync_server.routes.pages import headers_for, page
 from sync_server.routes.proxies import Proxied
 from sync_server.routes.requests import RequestRefusal, Server
@@ -73,6 +74,7 @@ def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
     app = FastAPI(title="Stancebook", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.server = server or open_server(settings)
     app.state.counts, app.state.metrics_token = Counts(), settings.metrics_token
+    app.add_middleware(Tongue)
     app.add_middleware(Shield, hosts=settings.served_hosts, secure=settings.over_tls)
     if settings.tls_in_front:
         app.add_middleware(Proxied, proxies=settings.believed_proxies, refuse=_refused_outside)
@@ -80,6 +82,7 @@ def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
     app.include_router(exchange.router)
     app.include_router(attachments.router)
     app.include_router(session.router)
+    app.include_router(language.router)
     app.include_router(review.router)
     app.include_router(taking_away.router)
     app.include_router(photos.router)

@@ -10,6 +10,7 @@ from shared_models.checks.summarising import DONE, next_step
 from shared_models.checks.verdict import StepVerdict, Verdict
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.wording.dates import clock_words, day_words
 from shared_models.wording.sentences import place_words, said, sentence_of
 
@@ -68,7 +69,7 @@ def card(view: FittingView, verdict: StepVerdict, slot: str, spare: str = "") ->
 
 def _recorded(head: Entry, view: FittingView) -> str:
     by = view.record.name_of(head.recorded_by)
-    return f"saved {clock_words(head.recorded_at)} by {by}"
+    return spoken("saved {time} by {by}", time=clock_words(head.recorded_at), by=by)
 
 
 def _state(heads: tuple[Entry, ...], remarks: list[Remark], restricted: bool) -> str:
@@ -99,7 +100,7 @@ def unmet_before(view: FittingView, verdict: Verdict, step: Step) -> str:
     ]
     if not missing:
         return ""
-    return "Usually after: " + ", ".join(missing) + "."
+    return spoken("Usually after: ") + ", ".join(missing) + "."
 
 
 @dataclass(frozen=True)
@@ -121,7 +122,7 @@ def gaps(view: FittingView, verdict: Verdict) -> list[Gap]:
             found.append(Gap(step.key, step.title, step.state, tuple(sentences)))
     loose = tuple(dict.fromkeys(sentence_of(r, view) for r in verdict.remarks))
     if loose:
-        found.append(Gap("", "The fitting as a whole", "open", loose))
+        found.append(Gap("", spoken("The fitting as a whole"), "open", loose))
     return found
 
 
@@ -135,6 +136,6 @@ def who(view: FittingView) -> tuple[str, str, str]:
     level = view.edition.words("amputation_level", str(opened.get("amputation_level", "")))
     born = body.get("born_on", "")
     return (
-        name or "not named yet", f"{side}, {level}" if side else "",
-        f"born {day_words(str(born))} · file {body.get('file_number', '')}" if born else "",
+        name or spoken("not named yet"), f"{side}, {level}" if side else "",
+        spoken("born {born} · file {file_number}", born=day_words(str(born)), file_number=body.get('file_number', '')) if born else "",
     )

@@ -10,6 +10,7 @@ from shared_models.exchange.carried import ENDING
 from mobile.flows.photos import Work
 from mobile.keeping.session import Session
 from mobile.keeping.stick import take_back, write_out
+from shared_models.language import spoken
 
 #: Where desktops and Android put what is plugged in; each folder below is one.
 _PLUGGED_IN = ("/run/media/*/*", "/media/*/*", "/media/*", "/storage/????-????")
@@ -24,8 +25,8 @@ def places(own: Path, plugged_in: Iterable[str] = _PLUGGED_IN) -> list[tuple[str
     for pattern in plugged_in:
         for path in sorted(Path("/").glob(pattern.lstrip("/"))):
             if path.is_dir() and os.access(path, os.W_OK) and not any(path in p.parents for p in found):
-                found[path] = f"Stick {path.name}"
-    return [*((words, path) for path, words in found.items()), ("This tablet's folder", own)]
+                found[path] = spoken("Stick {name}", name=path.name)
+    return [*((words, path) for path, words in found.items()), (spoken("This tablet's folder"), own)]
 
 
 def lying_there(folder: Path) -> int:
@@ -40,9 +41,9 @@ def begin_writing(session: Session, folder: Path, own: Path) -> Work:
     """Begin to write what is unsent; the work's result says what lies there."""
     if folder == own:
         own.mkdir(parents=True, exist_ok=True)
-    return Work(lambda work: write_out(session, folder, work.say), "Writing the record")
+    return Work(lambda work: write_out(session, folder, work.say), spoken("Writing the record"))
 
 
 def begin_taking_back(session: Session, folder: Path) -> Work:
     """Begin to take receipts; the work's result says what the server has."""
-    return Work(lambda work: take_back(session, folder), "Reading the receipt")
+    return Work(lambda work: take_back(session, folder), spoken("Reading the receipt"))

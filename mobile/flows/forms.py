@@ -18,6 +18,7 @@ from shared_models.checks.entering import (
 )
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.quantities.moments import now_here
 from shared_models.quantities.units import shown_in
 from mobile.flows.correcting import correction_place
@@ -163,13 +164,13 @@ class SlotForm:
         if screw:
             lowest, highest = screw.screw.window_nm(self.kind.key == "torque_final")
             figure = screw.screw.final_nm if self.kind.key == "torque_final" else screw.screw.interim_nm
-            return f"asked {figure} N·m, {lowest.normalize():f} to {highest.normalize():f}"
+            return spoken("asked {figure} N·m, {lowest:f} to {highest:f}", figure=figure, lowest=lowest.normalize(), highest=highest.normalize())
         knee = self.view.sheets().get("knee")
         name = {"load_line_offset_mm": "load_line", "reference_line_offset_mm": "reference_line"}.get(field.key)
         if name and knee and f"{name}_target_mm" in knee.alignment:
             target = knee.alignment[f"{name}_target_mm"]
             tolerance = knee.alignment.get(f"{name}_tolerance_mm", 0)
-            words = f"asked {target} ± {tolerance} mm"
+            words = spoken("asked {target} ± {tolerance} mm", target=target, tolerance=tolerance)
             if unit in ("", "mm"):
                 return words
             return f"{words} ({shown_in(str(target), 'mm', unit, 2)} ± {shown_in(str(tolerance), 'mm', unit, 2)} {unit})"
@@ -191,7 +192,7 @@ class SlotForm:
         for sheet in record.subjects("component_sheet"):
             head = record.head(Subject("component_sheet", sheet), "sheet")
             if head and head.body.get("part") == place:
-                found.append((sheet, f"{head.body.get('name')}, version {head.body.get('version')}"))
+                found.append((sheet, spoken("{name}, version {version}", name=head.body.get('name'), version=head.body.get('version'))))
         return found
 
     def edit(self, key: str, value: Any) -> Reading:

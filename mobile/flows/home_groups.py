@@ -7,6 +7,7 @@ from typing import Sequence
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.checks.summarising import FittingSummary
+from shared_models.language import Phrases, spoken
 from shared_models.quantities.comparing import folded
 from shared_models.wording.dates import day_words
 from shared_models.wording.states import VERDICT, review_word
@@ -14,14 +15,14 @@ from shared_models.wording.states import VERDICT, review_word
 BACK, TODAY, OPEN, READY, WAITING, ACCEPTED = "back", "today", "open", "ready", "waiting", "accepted"
 ALL, UNSENT = "all", "unsent"
 #: In the order in which somebody in the morning would want to know.
-GROUPS = {
+GROUPS = Phrases({
     BACK: "Came back",
     TODAY: "Today",
     OPEN: "Not finished",
     READY: "Complete, not sent for review",
     WAITING: "Waiting for review",
     ACCEPTED: "Accepted",
-}
+})
 _RETURNED = ("rejected", "disputed", "not signed by a lead clinician")
 _MARKS = {"rejected": "stale", "accepted": "met", "disputed": "disputed"}
 
@@ -68,13 +69,13 @@ def filters(
     for summary in summaries:
         counts[group_of(summary, today)] += 1
     unsent = sum(1 for s in summaries if is_unsent(s, acknowledged))
-    found = [(ALL, f"All {len(summaries)}")]
+    found = [(ALL, spoken("All {summaries}", summaries=len(summaries)))]
     found += [(key, f"{_SHORT[key]} {counts[key]}") for key in GROUPS if counts[key]]
-    found += [(UNSENT, f"Unsent {unsent}")] if unsent else []
+    found += [(UNSENT, spoken("Unsent {unsent}", unsent=unsent))] if unsent else []
     return found if len(found) > 2 else []
 
 
-_SHORT = {BACK: "Back", TODAY: "Today", OPEN: "Open", READY: "To send", WAITING: "In review", ACCEPTED: "Accepted"}
+_SHORT = Phrases({BACK: "Back", TODAY: "Today", OPEN: "Open", READY: "To send", WAITING: "In review", ACCEPTED: "Accepted"})
 
 
 class SearchIndex:
@@ -113,12 +114,12 @@ def line(summary: FittingSummary, acknowledged: int) -> Line:
     mark = _MARKS.get(summary.review) or ("open" if summary.state == "incomplete" else "met")
     parts = [
         # Who it is comes first: what does not fit ends in dots.
-        f"file {summary.file_number}" if summary.file_number else "",
-        f"born {day_words(summary.born_on)}" if summary.born_on else "",
-        "not yet sent" if is_unsent(summary, acknowledged) else "", _side(summary),
+        spoken("file {file_number}", file_number=summary.file_number) if summary.file_number else "",
+        spoken("born {day}", day=day_words(summary.born_on)) if summary.born_on else "",
+        spoken("not yet sent") if is_unsent(summary, acknowledged) else "", _side(summary),
     ]
     return Line(
-        summary.name or "not named yet", summary.fitting,
+        summary.name or spoken("not named yet"), summary.fitting,
         " · ".join(part for part in parts if part), waits_for(summary), mark,
     )
 
@@ -128,7 +129,7 @@ def waits_for(summary: FittingSummary) -> str:
     if summary.review and not (summary.changed_since_review and summary.next_step):
         return review_word(summary.review, summary.changed_since_review)
     if summary.next_step:
-        return f"next: {_edition(summary).step(summary.next_step).title}"
+        return spoken("next: {title}", title=_edition(summary).step(summary.next_step).title)
     return VERDICT[summary.state]
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shared_models.checks.attached import UNDER, drawn_in, photos_in
 from shared_models.checks.verdict import Verdict
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.wording import closing as words
 from shared_models.wording.sentences import sentence_of
 from mobile.flows.board import DONE, Gap
@@ -48,20 +49,20 @@ def standing(view: FittingView, verdict: Verdict) -> list[Standing]:
     found = []
     if view.last_confirmed():
         settings = " · ".join(f"{name} {figure}" for name, figure in settings_strip(view))
-        found.append(Standing("settings", words.SETTINGS, settings))
+        found.append(Standing("settings", spoken(words.SETTINGS), settings))
     if verdict.step("sign_off").state in DONE:
-        found.append(Standing("screws", words.SCREWS, words.signed_words(view, len(view.screws()))))
+        found.append(Standing("screws", spoken(words.SCREWS), words.signed_words(view, len(view.screws()))))
     if verdict.step("review_plan").state in DONE:
-        found.append(Standing("review", words.REVIEW, *words.review_words(view)))
+        found.append(Standing("review", spoken(words.REVIEW), *words.review_words(view)))
     return found
 
 
 def attached_words(view: FittingView) -> str:
     """Say how many photos and drawn signatures there are; '' for none."""
     photos, drawn = len(photos_in(view)), sum(len(drawn_in(view, under)) for under in UNDER)
-    return words.ATTACHED_COUNT.format(photos=photos, drawn=drawn) if photos or drawn else ""
+    return spoken(words.ATTACHED_COUNT, photos=photos, drawn=drawn) if photos or drawn else ""
 
 
 def unsent_words(count: int) -> str:
     """Say how much lies on this tablet only."""
-    return words.UNSENT.format(count=count) if count else words.SENT
+    return spoken(words.UNSENT, count=count) if count else spoken(words.SENT)

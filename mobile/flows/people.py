@@ -11,6 +11,7 @@ import uuid6
 from shared_models.catalogue.edition import load_edition
 from shared_models.checks.entering import FormReading, Reading, read_field, read_form
 from shared_models.entries.envelope import Subject
+from shared_models.language import spoken
 from shared_models.quantities.moments import now_here
 from shared_models.wording.dates import day_words
 from mobile.keeping.session import Session
@@ -62,8 +63,7 @@ def _identities(session: Session) -> Iterator[tuple[str, Mapping[str, Any]]]:
 def person_words(body: Mapping[str, Any]) -> str:
     """Return a person in one line: name, day of birth, file number."""
     return (
-        f"{body.get('given_name', '')} {body.get('family_name', '')}, "
-        f"born {day_words(str(body.get('born_on', '')))}, file {body.get('file_number', '')}"
+        spoken("{given_name} {family_name}, born {born}, file {file_number}", given_name=body.get('given_name', ''), family_name=body.get('family_name', ''), born=day_words(str(body.get('born_on', ''))), file_number=body.get('file_number', ''))
     )
 
 

@@ -18,6 +18,7 @@ import uuid6
 from shared_models.checks.attached import PHOTO
 from shared_models.checks.strokes import Stroke, strokes_body, strokes_from
 from shared_models.entries.envelope import Entry
+from shared_models.language import spoken
 from shared_models.ledger.faults_of_storage import NotSaved
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import done_words
@@ -92,18 +93,18 @@ def take_in(session: Session, path: Path, remove: bool = False) -> Work:
 
     ``remove`` deletes the file once its bytes are kept: the camera's own.
     """
-    return Work(lambda work: _take_in(work, session, path, remove), "Reading the file")
+    return Work(lambda work: _take_in(work, session, path, remove), spoken("Reading the file"))
 
 
 def _take_in(work: Work, session: Session, path: Path, remove: bool) -> dict[str, Any]:
-    work.say("Reading the file", 0.05)
+    work.say(spoken("Reading the file"), 0.05)
     data = read_file(path)
     changed_at = _changed(path)
-    work.say("Taking out what the camera wrote beside it", 0.2)
+    work.say(spoken("Taking out what the camera wrote beside it"), 0.2)
     picture = prepared(data, path.name)
-    work.say("Keeping it", 0.6)
+    work.say(spoken("Keeping it"), 0.6)
     digest = session.entries.keep_attachment(
-        picture.data, lambda share: work.say("Keeping it", 0.6 + 0.4 * share) if share < 1 else None,
+        picture.data, lambda share: work.say(spoken("Keeping it"), 0.6 + 0.4 * share) if share < 1 else None,
         work.is_cancelled,
     )
     if remove:

@@ -12,6 +12,7 @@ from typing import Any, Sequence
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.entries.envelope import Entry
+from shared_models.language import spoken
 from shared_models.quantities.moments import now_here
 from shared_models.rehearsing.practice_judging import Judged, Seen, judged, what_was_there
 from shared_models.rehearsing.practice_people import (
@@ -94,7 +95,7 @@ class Practice:
         lines = told_of(self.person, slot, self.view, now_here().date())
         if not lines:
             return None
-        return Told(words_of.TOLD_BY.get(slot.partition("/")[0], words_of.TOLD), tuple(lines))
+        return Told(words_of.TOLD_BY.get(slot.partition("/")[0], spoken(words_of.TOLD)), tuple(lines))
 
     def motion(self, slot: str) -> Motion:
         """Return the person's walk at the settings as they stand."""
@@ -116,8 +117,8 @@ class Practice:
         words = [
             words_of.SAYS_FINDING.format(words=self._words(one.finding), grade=one.grade) for one in there
         ]
-        said = words_of.SAYS.format(words="; ".join(words)) if words else words_of.SAYS_NOTHING
-        holds = words_of.GAVE if any(one.asks_to_stop for one in there) else words_of.HELD
+        said = spoken(words_of.SAYS, words="; ".join(words)) if words else spoken(words_of.SAYS_NOTHING)
+        holds = spoken(words_of.GAVE) if any(one.asks_to_stop for one in there) else spoken(words_of.HELD)
         return f"{said} {holds}."
 
     def shown(self, slot: str) -> list[str]:
@@ -125,7 +126,7 @@ class Practice:
         self._count("hints")
         there = self.there(slot)
         if not there:
-            return [words_of.NOTHING_THERE]
+            return [spoken(words_of.NOTHING_THERE)]
         return [f"{self._named(one)}{self._why(one)}." for one in there]
 
     def walked(self) -> None:
@@ -146,20 +147,20 @@ class Practice:
         lines = []
         if found.stop_missed:
             due = next(s for s in (*found.right, *found.missed, *(s for s, _ in found.other_grade)) if s.asks_to_stop)
-            lines.append(words_of.STOP_MISSED.format(words=self._words(due.finding)))
+            lines.append(spoken(words_of.STOP_MISSED, words=self._words(due.finding)))
         if found.stopped:
-            return [words_of.STOPPED_RIGHTLY if found.stop_due else words_of.STOPPED_WITHOUT_NEED]
+            return [spoken(words_of.STOPPED_RIGHTLY) if found.stop_due else spoken(words_of.STOPPED_WITHOUT_NEED)]
         if found.right:
-            lines.append(words_of.ALL_RIGHT.format(words="; ".join(self._named(one) for one in found.right)))
+            lines.append(spoken(words_of.ALL_RIGHT, words="; ".join(self._named(one) for one in found.right)))
         for one in found.missed:
-            lines.append(words_of.MISSED.format(words=self._named(one), why=self._why(one)))
+            lines.append(spoken(words_of.MISSED, words=self._named(one), why=self._why(one)))
         for one, grade in found.other_grade:
-            lines.append(words_of.OTHER_GRADE.format(
+            lines.append(spoken(words_of.OTHER_GRADE, 
                 words=self._words(one.finding), grade=one.grade, recorded=grade, why=self._why(one),
             ))
         for key in found.not_there:
-            lines.append(words_of.NOT_THERE.format(words=self._words(key)))
-        return lines or [words_of.NOTHING_RIGHT]
+            lines.append(spoken(words_of.NOT_THERE, words=self._words(key)))
+        return lines or [spoken(words_of.NOTHING_RIGHT)]
 
     def _words(self, finding: str) -> str:
         return next((f.words for f in self.view.edition.findings if f.key == finding), finding)
@@ -180,7 +181,7 @@ class Practice:
 
     def report(self) -> list[tuple[str, str]]:
         """Return the practice so far as label and count."""
-        return [(label, str(self._notes.get(key, 0))) for key, label in words_of.REPORT_LINES]
+        return [(label, str(self._notes.get(key, 0))) for key, label in words_of.REPORT_LINES.items()]
 
 
 def practised_on(session: Session, fitting: str) -> PracticePerson | None:
@@ -213,8 +214,8 @@ class TapsBeside:
         self.taps.append((side, moment_s))
         off = self.off_s(side, moment_s)
         if off is None:
-            return words_of.TAP_NO_FOOT
-        return words_of.TAP_OFF.format(side=side, off=round(abs(off) * 1000), way=_way(off))
+            return spoken(words_of.TAP_NO_FOOT)
+        return spoken(words_of.TAP_OFF, side=side, off=round(abs(off) * 1000), way=_way(off))
 
     def mean_words(self) -> str:
         """Return how far all taps were off: on average, and how they scatter; '' before two."""
@@ -223,7 +224,7 @@ class TapsBeside:
             return ""
         mean = sum(offs) / len(offs)
         spread = (sum((o - mean) ** 2 for o in offs) / (len(offs) - 1)) ** 0.5
-        return words_of.TAP_MEAN.format(
+        return spoken(words_of.TAP_MEAN, 
             count=len(offs), off=round(abs(mean) * 1000), way=_way(mean), spread=round(spread * 1000),
         )
 
@@ -233,7 +234,7 @@ NEAR_S = 0.3
 
 
 def _way(off_s: float) -> str:
-    return words_of.LATE if off_s >= 0 else words_of.EARLY
+    return spoken(spoken(words_of.LATE) if off_s >= 0 else spoken(words_of.EARLY))
 
 
 __all__ = ["PEOPLE", "Practice", "TapsBeside", "Told", "choose", "chosen", "practised_on", "told_of_new"]

@@ -6,6 +6,7 @@ import queue
 import threading
 from typing import Any
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from mobile.keeping.courier import Courier, SyncResult
 from mobile.keeping.session import Session
@@ -20,7 +21,7 @@ class SyncRun:
 
     def __init__(self, courier: Courier, session: Session) -> None:
         self.session = session
-        self.words, self.share = "Starting", 0.0
+        self.words, self.share = spoken("Starting"), 0.0
         self.done = False
         self.result: SyncResult | None = None
         self.refusal: Refusal | None = None

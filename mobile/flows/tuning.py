@@ -17,6 +17,7 @@ from shared_models.drawings.trial_course import CourseShown
 from shared_models.drawings.trial_points import trial_points
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.wording.findings import findings_words, items_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.trials import big_words
@@ -135,7 +136,7 @@ class Tuning:
         """Return which finding led to the suggestion; '' for none."""
         found = self.suggestion()
         finding = next((f for f in self.offered() if found is not None and f.key == found.finding), None)
-        return f"Found: {finding.words}." if finding is not None else ""
+        return spoken("Found: {words}.", words=finding.words) if finding is not None else ""
 
     def reason_words(self) -> tuple[str, ...]:
         """Return what the trials showed, why this step, and what it passes over."""
@@ -278,10 +279,10 @@ def settings_strip(view: FittingView) -> list[tuple[str, str]]:
         if adjuster:
             figure = confirmed.get(function, "not yet")
             if function in confirmed:
-                figure = f"{figure} of {_plain(adjuster.highest)}"
+                figure = spoken("{figure} of {plain}", figure=figure, plain=_plain(adjuster.highest))
             found.append((view.edition.words("function", function), figure))
     # One line says it where nothing is confirmed yet: the room is for the reading.
-    return found if confirmed or not found else [("settings", "none yet")]
+    return found if confirmed or not found else [("settings", spoken("none yet"))]
 
 
 def _decimal(text: object) -> Decimal | None:

@@ -25,6 +25,7 @@ from shared_models.checks.walk_timing import (
     DOWN, LEVEL, SLOPING, TimingFigures, figures_of, prosthesis_side_of,
 )
 from shared_models.entries.envelope import Entry
+from shared_models.language import spoken
 from shared_models.quantities.moments import now_here
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.trials import TAPS_RESTARTED
@@ -88,7 +89,7 @@ class WalkTiming:
             return ""
         trial = self.trial
         stood = self._position() if trial is None else self.view.position_in(trial, self.kind_of_trial.function) or ""
-        return "" if stood == self.typed["walked_with"] else stood or "not recorded"
+        return "" if stood == self.typed["walked_with"] else stood or spoken("not recorded")
 
     def take_for_next(self) -> None:
         """Say that this is the walk at the setting of now."""

@@ -15,6 +15,7 @@ from typing import Callable
 from shared_models.checks.entering import Reading
 from shared_models.checks.walk_timing import walked_speed
 from shared_models.entries.envelope import Entry
+from shared_models.language import spoken
 from shared_models.quantities.amounts import amount_from
 from shared_models.wording.trials import WATCH_BY_STEADY, WATCH_BY_WALL, watched_words
 from mobile.flows.forms import SlotForm
@@ -119,7 +120,7 @@ class WalkWatch:
         if not self.form.typed.get(TIME):
             return ""
         now = self._position()
-        return "" if now == str(self.form.typed.get(STOOD, "")) else now or "not recorded"
+        return "" if now == str(self.form.typed.get(STOOD, "")) else now or spoken("not recorded")
 
     def leave_out_of_another_walk(self) -> None:
         """Keep a time that was taken at another position out of the trial about to be recorded."""

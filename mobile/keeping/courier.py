@@ -18,6 +18,7 @@ from shared_models.exchange import pull as pulls
 from shared_models.exchange.answers import Receipt, decode_receipt, decode_refused, decode_standing
 from shared_models.exchange.intake import Reason
 from shared_models.exchange.practice import PracticeRefusal
+from shared_models.language import spoken
 from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.moments import moment_text, now_here
 from mobile.keeping import enrolment as enrolling
@@ -213,7 +214,7 @@ class Courier:
         for part in unsent_parts(session, state.acknowledged_number):
             if is_cancelled():
                 break
-            progress(f"Sending, {done} of {total}", min(done / total, 1) / 2)
+            progress(spoken("Sending, {done} of {total}", done=done, total=total), min(done / total, 1) / 2)
             packed, head = packed_part(session, part)
             answer = self._push(line, packed)
             if isinstance(answer, tuple):
@@ -242,7 +243,7 @@ class Courier:
         """Fetch what is new; return the digests of everything that came."""
         more, there = True, set()
         while more and not is_cancelled():
-            progress(f"Fetching, {result.fetched} so far", 0.75)
+            progress(spoken("Fetching, {fetched} so far", fetched=result.fetched), 0.75)
             page = self._next_page(line, state.pulled_to)
             if page.epoch != epoch or page.clinic != session.clinic:
                 raise SyncRefusal("answer_unreadable")  # numbers of another store mean nothing

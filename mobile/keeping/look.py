@@ -7,6 +7,8 @@ import os
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from shared_models.language import SOURCE, language_of
+
 LOOK_NAME = "look.json"
 LIGHTS, SCALES = ("sun", "dim"), (1.0, 1.25, 1.5)
 
@@ -16,13 +18,14 @@ class Look:
     """``light`` is 'sun' or 'dim', ``scale`` how much larger than usual all type is, 1 to 1.5.
 
     ``pounds_first``: empty figures are offered in pounds, feet and inches; the
-    record is metric either way.
+    record is metric either way.  ``language``: the code of the language it speaks.
     """
 
     light: str = "sun"
     scale: float = 1.0
     left_handed: bool = False
     pounds_first: bool = False
+    language: str = SOURCE
 
 
 def kept_look(folder: Path) -> Look | None:
@@ -34,7 +37,7 @@ def kept_look(folder: Path) -> Look | None:
         kept = json.loads((folder / LOOK_NAME).read_text("utf-8"))
         look = Look(
             str(kept["light"]), float(kept["scale"]), kept["left_handed"] is True,
-            kept.get("pounds_first") is True,
+            kept.get("pounds_first") is True, language_of(str(kept.get("language", SOURCE))).code,
         )
     except (OSError, ValueError, KeyError, TypeError):
         return None

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Callable, Mapping
 
 from shared_models.exchange import lane
+from shared_models.language import spoken
 from shared_models.wording.refusals import refusal_sentence
 from mobile.keeping.session import Session
 
@@ -50,7 +51,7 @@ def send_photos(
 
         def between(_sent: int, offset: int, place: int = place, size: int = size) -> None:
             share = (place + offset / max(size, 1)) / len(order)
-            progress(f"Photo {place + 1} of {len(order)}", share)
+            progress(spoken("Photo {place} of {order}", place=place + 1, order=len(order)), share)
             records_first()
             if is_cancelled():
                 raise _Cancelled
@@ -82,7 +83,7 @@ def fetch_photo(session: Session, digest: str, ask: Asking, progress: Callable[[
     """
     epoch = session.entries.sync_state(session.clinic).epoch
     data = lane.fetch(asking(ask), digest, lambda _got, offset: progress(
-        f"Fetching, {max(1, round(offset / 1_000_000))} MB so far", 0.5
+        spoken("Fetching, {max} MB so far", max=max(1, round(offset / 1_000_000))), 0.5
     ))
     session.entries.keep_fetched(digest, data, epoch)
 

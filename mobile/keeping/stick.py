@@ -18,6 +18,7 @@ from shared_models.exchange.carried import (
 from shared_models.exchange.sealed_file import (
     ENTRIES, PHOTO, PHOTO_PIECE, RECEIPT, SealedRefusal, open_sealed, photo_content, seal,
 )
+from shared_models.language import spoken
 from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 from mobile.keeping.outbox import fitting_part, packed_part
@@ -66,7 +67,7 @@ def _write_entries(session: Session, folder: Path, to_key: str, progress: Progre
     start = 0
     while start < len(entries):
         part = fitting_part(entries, start)
-        progress(f"Writing the record, {start} of {len(entries)}", start / len(entries) / 2)
+        progress(spoken("Writing the record, {start} of {entries}", start=start, entries=len(entries)), start / len(entries) / 2)
         packed, _ = packed_part(session, part)
         first, last = part[0].number, part[-1].number
         write_file(
@@ -87,7 +88,7 @@ def _write_photos(session: Session, folder: Path, to_key: str, progress: Progres
     for place, digest in enumerate(order):
         size = waiting[digest]
         for number, offset in enumerate(range(0, max(size, 1), PHOTO_PIECE)):
-            progress(f"Writing photo {place + 1} of {len(order)}", 0.5 + place / len(order) / 2)
+            progress(spoken("Writing photo {place} of {order}", place=place + 1, order=len(order)), 0.5 + place / len(order) / 2)
             data = session.entries.attachment_part(digest, offset, PHOTO_PIECE)
             write_file(
                 folder, f"stancebook-photo-{session.tablet}-{digest[:16]}-{number:03}",

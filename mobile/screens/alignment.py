@@ -10,6 +10,7 @@ from kivy.metrics import dp
 from shared_models.checks.alignment_reading import KINDS, METHOD
 from shared_models.drawings.alignment import plane_of, planes_of
 from shared_models.entries.envelope import Entry
+from shared_models.language import phrase, spoken
 from shared_models.wording.alignment_figures import LINE, STANDING, Note
 from mobile.flows.alignment import AlignmentForm, picture_of
 from mobile.screens.alignment_picture import AlignmentPicture
@@ -21,7 +22,7 @@ from mobile.widgets.surface import Column
 #: The last field about the line, for each way of reading it.
 _LAST_OF_LINE = ("reading_within_mm", "distances_within_mm")
 
-OTHER_WAYS = "Other ways"
+OTHER_WAYS = phrase("Other ways")
 #: Of the width beside the rail: the keypad; of what it leaves: the drawing.
 _KEYPAD_SHARE, _PICTURE_SHARE = 0.32, 0.44
 
@@ -143,7 +144,7 @@ class AlignmentPart:
         shut = bool(others) and not self.opened_out
         banner.kind, banner.lead = note.kind, note.lead
         banner.text = first if shut else note.text
-        banner.button_words = OTHER_WAYS if shut else ""
+        banner.button_words = spoken(OTHER_WAYS) if shut else ""
 
     def open_out(self) -> None:
         """Show every way, for as long as this form is open."""

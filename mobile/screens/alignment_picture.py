@@ -58,7 +58,7 @@ class AlignmentPicture(Surface):
 
     def __init__(self, planes: tuple[str, ...], draw: Callable[[str, Room], Picture], **kwargs):
         super().__init__(orientation="vertical", spacing=dp(8), **kwargs)
-        names = dict(PLANES)
+        names = PLANES
         self.views = {plane: PlaneView(plane, draw) for plane in planes}
         self.tabs = ChoiceRow(
             test_name="plane", options=[(plane, names[plane]) for plane in planes], value=planes[0],

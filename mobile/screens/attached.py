@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shared_models.checks.attached import UNDER, drawn_in, photos_in
+from shared_models.language import spoken
 from shared_models.wording.attachments import OPTIONAL, STANDS_NO_MORE, drawn_words
 from shared_models.wording.dates import clock_words
 from mobile.flows.photos import unsaved_photos
@@ -39,7 +40,7 @@ def step_doors(page) -> None:
 def photo_door(page) -> None:
     """A quiet way to the photos."""
     count = len(photos_in(page.view)) + len(unsaved_photos(page.session, page.fitting))
-    words = f"Photos ({count})" if count else "Photos"
+    words = spoken("Photos ({count})", count=count) if count else spoken("Photos")
     page.quiet(words, lambda: page.stage.go_fitting(page.fitting, page.step_key, PHOTOS), "photos", page.body)
 
 
@@ -55,7 +56,7 @@ def signature_row(page, under: str) -> None:
     """A row that says who signed by a drawn line, or that nobody has to."""
     view, words = page.view, page.view.edition.words
     found = drawn_in(view, under)
-    said, trailing = [OPTIONAL], "not signed"
+    said, trailing = [spoken(OPTIONAL)], spoken("not signed")
     if found:
         said = [
             drawn_words(d.printed_name, words("drawn_by", d.who), words("not_signed_because", d.because) if d.because else "")
@@ -63,9 +64,9 @@ def signature_row(page, under: str) -> None:
         ]
         trailing = clock_words(found[0].entry.recorded_at)
         if not all(d.stands for d in found):
-            said.append(STANDS_NO_MORE)
+            said.append(spoken(STANDS_NO_MORE))
     row = ListRow(
-        title=f"Drawn signature: {words('signed_under', under)}", subtitle="\n".join(said),
+        title=spoken("Drawn signature: {under}", under=words('signed_under', under)), subtitle="\n".join(said),
         trailing=trailing, test_name=f"drawn:{under}",
     )
     row.fbind("on_release", lambda *_: page.stage.go_fitting(page.fitting, page.step_key, f"drawn/{under}"))

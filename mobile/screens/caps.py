@@ -13,6 +13,7 @@ from mobile.widgets.buttons import MainButton, PlainButton
 from mobile.widgets.focus_order import bring_into_sight
 from mobile.widgets.listing import ListRow
 from mobile.widgets.surface import Column, Row, Words
+from shared_models.language import spoken
 
 CAPS = "caps"
 _PICTURE_SHARE = 0.44
@@ -41,7 +42,7 @@ class CapsPane:
         else:
             self._show_map()
         if page.view.screws():
-            page.quiet("A screw was slackened or moved", page.show_screws, "screw_moved", page.body)
+            page.quiet(spoken("A screw was slackened or moved"), page.show_screws, "screw_moved", page.body)
         photo_door(page)
         page.strip(settings_strip(page.view))
         show_last_saved(page)
@@ -73,7 +74,7 @@ class CapsPane:
 
     def _asking(self, mark: Mark, title: str, found) -> Column:
         """A cap that is still to be seated, with its two answers."""
-        state = {"open": "to be seated", "doubt": "recorded as not seated"}.get(mark.state, found.state)
+        state = {"open": spoken("to be seated"), "doubt": spoken("recorded as not seated")}.get(mark.state, found.state)
         column = Column(
             ground_tone="field", padding=[18, 12, 18, 12], spacing=8, test_name=f"cap_row:{mark.key}",
             bar_tone="working" if mark.in_hand else "hairline",
@@ -82,16 +83,16 @@ class CapsPane:
         column.add_widget(Words(text=state, tone="ink_soft"))
         before = closed_before(self.page.view, self.page.verdict, mark.key)
         said = [s for s in found.sentences if mark.state == "stale"]
-        said += [f"Goes on over: {', '.join(before)}. Seat that first."] if before else []
+        said += [spoken("Goes on over: {before}. Seat that first.", before=', '.join(before))] if before else []
         if said:
             column.add_widget(Words(text=" ".join(said)))
         answers = Row(spacing=12)
         if mark.state != "doubt":
-            no = PlainButton(text="Not seated", fit=True, test_name=f"not_seated:{mark.key}")
+            no = PlainButton(text=spoken("Not seated"), fit=True, test_name=f"not_seated:{mark.key}")
             no.fbind("on_release", lambda *_: self.tick(mark.key, False))
             answers.add_widget(no)
         answers.add_widget(Words(text=""))
-        yes = MainButton(text="Seated", fit=True, test_name=f"seated:{mark.key}")
+        yes = MainButton(text=spoken("Seated"), fit=True, test_name=f"seated:{mark.key}")
         yes.fbind("on_release", lambda *_: self.tick(mark.key, True))
         answers.add_widget(yes)
         column.add_widget(answers)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from kivy.clock import Clock
 
+from shared_models.language import spoken
 from shared_models.wording import carrying as words
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.carrying import begin_taking_back, begin_writing, lying_there, places
@@ -23,13 +24,13 @@ class CarryingPage(StagePage):
     def __init__(self, stage, came_from=None):
         super().__init__(stage, has_rail=False)
         self.came_from = came_from
-        self.header.who, self.header.detail, self.header.leave_words = words.STICK_HEAD[0], "", "Back"
+        self.header.who, self.header.detail, self.header.leave_words = words.STICK_HEAD[0], "", spoken("Back")
         self.work: Work | None = None
         self.own: Path = stage.tablet.carried_folder
         self.places = places(self.own)
         self.chosen = self.places[0][1]
         self.outcome = Banner(kind="info", test_name="carry:outcome")
-        self.progress = ProgressLine(test_name="carry:progress", cancel_words="Cancel")
+        self.progress = ProgressLine(test_name="carry:progress", cancel_words=spoken("Cancel"))
         self.progress.fbind("on_cancel", lambda *_: self.work and self.work.cancel())
         self._fill()
 
@@ -50,11 +51,11 @@ class CarryingPage(StagePage):
             self.body.add_widget(row)
         unsent = self.stage.session.unsent()[0]
         self.body.add_widget(Banner(
-            kind="info", lead=words.stick_unsent_words(unsent) + ".", text=words.STICK_SAFE, test_name="carry:safe",
+            kind="info", lead=words.stick_unsent_words(unsent) + ".", text=spoken(words.STICK_SAFE), test_name="carry:safe",
         ))
         self.buttons = [
-            self.plain(words.STICK_TAKE_BACK, self.take_back, "carry:back"),
-            self.main(words.STICK_WRITE, self.write, "carry:write"),
+            self.plain(spoken(words.STICK_TAKE_BACK), self.take_back, "carry:back"),
+            self.main(spoken(words.STICK_WRITE), self.write, "carry:write"),
         ]
 
     def _choose(self, path: Path) -> None:
@@ -88,7 +89,7 @@ class CarryingPage(StagePage):
         self.work = None
         self._fill()
         if work.refusal is not None:
-            self.outcome.kind, self.outcome.lead = "doubt", "Not carried."
+            self.outcome.kind, self.outcome.lead = "doubt", spoken("Not carried.")
             self.outcome.text = refusal_sentence(work.refusal)
         else:
             say(work.result)
@@ -97,11 +98,11 @@ class CarryingPage(StagePage):
         return False
 
     def _written(self, done) -> None:
-        self.outcome.kind, self.outcome.lead = "info", "Written."
+        self.outcome.kind, self.outcome.lead = "info", spoken("Written.")
         self.outcome.text = words.stick_written_words(done.files, done.entries, done.photos)
 
     def _taken_back(self, done) -> None:
         refused = " ".join(dict.fromkeys(told.sentence for told in done.refused))
         self.outcome.kind = "doubt" if refused or done.copied else "info"
-        self.outcome.lead = "The receipt is read."
+        self.outcome.lead = spoken("The receipt is read.")
         self.outcome.text = words.stick_back_words(done.entries, done.photos, refused, done.copied)

@@ -9,6 +9,7 @@ from kivy.metrics import dp
 
 from shared_models.drawings.component_map import DrawnPart, component_map
 from shared_models.drawings.plain_shapes import Room
+from shared_models.language import spoken
 from shared_models.wording.component_map import no_drawing_words, not_placed_words
 from mobile.flows.closing import drawn_parts, part_of, sort_of
 from mobile.widgets.drawing import DrawingView
@@ -71,7 +72,7 @@ class ComponentMap(Surface):
                 row = ListRow(
                     title=f"{mark.number}  {mark.name}", row_state=_ROW_STATES.get(mark.state, mark.state),
                     subtitle=not_placed_words(mark.name) if part.drawing else "",
-                    trailing="in hand" if mark.in_hand else "", test_name=f"map:{mark.key}",
+                    trailing=spoken("in hand") if mark.in_hand else "", test_name=f"map:{mark.key}",
                 )
                 row.fbind("on_release", lambda *_, key=mark.key: self._on_press(key))
                 column.add_widget(row)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Callable
 
 from shared_models.entries.envelope import CORRECTION_CODES, Entry
+from shared_models.language import spoken
 from shared_models.wording.dates import clock_words
 from shared_models.wording.states import REASON
 from mobile.flows.correcting import KeptReason, may_be_corrected, slot_of
@@ -21,9 +22,9 @@ def show_last_saved(page) -> None:
     entry = page.last_saved
     if entry is None:
         return
-    saved = f"Saved {clock_words(entry.recorded_at)}"
+    saved = spoken("Saved {time}", time=clock_words(entry.recorded_at))
     if may_be_corrected(page.view, entry):
-        page.plain(f"{saved}\nThat was wrong", lambda: correct_last(page, entry), "last_saved")
+        page.plain(spoken("{saved}\nThat was wrong", saved=saved), lambda: correct_last(page, entry), "last_saved")
     else:
         page.plain(saved, lambda: None, "last_saved").disabled = True
 
@@ -44,9 +45,9 @@ def correct_last(page, entry: Entry) -> None:
 
 def reason_buttons(page, save: Callable[[str], None], ask: Callable[[], None]) -> None:
     """The foot of a correction: each of the two usual reasons saves with one tap, the others ask."""
-    page.quiet("Another reason", ask, "save:another")
-    page.plain(f"Save: {REASON[OTHER_BUTTON]}", lambda: save(OTHER_BUTTON), f"save:{OTHER_BUTTON}")
-    page.main(f"Save: {REASON[MAIN_REASON]}", lambda: save(MAIN_REASON), "save")
+    page.quiet(spoken("Another reason"), ask, "save:another")
+    page.plain(spoken("Save: {reason}", reason=REASON[OTHER_BUTTON]), lambda: save(OTHER_BUTTON), f"save:{OTHER_BUTTON}")
+    page.main(spoken("Save: {reason}", reason=REASON[MAIN_REASON]), lambda: save(MAIN_REASON), "save")
 
 
 class CorrectionSheet(Sheet):
@@ -61,16 +62,16 @@ class CorrectionSheet(Sheet):
         title: str = "Why is it corrected?", first: str = "other",
     ):
         super().__init__(
-            test_name="correction", title=title, main_words="Save", plain_words="Leave it",
-            lead="What was recorded before stays readable beside the correction.",
+            test_name="correction", title=title, main_words=spoken("Save"), plain_words=spoken("Leave it"),
+            lead=spoken("What was recorded before stays readable beside the correction."),
         )
         self._on_reason, self._kept = on_reason, kept
         code, note = kept.read()
         self.reason = ChoiceRow(
-            test_name="field:reason", label="Reason",
+            test_name="field:reason", label=spoken("Reason"),
             options=[(code, REASON[code]) for code in CORRECTION_CODES], value=code or first,
         )
-        self.note = TextField(test_name="field:reason_note", label="A word more, if it helps", text=note)
+        self.note = TextField(test_name="field:reason_note", label=spoken("A word more, if it helps"), text=note)
         for widget in (self.reason, self.note):
             widget.fbind("on_edit", self._keep)
             self.content.add_widget(widget)
@@ -81,7 +82,7 @@ class CorrectionSheet(Sheet):
     def on_confirm(self) -> None:
         """Hand the reason on; 'other' needs a word."""
         if self.reason.value == "other" and not self.note.text.strip():
-            self.note.message, self.note.message_kind = "Say what the reason is.", "refusal"
+            self.note.message, self.note.message_kind = spoken("Say what the reason is."), "refusal"
             return
         self.dismiss()
         self._on_reason(self.reason.value, self.note.text.strip())

@@ -6,6 +6,7 @@ from kivy.uix.widget import Widget
 
 from shared_models.checks.attached import drawn_in
 from shared_models.checks.strokes import Stroke
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import (
     STAFF_SIGN_OTHERWISE, STANDS_NO_MORE, WHAT_A_DRAWN_LINE_IS, drawn_words,
@@ -35,7 +36,7 @@ class DrawnPage(StagePage):
         super().__init__(stage, has_rail=False)
         self.fitting, self.step_key, self.under = fitting, step, under
         self.session = stage.session
-        self.header.leave_words = "Back"
+        self.header.leave_words = spoken("Back")
         stage.keep_where(fitting, step, f"drawn/{under}")
         self._begin()
         found = drawn_in(self.form.view, under)
@@ -56,10 +57,10 @@ class DrawnPage(StagePage):
         self.title = self.form.view.edition.words("signed_under", self.under)
 
     def _nothing_to_sign(self, sentences: list[str]) -> None:
-        self.head(f"Signature: {self.title}")
+        self.head(spoken("Signature: {title}", title=self.title))
         for sentence in sentences:
             self.body.add_widget(Banner(kind="doubt", text=sentence, test_name="nothing_to_sign"))
-        self.plain("Back", self.leave, "back")
+        self.plain(spoken("Back"), self.leave, "back")
 
     # Signing ------------------------------------------------------------------------
 
@@ -69,25 +70,25 @@ class DrawnPage(StagePage):
         if in_the_way:
             self._nothing_to_sign(in_the_way)
             return
-        self.head(f"Signature: {self.title}", form.sentence())
+        self.head(spoken("Signature: {title}", title=self.title), form.sentence())
         if form.had_draft:
             self.body.add_widget(Banner(
-                kind="info", lead="Taken up again.", text="This was being signed and is not saved yet.", test_name="draft",
+                kind="info", lead=spoken("Taken up again."), text=spoken("This was being signed and is not saved yet."), test_name="draft",
             ))
         signed = "\n".join(f"{label}: {words}" for label, words in form.what_is_signed())
         self.body.add_widget(Words(text=signed, test_name="what_is_signed"))
         self._ask_who()
         self.pane = FormPane(form, self.body, None, leave_out=(_WHO_ROW, _BECAUSE_ROW))
         self.pane.edited = self._name_edited
-        self.because = self._choice(_BECAUSE_ROW, "Not signed: say why", "", clearable=True)
+        self.because = self._choice(_BECAUSE_ROW, spoken("Not signed: say why"), "", clearable=True)
         self._say_what_it_is()
         self.pad = SignaturePad(
-            test_name="signature", label="Sign here", strokes=form.strokes, name=self._printed(),
+            test_name="signature", label=spoken("Sign here"), strokes=form.strokes, name=self._printed(),
         )
         self.pad.fbind("on_edit", self._drawn)
         self._beside(self.pad)
-        self.plain("Back", self.leave, "back")
-        self.main("Save", self.save, "save")
+        self.plain(spoken("Back"), self.leave, "back")
+        self.main(spoken("Save"), self.save, "save")
 
     def _beside(self, pad: SignaturePad) -> None:
         """The paper stays where it is, whatever is said beneath it."""
@@ -100,7 +101,7 @@ class DrawnPage(StagePage):
         if self.under == "sign_off":
             return
         words = self.form.view.edition.choices["drawn_by"]
-        self.who = self._choice(_WHO_ROW, "Who signs", "", options=[(k, words[k]) for k in ("person", "guardian")])
+        self.who = self._choice(_WHO_ROW, spoken("Who signs"), "", options=[(k, words[k]) for k in ("person", "guardian")])
 
     def _choice(self, key: str, label: str, hint: str, **more) -> ChoiceRow:
         field = self.form.kind.field(key)
@@ -153,26 +154,26 @@ class DrawnPage(StagePage):
 
     def _show(self, found) -> None:
         view = self.form.view
-        self.head(f"Signature: {self.title}")
+        self.head(spoken("Signature: {title}", title=self.title))
         for drawn in found:
             self._show_one(view, drawn)
         self._say_what_it_is()
         self.head_entry = found[0].entry
         self.kept = KeptReason(self.session, correction_place(self.fitting, self.form.slot, self.head_entry))
         if len(found) == 1:
-            self.quiet("Should not be here", self._withdraw, "withdraw")
-        self.plain("Sign again", self._again, "again")
-        self.main("Go on", self.leave)
+            self.quiet(spoken("Should not be here"), self._withdraw, "withdraw")
+        self.plain(spoken("Sign again"), self._again, "again")
+        self.main(spoken("Go on"), self.leave)
 
     def _show_one(self, view, drawn) -> None:
         words = view.edition.words
         because = words("not_signed_because", drawn.because) if drawn.because else ""
         entry = drawn.entry
         if not drawn.stands:
-            self.body.add_widget(Banner(kind="doubt", lead=STANDS_NO_MORE, test_name="stands_no_more"))
+            self.body.add_widget(Banner(kind="doubt", lead=spoken(STANDS_NO_MORE), test_name="stands_no_more"))
         self.body.add_widget(ListRow(
             title=drawn_words(drawn.printed_name, words("drawn_by", drawn.who), because),
-            subtitle=f"saved by {view.record.name_of(entry.recorded_by)}",
+            subtitle=spoken("saved by {by}", by=view.record.name_of(entry.recorded_by)),
             trailing=moment_words(entry.recorded_at), pressable=False,
         ))
         if drawn.strokes:
@@ -182,15 +183,15 @@ class DrawnPage(StagePage):
             ))
 
     def _say_what_it_is(self) -> None:
-        staff = f" {STAFF_SIGN_OTHERWISE}" if self.under == "sign_off" else ""
-        self.body.add_widget(Banner(kind="info", text=WHAT_A_DRAWN_LINE_IS + staff, test_name="what_it_is"))
+        staff = f" {spoken(STAFF_SIGN_OTHERWISE)}" if self.under == "sign_off" else ""
+        self.body.add_widget(Banner(kind="info", text=spoken(WHAT_A_DRAWN_LINE_IS) + staff, test_name="what_it_is"))
 
     def _again(self) -> None:
         self._begin()
         self._draw()
 
     def _withdraw(self) -> None:
-        CorrectionSheet(self._withdrawn, self.kept, title="Take this out", first="wrong_person").open()
+        CorrectionSheet(self._withdrawn, self.kept, title=spoken("Take this out"), first="wrong_person").open()
 
     def _withdrawn(self, code: str, note: str) -> None:
         entry = self.attempt(lambda: self.session.withdraw(self.head_entry, code, note))

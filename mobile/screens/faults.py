@@ -6,14 +6,15 @@ from pathlib import Path
 
 from kivy.base import ExceptionHandler, ExceptionManager
 
+from shared_models.language import phrase, spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from mobile.keeping.fault_log import LOG_NAME, write_fault
 from mobile.screens.frame import StagePage
 from mobile.widgets.surface import Words
 
-TITLE = "Something went wrong in the app"
-LEAD = "It was not you. What is saved is safe, and what you typed is kept. Go back and go on; if it happens again, do this step on paper and tell your clinic."
+TITLE = phrase("Something went wrong in the app")
+LEAD = phrase("It was not you. What is saved is safe, and what you typed is kept. Go back and go on; if it happens again, do this step on paper and tell your clinic.")
 _ENDING = (KeyboardInterrupt, SystemExit, GeneratorExit, MemoryError)
 
 
@@ -22,14 +23,14 @@ class FaultPage(StagePage):
 
     def __init__(self, stage, fault: BaseException, log: Path | None):
         super().__init__(stage, has_rail=False)
-        self.header.who, self.header.detail = "Stancebook", "a fault of the app"
-        self.head(TITLE, refusal_sentence(fault) if isinstance(fault, Refusal) else LEAD)
-        said = f"Where in the program it arose is noted in {LOG_NAME}; no person is named there."
+        self.header.who, self.header.detail = spoken("Stancebook"), spoken("a fault of the app")
+        self.head(spoken(TITLE), refusal_sentence(fault) if isinstance(fault, Refusal) else spoken(LEAD))
+        said = spoken("Where in the program it arose is noted in {log_name}; no person is named there.", log_name=LOG_NAME)
         if log is not None:
             self.body.add_widget(Words(text=said, role="small", tone="ink_soft"))
         if stage.session is not None:
-            self.plain("Fittings", stage.go_home, "fault:home")
-        self.main("Go back to where I was", stage.go_where_it_was, "fault:back")
+            self.plain(spoken("Fittings"), stage.go_home, "fault:home")
+        self.main(spoken("Go back to where I was"), stage.go_where_it_was, "fault:back")
 
     def go_back(self) -> bool:
         """The back key does what the main button does."""

@@ -9,6 +9,7 @@ from kivy.uix.stacklayout import StackLayout
 
 from shared_models.catalogue.edition import Field
 from shared_models.checks.entering import Limits, Reading
+from shared_models.language import spoken
 from shared_models.wording.dates import day_words
 from shared_models.wording.entering import doubt_words, refusal_words
 from mobile.flows.last_readings import LastReading
@@ -60,7 +61,7 @@ def make_field(
         back = field.key in ("born_on", "wrench_calibrated_on")
         widget = DateField(
             test_name=name, label=field.label, keypad=keypad, text=str(typed or ""),
-            how=field.hint or "year, month, day", hint=field.hint or "year, month, day",
+            how=field.hint or spoken("year, month, day"), hint=field.hint or spoken("year, month, day"),
             steps=[0, -1, -7, -30] if back else [7, 14, 28, 90],
         )
     elif field.type == "yes_no":

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Callable, Mapping, Sequence
 
 from shared_models.catalogue.edition import Finding
+from shared_models.language import spoken
 from shared_models.wording import findings as words_of
 from shared_models.wording.findings import before_words, ways_of
 from shared_models.wording.trials import NOTHING, NOTHING_ELSE, PACE
@@ -67,7 +68,7 @@ class FindingsPart:
                 test_name=f"pace:{finding.key}", options=list(words["pace"].items()), value=said, clearable=True, spacing=0,
             )
             pace.fbind("on_edit", lambda *_: self._keep())
-            self.pace_rows[finding.key] = WordBeside(PACE, pace)
+            self.pace_rows[finding.key] = WordBeside(spoken(PACE), pace)
         grades.fbind("on_edit", lambda *_: self._graded(part, finding.key))
         self._show_pace(part, finding.key)
         self.rows.add_widget(part)
@@ -105,7 +106,7 @@ class FindingsPart:
     def nothing_words(self) -> str:
         """What the button for none says: nothing stood out, or nothing else."""
         noticed = any(row.value in _NOTICED for grades in self.grades.values() for row in grades.rows.values())
-        return NOTHING_ELSE if noticed else NOTHING
+        return spoken(NOTHING_ELSE) if noticed else spoken(NOTHING)
 
     def _keep(self) -> None:
         self.form.edit("findings", self.findings())
@@ -138,11 +139,11 @@ class SomethingElse:
 
     def __init__(self, doors, body, part: FindingsPart):
         self.part, self.others = part, part.others
-        self.opened_words = words_of.SOMETHING_ELSE if part.grades else words_of.SOMETHING_STOOD_OUT
+        self.opened_words = spoken(words_of.SOMETHING_ELSE) if part.grades else spoken(words_of.SOMETHING_STOOD_OUT)
         self.opener = PlainButton(text=self.opened_words, fit=True, test_name="something_else")
         self.opener.fbind("on_release", lambda *_: self.turn())
         self.where = ChoiceRow(
-            test_name="seen_at", label=words_of.SEEN_WHERE,
+            test_name="seen_at", label=spoken(words_of.SEEN_WHERE),
             options=[(place, part.edition.words("seen_at", place)) for place in self.others],
         )
         self.where.fbind("on_edit", lambda _w, place: self.list(place))
@@ -157,7 +158,7 @@ class SomethingElse:
         self.inside.clear_widgets()
         self.found.clear_widgets()
         self.where.value = ""
-        self.opener.text = words_of.SOMETHING_ELSE_CLOSE if opening else self.opened_words
+        self.opener.text = spoken(words_of.SOMETHING_ELSE_CLOSE) if opening else self.opened_words
         self.inside.padding = [0, theme.gap * 0.6, 0, 0] if opening else [0, 0, 0, 0]
         if opening:
             self.inside.add_widget(self.where)

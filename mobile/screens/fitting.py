@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Iterator
 
 from shared_models.catalogue.edition import Step
+from shared_models.language import spoken
 from shared_models.wording.states import restriction_line
 from mobile.flows.board import (
     DONE,
@@ -39,7 +40,7 @@ class FittingPage(StagePage):
         super().__init__(stage, rail=stage.rail)
         self.fitting = fitting
         self.session = stage.session
-        self.header.leave_words = "Fittings"
+        self.header.leave_words = spoken("Fittings")
         self._keypad: Keypad | None = None
         self.step_key = ""
         self.slot = ""
@@ -92,8 +93,8 @@ class FittingPage(StagePage):
         whole = "met" if self.verdict.is_complete else "open"
         count = sum(1 for s in self.verdict.steps if s.state not in DONE)
         steps.append({
-            "key": MISSING, "title": "Nothing forgotten", "state": whole,
-            "state_word": "nothing missing" if not count else f"{count} steps missing",
+            "key": MISSING, "title": spoken("Nothing forgotten"), "state": whole,
+            "state_word": spoken("nothing missing") if not count else spoken("{count} steps missing", count=count),
         })
         self.rail.steps = steps
 
@@ -219,7 +220,7 @@ class FittingPage(StagePage):
         show_last_saved(self)
         following = next_open(board)
         if following:
-            self.main(f"Next: {following.title}", lambda: self.open(following.slot))
+            self.main(spoken("Next: {title}", title=following.title), lambda: self.open(following.slot))
         else:
             self.main_next_step()
         self.scroll_to_top()
@@ -228,9 +229,9 @@ class FittingPage(StagePage):
         """Offer the next step that is not done as the main button."""
         key = next_step(self.verdict, self.step_key)
         if key:
-            self.main(f"Go on: {self.view.edition.step(key).title}", lambda: self.go(key))
+            self.main(spoken("Go on: {title}", title=self.view.edition.step(key).title), lambda: self.go(key))
         else:
-            self.main("Nothing forgotten?", lambda: self.go(MISSING))
+            self.main(spoken("Nothing forgotten?"), lambda: self.go(MISSING))
 
     def heading(self, title: str = "", cautions: bool = True) -> None:
         """Begin the body: title, the one sentence, cautions, order, restriction."""
@@ -273,21 +274,21 @@ class FittingPage(StagePage):
     def _side_doors(self) -> None:
         """What may have to be said in between: a screw touched, a step set aside."""
         if self.view.screws():
-            self.quiet("A screw was slackened or moved", self.show_screws, "screw_moved", self.body)
+            self.quiet(spoken("A screw was slackened or moved"), self.show_screws, "screw_moved", self.body)
         step = self.verdict.step(self.step_key)
         if self.step.may_be_waived and step.state not in DONE:
-            self.quiet("Waive this step, with a reason", lambda: self.open(f"waiver/{self.step_key}"), "waive", self.body)
+            self.quiet(spoken("Waive this step, with a reason"), lambda: self.open(f"waiver/{self.step_key}"), "waive", self.body)
         step_doors(self)
 
     def show_screws(self) -> None:
         """Choose the screw that was touched."""
         self.begin_content()
-        self.head("Which screw was slackened or moved?", "Its torque and everything aligned or walked since has to be looked at again.")
+        self.head(spoken("Which screw was slackened or moved?"), spoken("Its torque and everything aligned or walked since has to be looked at again."))
         for screw in self.view.screws():
             row = ListRow(title=screw.screw.name, subtitle=screw.sheet.name, test_name=f"screw:{screw.key}")
             row.fbind("on_release", lambda *_, key=screw.key: self.open(f"screw_moved/{key}"))
             self.body.add_widget(row)
-        self.plain("Back", lambda: self.go(self.step_key), "back")
+        self.plain(spoken("Back"), lambda: self.go(self.step_key), "back")
 
     # Saving -------------------------------------------------------------------
 

@@ -6,6 +6,7 @@ import threading
 
 from kivy.clock import Clock
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from mobile.keeping.forgotten import reset_forgotten_pin
@@ -22,17 +23,17 @@ class ForgottenPage(StagePage):
 
     def __init__(self, stage, name_of, staff: str = ""):
         super().__init__(stage, has_rail=False, has_side=True)
-        self.header.who, self.header.detail, self.header.leave_words = "Stancebook", "a forgotten PIN", "Back"
-        self.head("A forgotten PIN", "Choose yourself, type your code, then choose a new PIN.")
+        self.header.who, self.header.detail, self.header.leave_words = spoken("Stancebook"), spoken("a forgotten PIN"), spoken("Back")
+        self.head(spoken("A forgotten PIN"), spoken("Choose yourself, type your code, then choose a new PIN."))
         self.staff, self.rows, self.is_busy = "", {}, False
         for person in stage.tablet.people():
             row = ListRow(title=name_of(person), test_name=f"person:{person}")
             row.fbind("on_release", lambda *_, s=person: self.choose(s))
             self.rows[person] = row
             self.body.add_widget(row)
-        self.code = TextField(test_name="field:code", label="Recovery code, or one-time code")
+        self.code = TextField(test_name="field:code", label=spoken("Recovery code, or one-time code"))
         self.body.add_widget(self.code)
-        self.body.add_widget(Words(text="The recovery code (20 letters) lies sealed where you put it, and needs no network. The one-time code (16 letters) the lead clinician makes on the review page; it needs a network."))
+        self.body.add_widget(Words(text=spoken("The recovery code (20 letters) lies sealed where you put it, and needs no network. The one-time code (16 letters) the lead clinician makes on the review page; it needs a network.")))
         self.trouble = Banner(kind="doubt", test_name="forgotten:trouble")
         self.pad = TwicePad(self.chosen)
         self.side.add_widget(self.pad)
@@ -54,10 +55,10 @@ class ForgottenPage(StagePage):
         if self.is_busy:
             return
         if not self.staff or not self.code.text.strip():
-            self.pad.again("Choose yourself and type the code first, then the PIN.")
+            self.pad.again(spoken("Choose yourself and type the code first, then the PIN."))
             return
         self.is_busy = True
-        self.pad.label = "Trying the code ..."
+        self.pad.label = spoken("Trying the code ...")
         told = (self.stage.tablet, self.stage.courier, self.staff, self.code.text, pin)
         threading.Thread(target=self._trying, args=told, daemon=True).start()
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Callable
 
 from kivy.metrics import dp
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.practice import NEVER_SENT
 from shared_models.wording.refusals import refusal_sentence
@@ -56,8 +57,8 @@ class StagePage(PageFrame):
             self.header.unsent = self.header.saved = ""
             return
         count, since = session.unsent()
-        self.header.unsent = NEVER_SENT if session.is_practice else self.stage.unsent_words(count, since)
-        self.header.saved = f"saved {moment}" if moment else self.stage.saved_words
+        self.header.unsent = spoken(NEVER_SENT) if session.is_practice else self.stage.unsent_words(count, since)
+        self.header.saved = spoken("saved {moment}", moment=moment) if moment else self.stage.saved_words
 
     def warn(self, sentence: str) -> None:
         """Say what is in the way, beneath what stands on the page; "" takes it back."""
@@ -110,7 +111,7 @@ class StagePage(PageFrame):
         In large type they end the body while there is a keypad: nobody walks then, and its keys need the room.
         """
         if settings:
-            self._strip = LastSettings(label="Last confirmed", settings=settings, test_name="last_confirmed")
+            self._strip = LastSettings(label=spoken("Last confirmed"), settings=settings, test_name="last_confirmed")
             self._place_strip()
 
     def _place_strip(self, *_args) -> None:

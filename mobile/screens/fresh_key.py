@@ -6,6 +6,7 @@ import threading
 
 from kivy.clock import Clock
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import fresh_key as words
 from shared_models.wording.refusals import refusal_sentence
@@ -20,12 +21,12 @@ class FreshKeyPage(StagePage):
     def __init__(self, stage, came_from):
         super().__init__(stage, has_rail=False, has_side=True)
         self.came_from, self.is_busy = came_from, False
-        self.header.who, self.header.detail, self.header.leave_words = words.TITLE, "", "Back"
-        self.head(words.TITLE, words.WHY)
+        self.header.who, self.header.detail, self.header.leave_words = spoken(words.TITLE), "", spoken("Back")
+        self.head(spoken(words.TITLE), spoken(words.WHY))
         for sentence in words.WHAT_FOLLOWS:
             self.body.add_widget(Words(text=sentence))
         self.pad = PinPad(
-            test_name="pin_pad", label=f"Your PIN, {stage.session.name}", enter_words="seal",
+            test_name="pin_pad", label=spoken("Your PIN, {name}", name=stage.session.name), enter_words="seal",
             least_digits=6, most_digits=12,
         )
         self.pad.fbind("on_pin", lambda _pad, digits: self.seal(digits))
@@ -41,7 +42,7 @@ class FreshKeyPage(StagePage):
         if self.is_busy:
             return
         self.is_busy = True
-        self.pad.message, self.pad.label = "", words.GOING_ON
+        self.pad.message, self.pad.label = "", spoken(words.GOING_ON)
         told = (self.stage.tablet, self.stage.session, pin)
         threading.Thread(target=self._sealing, args=told, daemon=True).start()
 
@@ -58,13 +59,13 @@ class FreshKeyPage(StagePage):
     def _sealed(self, session, is_clean: bool, refusal: Refusal | None) -> None:
         self.is_busy = False
         if refusal is not None:
-            self.pad.label = f"Your PIN, {session.name}"
+            self.pad.label = spoken("Your PIN, {name}", name=session.name)
             self.pad.message = refusal_sentence(refusal)
             return
         # The session ended by it, wherever the screen has gone meanwhile.
         self.stage.go_lock()
         self.stage.page.pad.message_kind = "" if is_clean else "refusal"
-        self.stage.page.pad.message = words.DONE if is_clean else words.DONE_NOT_CLEAN
+        self.stage.page.pad.message = spoken(words.DONE) if is_clean else spoken(words.DONE_NOT_CLEAN)
 
     def _rise(self, fault: BaseException) -> None:
         self.is_busy = False

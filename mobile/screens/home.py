@@ -8,6 +8,7 @@ from kivy.clock import Clock
 
 from shared_models.checks.summarising import FittingSummary
 from shared_models.entries.envelope import Subject
+from shared_models.language import spoken
 from shared_models.quantities.moments import now_here
 from mobile.flows.home_groups import ALL, SearchIndex, filters, line, lines
 from mobile.screens.frame import StagePage
@@ -27,11 +28,11 @@ class HomePage(StagePage):
         super().__init__(stage, has_rail=False)
         session = stage.session
         clinic = session.record.head(Subject("clinic", session.clinic), "clinic")
-        self.header.who = str(clinic.body.get("name")) if clinic else "This clinic"
-        self.header.detail = f"{session.name} at work"
+        self.header.who = str(clinic.body.get("name")) if clinic else spoken("This clinic")
+        self.header.detail = spoken("{name} at work", name=session.name)
         self.today = now_here().date().isoformat()
         self.only = ALL
-        self.search = TextField(test_name="field:search", label="Search by name or file number")
+        self.search = TextField(test_name="field:search", label=spoken("Search by name or file number"))
         self.search.fbind("on_edit", lambda _field, _text: self.show_lines())
         self.narrowing = ChoiceRow(test_name="field:show", value=ALL)
         self.narrowing.fbind("on_edit", lambda _row, only: self.show_only(only))
@@ -48,12 +49,12 @@ class HomePage(StagePage):
 
     def _buttons(self) -> None:
         stage = self.stage
-        self.quiet("Lock", stage.go_lock, "lock")
-        self.quiet("A colleague", self._colleague, "colleague")
-        self.quiet("Sheets", self._sheets, "sheets")
-        self.plain("Send and fetch", stage.go_sync, "sync")
+        self.quiet(spoken("Lock"), stage.go_lock, "lock")
+        self.quiet(spoken("A colleague"), self._colleague, "colleague")
+        self.quiet(spoken("Sheets"), self._sheets, "sheets")
+        self.plain(spoken("Send and fetch"), stage.go_sync, "sync")
         if "prosthetist" in stage.session.roles:
-            self.main("New fitting", stage.go_new)
+            self.main(spoken("New fitting"), stage.go_new)
 
     def show_saved(self, moment: str = "") -> None:
         """Say beside what is not yet sent how many photos are among it: they take longest on the way."""
@@ -119,10 +120,10 @@ class HomePage(StagePage):
     def _none_words(self, is_any: bool, is_searched: bool) -> str:
         left = self.stage.session.summaries_waiting()
         if left:
-            return f"Still reading {left} of the fittings on this tablet."
+            return spoken("Still reading {left} of the fittings on this tablet.", left=left)
         if is_any:
             return ""
-        return "Nobody fits this search." if is_searched else "No fitting yet. Begin with 'New fitting'."
+        return spoken("Nobody fits this search.") if is_searched else spoken("No fitting yet. Begin with 'New fitting'.")
 
     # What changed since ---------------------------------------------------------
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kivy.clock import Clock
 
+from shared_models.language import spoken
 from shared_models.wording.carrying import JOIN_HEAD
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.photos import Work
@@ -20,14 +21,14 @@ class JoinLatePage(StagePage):
 
     def __init__(self, stage):
         super().__init__(stage, has_rail=False)
-        self.header.who, self.header.detail, self.header.leave_words = JOIN_HEAD[0], "", "Back"
+        self.header.who, self.header.detail, self.header.leave_words = JOIN_HEAD[0], "", spoken("Back")
         self.head(*JOIN_HEAD)
-        self.address = TextField(test_name="field:address", label="Address of the server")
-        self.code = TextField(test_name="field:code", label="One-time code")
+        self.address = TextField(test_name="field:address", label=spoken("Address of the server"))
+        self.code = TextField(test_name="field:code", label=spoken("One-time code"))
         self.trouble = Banner(kind="doubt", test_name="join:trouble")
         for widget in (self.address, self.code):
             self.body.add_widget(widget)
-        self.button = self.main("Join", self.join)
+        self.button = self.main(spoken("Join"), self.join)
 
     def leave(self) -> None:
         """Back to sending and fetching."""
@@ -40,7 +41,7 @@ class JoinLatePage(StagePage):
         self.button.disabled = True
         session, courier = self.stage.session, self.stage.courier
         address, code = self.address.text, self.code.text
-        work = Work(lambda _work: join_later(session, courier, address, code), "Asking the server")
+        work = Work(lambda _work: join_later(session, courier, address, code), spoken("Asking the server"))
         Clock.schedule_interval(lambda _dt: self._poll(work), POLL_SECONDS)
 
     def _poll(self, work: Work) -> bool:

@@ -6,6 +6,7 @@ import threading
 
 from kivy.clock import Clock
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from mobile.screens.frame import StagePage
@@ -25,9 +26,9 @@ class LockPage(StagePage):
 
     def __init__(self, stage):
         super().__init__(stage, has_rail=False, has_side=True)
-        self.header.who = "Stancebook"
+        self.header.who = spoken("Stancebook")
         self.header.detail = "locked"
-        self.head("Who is working?", "Choose yourself, then type your PIN.")
+        self.head(spoken("Who is working?"), spoken("Choose yourself, then type your PIN."))
         self.staff = ""
         #: Whether a PIN is being tried.
         self.is_busy = False
@@ -40,10 +41,10 @@ class LockPage(StagePage):
         self.pad = PinPad(test_name="pin_pad", enter_words="unlock", least_digits=6, most_digits=12)
         self.pad.fbind("on_pin", lambda _pad, digits: self.unlock(digits))
         self.side.add_widget(self.pad)
-        forgotten = ListRow(title="PIN forgotten", subtitle="with a recovery code, or the lead clinician's one-time code", test_name="forgotten")
+        forgotten = ListRow(title=spoken("PIN forgotten"), subtitle=spoken("with a recovery code, or the lead clinician's one-time code"), test_name="forgotten")
         forgotten.fbind("on_release", lambda *_: self._forgotten(lock_name))
         self.body.add_widget(forgotten)
-        self.foot.add_widget(Words(text="Nothing on this tablet can be read while it is locked."))
+        self.foot.add_widget(Words(text=spoken("Nothing on this tablet can be read while it is locked.")))
         self.choose(next(iter(self.rows), ""))
 
     def choose(self, staff: str) -> None:
@@ -53,7 +54,7 @@ class LockPage(StagePage):
         self.staff = staff
         self.pad.forget()
         self.pad.message, self.pad.message_kind = "", "refusal"
-        self.pad.label = f"PIN of {lock_name(staff)}" if staff else ""
+        self.pad.label = spoken("PIN of {lock_name}", lock_name=lock_name(staff)) if staff else ""
         for name, row in self.rows.items():
             row.trailing = "chosen" if name == staff else ""
             row.ground_tone = "panel" if name == staff else "field"
@@ -70,7 +71,7 @@ class LockPage(StagePage):
             return
         self.is_busy = True
         self.pad.message = ""
-        self.pad.label = f"Opening for {lock_name(self.staff)} ..."
+        self.pad.label = spoken("Opening for {lock_name} ...", lock_name=lock_name(self.staff))
         threading.Thread(target=self._trying, args=(self.staff, pin), daemon=True).start()
 
     def _trying(self, staff: str, pin: str) -> None:

@@ -1,4 +1,4 @@
-"""How the tablet looks: light, size of type, hand, units and click; a sheet over whatever page is open.
+"""How the tablet looks and speaks: light, size of type, hand, units, click and language; a sheet over whatever page is open.
 
 A sheet, not a page: the page beneath stays as it is, with all that is typed on it, and shows at
 once what a change does.
@@ -7,54 +7,64 @@ once what a change does.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Callable
 
 from mobile.keeping.look import SCALES, Look, keep_look
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.sheet import Sheet
 from mobile.widgets.theme import theme
+from shared_models.language import Phrases, choose_language, current_language, languages, phrase, spoken
 
-LEAD = "Kept on this tablet, for whoever holds it. Nothing you typed changes."
-NOT_KEPT = "This holds until the app is closed: the tablet has no room to keep it."
-_LIGHT = [("sun", "Bright, for sun"), ("dim", "Dark, for a dim room")]
-_HAND = [("right", "Right hand"), ("left", "Left hand")]
+LEAD = phrase("Kept on this tablet, for whoever holds it. Nothing you typed changes.")
+NOT_KEPT = phrase("This holds until the app is closed: the tablet has no room to keep it.")
+_LIGHT = Phrases({"sun": "Bright, for sun", "dim": "Dark, for a dim room"})
+_HAND = Phrases({"right": "Right hand", "left": "Left hand"})
 _UNITS = [("metric", "kg, mm, N·m"), ("pounds", "lb, in, lbf·in")]
-_CLICK = [("on", "Click at each tap"), ("off", "Silent")]
+_CLICK = Phrases({"on": "Click at each tap", "off": "Silent"})
 
 
 def apply(look: Look) -> None:
     """Show everything in this look, at once."""
     theme.name, theme.font_scale, theme.left_handed = look.light, look.scale, look.left_handed
     theme.pounds_first = look.pounds_first
+    choose_language(look.language)
 
 
 def look_now() -> Look:
     """Return the look everything has now."""
-    return Look(theme.name, theme.font_scale, theme.left_handed, theme.pounds_first)
+    return Look(theme.name, theme.font_scale, theme.left_handed, theme.pounds_first, current_language())
 
 
 class LookSheet(Sheet):
-    """Five choices that take effect as they are pressed; 'As before' takes all of them back."""
+    """Choices that take effect as they are pressed; 'As before' takes all of them back."""
 
-    def __init__(self, folder: Path, session=None):
+    def __init__(self, folder: Path, session=None, spoken_anew: Callable[[], None] = lambda: None):
         super().__init__(
-            title="How it looks", lead=LEAD, test_name="look", main_words="Done", plain_words="As before",
+            title=spoken("How it looks"), lead=spoken(LEAD), test_name="look", main_words=spoken("Done"), plain_words=spoken("As before"),
         )
-        self.folder, self.session = folder, session
+        self.folder, self.session, self._spoken_anew = folder, session, spoken_anew
         self._before = look_now()
         self._clicked_before = self._click() if session else "on"
-        self._row("light", "Light", _LIGHT, theme.name, lambda key: setattr(theme, "name", key))
+        self._row("light", spoken("Light"), _LIGHT.items(), theme.name, lambda key: setattr(theme, "name", key))
         sizes = [(str(scale), f"{scale:.0%}") for scale in SCALES]
-        self._row("type", "Size of type", sizes, str(theme.font_scale), lambda key: setattr(theme, "font_scale", float(key)))
+        self._row("type", spoken("Size of type"), sizes, str(theme.font_scale), lambda key: setattr(theme, "font_scale", float(key)))
         hand = "left" if theme.left_handed else "right"
-        self._row("hand", "The main button lies at the", _HAND, hand, lambda key: setattr(theme, "left_handed", key == "left"))
+        self._row("hand", spoken("The main button lies at the"), _HAND.items(), hand, lambda key: setattr(theme, "left_handed", key == "left"))
         units = "pounds" if theme.pounds_first else "metric"
-        self._row("units", "Empty figures begin in", _UNITS, units, lambda key: setattr(theme, "pounds_first", key == "pounds"))
+        self._row("units", spoken("Empty figures begin in"), _UNITS, units, lambda key: setattr(theme, "pounds_first", key == "pounds"))
+        tongues = [(each.code, each.own_name) for each in languages() if each.whole]
+        # In English beside the reader's language, so that whoever can't read this finds back.
+        label = spoken("Language")
+        label = label if label == "Language" else f"{label} · Language"
+        self._row("language", label, tongues, current_language(), choose_language)
         if session is not None:
-            self._row("click", "Timing a walk by taps", _CLICK, self._clicked_before, self._set_click)
+            self._row("click", spoken("Timing a walk by taps"), _CLICK.items(), self._clicked_before, self._set_click)
 
     def on_confirm(self) -> None:
-        """All is applied already."""
+        """All is applied already; another language asks for the page anew."""
         self.dismiss()
+        if current_language() != self._before.language:
+            self._spoken_anew()
 
     def on_withdraw(self) -> None:
         """Take back what was changed since the sheet came up."""
@@ -77,7 +87,7 @@ class LookSheet(Sheet):
         try:
             keep_look(self.folder, look_now())
         except OSError:
-            self.lead = NOT_KEPT
+            self.lead = spoken(NOT_KEPT)
 
     def _click(self) -> str:
         from mobile.screens.timing import click_is_on

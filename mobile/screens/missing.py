@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid6
 
+from shared_models.language import spoken
 from shared_models.wording import closing as words
 from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word
 from mobile.flows.board import Gap, gaps
@@ -26,22 +27,22 @@ class MissingPane:
         self.page = page
         verdict = page.verdict
         missing = gaps(page.view, verdict)
-        lead = words.CHOOSE if missing else words.ALL_THERE
-        page.head(f"This fitting is {VERDICT[verdict.state]}", lead)
+        lead = spoken(words.CHOOSE) if missing else spoken(words.ALL_THERE)
+        page.head(spoken("This fitting is {verdict}", verdict=VERDICT[verdict.state]), lead)
         restricted = restriction_line(verdict.restrictions)
         if restricted:
             page.body.add_widget(Banner(kind="info", lead=restricted, test_name="restriction"))
         self._review()
-        self._gaps(words.MISSING, missing, "gap")
+        self._gaps(spoken(words.MISSING), missing, "gap")
         if not missing:
             self._standing()
-        self._gaps(words.DOUBTED, doubted(page.view, verdict), "doubted")
-        self._gaps(words.SET_ASIDE, set_aside(page.view, verdict), "aside")
+        self._gaps(spoken(words.DOUBTED), doubted(page.view, verdict), "doubted")
+        self._gaps(spoken(words.SET_ASIDE), set_aside(page.view, verdict), "aside")
         self._beside()
-        page.body.add_widget(Words(text=FIRST, role="small", tone="ink_soft"))
+        page.body.add_widget(Words(text=spoken(FIRST), role="small", tone="ink_soft"))
         if missing:
             page.strip(settings_strip(page.view))
-        page.plain("Record a fall, pain or fault", lambda: page.open(f"event/{uuid6.uuid7()}"), "event")
+        page.plain(spoken("Record a fall, pain or fault"), lambda: page.open(f"event/{uuid6.uuid7()}"), "event")
         show_last_saved(page)
         self._main(missing)
 
@@ -50,12 +51,12 @@ class MissingPane:
         first = next((gap for gap in missing if gap.step), None)
         asks = verdict.is_complete and (verdict.review not in ("requested", "accepted") or verdict.changed_since_review)
         paper = page.plain if first or asks else page.main
-        paper("The person's sheet", lambda: PaperPane(page), "person_sheet")
+        paper(spoken("The person's sheet"), lambda: PaperPane(page), "person_sheet")
         if asks:
             again = verdict.review in ("requested", "accepted")
-            page.main("Send for review again" if again else "Send for review", self.request, "request_review")
+            page.main(spoken("Send for review again") if again else spoken("Send for review"), self.request, "request_review")
         elif first:
-            page.main(f"Go on: {first.title}", lambda: page.go(first.step), "main")
+            page.main(spoken("Go on: {title}", title=first.title), lambda: page.go(first.step), "main")
 
     def _gaps(self, heading: str, found: list[Gap], name: str) -> None:
         """One row a step, with its sentences and the way there."""
@@ -64,7 +65,7 @@ class MissingPane:
         self.page.body.add_widget(Words(text=heading, role="lead", bold=True))
         for gap in found:
             row = ListRow(
-                title=gap.title, trailing=f"{gap.state}, {words.GO_THERE}" if gap.step else gap.state,
+                title=gap.title, trailing=f"{gap.state}, {spoken(words.GO_THERE)}" if gap.step else gap.state,
                 row_state=_STATES.get(gap.state, gap.state), test_name=f"{name}:{gap.step}", pressable=bool(gap.step),
                 subtitle="\n".join(gap.sentences), subtitle_role="body",
             )
@@ -85,10 +86,10 @@ class MissingPane:
         page = self.page
         attached = attached_words(page.view)
         if attached:
-            page.body.add_widget(ListRow(title=words.ATTACHED, trailing=attached, pressable=False, test_name="attached"))
+            page.body.add_widget(ListRow(title=spoken(words.ATTACHED), trailing=attached, pressable=False, test_name="attached"))
         if not page.session.is_practice:
             count, _since = page.session.unsent()
-            row = ListRow(title=words.UNSENT_TITLE, trailing=unsent_words(count), test_name="unsent", pressable=bool(count))
+            row = ListRow(title=spoken(words.UNSENT_TITLE), trailing=unsent_words(count), test_name="unsent", pressable=bool(count))
             row.fbind("on_release", lambda *_: page.stage.go_sync())
             page.body.add_widget(row)
         photo_door(page)
@@ -99,7 +100,7 @@ class MissingPane:
             return
         said = review_word(verdict.review, verdict.changed_since_review)
         kind = "doubt" if verdict.review == "rejected" else "info"
-        self.page.body.add_widget(Banner(kind=kind, lead=f"Review: {said}.", test_name="review"))
+        self.page.body.add_widget(Banner(kind=kind, lead=spoken("Review: {said}.", said=said), test_name="review"))
         for step, text in verdict.review_remarks:
             titles = {s.key: s.title for s in edition.steps}
             row = ListRow(title=titles.get(step, step), subtitle=text, trailing="remark", test_name=f"remark:{step}")

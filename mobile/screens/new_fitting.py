@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shared_models.checks.entering import limits_of
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from mobile.flows.people import Known, NewFitting, possible_duplicates
@@ -20,10 +21,10 @@ class NewFittingPage(StagePage):
     def __init__(self, stage):
         super().__init__(stage, has_rail=False, has_side=True)
         self.form = NewFitting(stage.session)
-        self.header.who, self.header.detail, self.header.leave_words = "New fitting", "", "Fittings"
-        self.head("Who is it?", "Ask for name and second identifier; write them as on the file.")
+        self.header.who, self.header.detail, self.header.leave_words = spoken("New fitting"), "", spoken("Fittings")
+        self.head(spoken("Who is it?"), spoken("Ask for name and second identifier; write them as on the file."))
         if self.form.typed:
-            self.body.add_widget(Banner(kind="info", lead="Taken up again.", text="This was being typed and is not saved yet.", test_name="draft"))
+            self.body.add_widget(Banner(kind="info", lead=spoken("Taken up again."), text=spoken("This was being typed and is not saved yet."), test_name="draft"))
         keypad = Keypad(test_name="keypad")
         self.widgets = {}
         for field in self.form.fields:
@@ -35,8 +36,8 @@ class NewFittingPage(StagePage):
             self.body.add_widget(widget)
         self.side.add_widget(keypad)
         self.trouble = Banner(kind="doubt", test_name="form:trouble")
-        self.quiet("Set aside what is typed", self.set_aside, "set_aside")
-        self.main("Open the fitting", self.open_fitting, "save")
+        self.quiet(spoken("Set aside what is typed"), self.set_aside, "set_aside")
+        self.main(spoken("Open the fitting"), self.open_fitting, "save")
 
     def set_aside(self) -> None:
         """Forget the form and go back."""
@@ -78,12 +79,12 @@ class SameSheet(Sheet):
 
     def __init__(self, known: list[Known], on_answer):
         super().__init__(
-            test_name="same", title="Is it one of these?", lead="They look alike. Two records of one person are dangerous; one record of two people is worse.",
-            main_words="Somebody else", plain_words="Back to the form",
+            test_name="same", title=spoken("Is it one of these?"), lead=spoken("They look alike. Two records of one person are dangerous; one record of two people is worse."),
+            main_words=spoken("Somebody else"), plain_words=spoken("Back to the form"),
         )
         self._known, self._on_answer = known, on_answer
         for item in known:
-            button = PlainButton(text=f"The same: {item.words}", test_name=f"same_as:{item.person}")
+            button = PlainButton(text=spoken("The same: {words}", words=item.words), test_name=f"same_as:{item.person}")
             button.fbind("on_release", lambda *_, person=item.person: self.answer(person))
             self.content.add_widget(button)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shared_models.entries.envelope import Entry
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.dates import clock_words, moment_words
 from shared_models.wording.refusals import refusal_sentence
@@ -68,7 +69,7 @@ class EntryPane:
         self.page, self.slot = page, slot
         form = form_for(page.session, page.fitting, slot, wrong=wrong)
         found = card_of(page.view, _verdict(page), slot)
-        title = f"Correct: {found.title}" if wrong else found.title
+        title = spoken("Correct: {title}", title=found.title) if wrong else found.title
         page.heading(title, cautions=found.slot not in ("identity", "opened"))
         for sentence in found.sentences:
             page.body.add_widget(Banner(kind="doubt", text=sentence))
@@ -76,8 +77,8 @@ class EntryPane:
             page.body.add_widget(note_banner(note))
         if form.had_draft:
             page.body.add_widget(Banner(
-                kind="info", lead="Taken up again.",
-                text="This was being typed and is not saved yet.", test_name="draft",
+                kind="info", lead=spoken("Taken up again."),
+                text=spoken("This was being typed and is not saved yet."), test_name="draft",
             ))
         keypad = page.keypad
         self.pane = working_pane(form, page.body, keypad)
@@ -88,7 +89,7 @@ class EntryPane:
         self._show_keypad()
         doors_beside(page, slot)
         page.strip(settings_strip(page.view))
-        page.plain("Back", self.back, "back")
+        page.plain(spoken("Back"), self.back, "back")
         if wrong is None:
             show_last_saved(page)
             page.main(save_words(page, slot), self.save, "save")
@@ -120,7 +121,7 @@ class EntryPane:
         if self.part is not None and self.part.refuses() or self.pane.refuse():
             return False
         if not self.pane.form.changes_something:
-            self.pane.say("Nothing differs from what is recorded. Change a figure, or go back.")
+            self.pane.say(spoken("Nothing differs from what is recorded. Change a figure, or go back."))
             return False
         return True
 
@@ -162,18 +163,18 @@ class RecordedPane:
             page.body.add_widget(note_banner(note))
         for earlier in page.view.slot(slot).versions(self.head)[:-1]:
             page.body.add_widget(ListRow(
-                title="Before: " + (said(earlier, page.view) or "as it was"),
-                subtitle=f"corrected, {REASON.get(self.head.because_code, '')} {self.head.because_note}".strip(),
+                title=spoken("Before: ") + (said(earlier, page.view) or spoken("as it was")),
+                subtitle=spoken("corrected, {reason} {because_note}", reason=REASON.get(self.head.because_code, ''), because_note=self.head.because_note).strip(),
                 pressable=False,
             ))
         doors_beside(page, slot)
         page.strip(settings_strip(page.view))
         self.kept = KeptReason(page.session, correction_place(page.fitting, slot, self.head))
-        page.quiet("Should not be here", self.withdraw, "withdraw")
-        page.plain("Correct", self.correct, "correct")
+        page.quiet(spoken("Should not be here"), self.withdraw, "withdraw")
+        page.plain(spoken("Correct"), self.correct, "correct")
         if self.head.kind not in ("identity", "opened", TIMING):
-            page.plain("Record anew", self.anew, "anew")
-        page.main("Go on", lambda: page.go_on(slot), "main")
+            page.plain(spoken("Record anew"), self.anew, "anew")
+        page.main(spoken("Go on"), lambda: page.go_on(slot), "main")
 
     def correct(self) -> None:
         """Open the recorded fields for a correction."""
@@ -187,7 +188,7 @@ class RecordedPane:
 
     def withdraw(self) -> None:
         """Take it out: recorded for the wrong person, or by mistake."""
-        CorrectionSheet(self.withdrawn, self.kept, title="Take this out", first="wrong_person").open()
+        CorrectionSheet(self.withdrawn, self.kept, title=spoken("Take this out"), first="wrong_person").open()
 
     def withdrawn(self, code: str, note: str) -> None:
         """Record the withdrawal with its reason."""
@@ -214,7 +215,7 @@ def show_facts(page, entry: Entry) -> None:
             page.body.add_widget(ListRow(title=field.label, trailing=words, pressable=False))
     by = page.view.record.name_of(entry.recorded_by)
     moment = moment_words(entry.recorded_at)
-    page.body.add_widget(ListRow(title=f"Saved by {by}", trailing=moment, pressable=False))
+    page.body.add_widget(ListRow(title=spoken("Saved by {by}", by=by), trailing=moment, pressable=False))
 
 
 class DisputePane:
@@ -223,20 +224,20 @@ class DisputePane:
     def __init__(self, page, slot: str):
         self.page, self.slot = page, slot
         found = card_of(page.view, _verdict(page), slot)
-        page.head(f"Changed apart: {found.title}", "Two tablets recorded this without knowing of each other. Both are kept. Say which one stands.")
+        page.head(spoken("Changed apart: {title}", title=found.title), spoken("Two tablets recorded this without knowing of each other. Both are kept. Say which one stands."))
         for number, head in enumerate(found.heads, 1):
             by = page.view.record.name_of(head.recorded_by)
             if head.kind == "withdrawn":
-                page.body.add_widget(Banner(kind="info", lead=f"{by} took it out.", text=head.because_note))
+                page.body.add_widget(Banner(kind="info", lead=spoken("{by} took it out.", by=by), text=head.because_note))
                 continue
             page.body.add_widget(Banner(
                 kind="doubt", lead=f"{by}, {clock_words(head.happened_at)}:",
-                text=said(head, page.view), button_words="This one stands",
+                text=said(head, page.view), button_words=spoken("This one stands"),
                 test_name=f"stands:{number}",
             ))
             page.body.children[0].fbind("on_act", lambda *_, e=head: self.settle(e))
             show_facts(page, head)
-        page.plain("Back", lambda: page.show_cards(), "back")
+        page.plain(spoken("Back"), lambda: page.show_cards(), "back")
 
     def settle(self, chosen: Entry) -> None:
         """Record that this one stands; the other stays readable."""

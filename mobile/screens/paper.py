@@ -6,6 +6,7 @@ from kivy.clock import Clock
 from kivy.metrics import dp
 
 from shared_models.drawings.plain_shapes import Room
+from shared_models.language import spoken
 from shared_models.papers.person_sheet import (
     CAUTION,
     DRAWING_ROOM,
@@ -49,9 +50,9 @@ class PaperPane:
         self.sheet: PersonSheet = person_sheet(page.view, page.verdict)
         self.folder = page.stage.tablet.papers_folder
         self.run: PaperRun | None = None
-        page.head("The person's sheet", words.PREVIEW_LEAD)
+        page.head(spoken("The person's sheet"), spoken(words.PREVIEW_LEAD))
         self.outcome = Banner(kind="info", test_name="paper:outcome")
-        self.progress = ProgressLine(test_name="paper:progress", cancel_words="Cancel")
+        self.progress = ProgressLine(test_name="paper:progress", cancel_words=spoken("Cancel"))
         self.progress.fbind("on_cancel", lambda *_: self.run and self.run.cancel())
         self.news = Column(spacing=theme.gap)
         page.body.add_widget(self.news)
@@ -60,9 +61,9 @@ class PaperPane:
         self.saved = Column(spacing=dp(4))
         page.body.add_widget(self.saved)
         self._list_saved()
-        page.plain("Back", page.show_missing, "back")
-        self.record_button = page.plain(record_words.SAVE, self.save_record, "save_record_pdf")
-        self.button = page.main("Save as PDF", self.save, "save_pdf")
+        page.plain(spoken("Back"), page.show_missing, "back")
+        self.record_button = page.plain(spoken(record_words.SAVE), self.save_record, "save_record_pdf")
+        self.button = page.main(spoken("Save as PDF"), self.save, "save_pdf")
         page.scroll_to_top()
 
     # What it says ---------------------------------------------------------------
@@ -75,12 +76,12 @@ class PaperPane:
         """The sheet on white, block by block."""
         paper = Column(ground_tone="field", edge_tone="ink", padding=[dp(24)] * 4, spacing=dp(6), test_name="paper")
         if self.sheet.is_draft:
-            paper.add_widget(Words(text=words.DRAFT, bold=True, tone="doubt_text", halign="right"))
+            paper.add_widget(Words(text=spoken(words.DRAFT), bold=True, tone="doubt_text", halign="right"))
         paper.add_widget(Words(text=self.sheet.title, role="title", bold=True))
         for block in self.sheet.blocks:
             self._block(paper, block)
         if self.sheet.scene is not None:
-            paper.add_widget(Words(text=words.DRAWING, role="lead", bold=True))
+            paper.add_widget(Words(text=spoken(words.DRAWING), role="lead", bold=True))
             paper.add_widget(_drawing(self.page.view))
             paper.add_widget(Words(text=self.sheet.scene_words, role="small", tone="ink_soft"))
         paper.add_widget(Words(text=self.sheet.foot, role="small", tone="ink_soft"))
@@ -128,8 +129,8 @@ class PaperPane:
 
     def _say(self, run: PaperRun) -> None:
         if run.path is not None:
-            self.outcome.kind, self.outcome.lead = "info", words.SAVED_AS.format(name=run.path.name)
-            self.outcome.text = words.READABLE
+            self.outcome.kind, self.outcome.lead = "info", spoken(words.SAVED_AS, name=run.path.name)
+            self.outcome.text = spoken(words.READABLE)
         else:
             assert run.refusal is not None
             self.outcome.kind, self.outcome.lead, self.outcome.text = "doubt", refusal_sentence(run.refusal), ""
@@ -140,7 +141,7 @@ class PaperPane:
         """The papers of this person that lie on the tablet, each to be taken away."""
         self.saved.clear_widgets()
         for path in saved_papers(self.folder, self.sheet.file_number):
-            row = ListRow(title=path.name, trailing="take away", test_name=f"paper:saved:{path.name}")
+            row = ListRow(title=path.name, trailing=spoken("take away"), test_name=f"paper:saved:{path.name}")
             row.fbind("on_release", lambda *_, p=path: self._take_away(p))
             self.saved.add_widget(row)
 
@@ -148,7 +149,7 @@ class PaperPane:
         self.news.clear_widgets()
         gone = take_away(path)
         self.outcome.kind, self.outcome.text = ("info" if gone else "doubt"), ""
-        self.outcome.lead = f"{path.name} was taken away." if gone else f"{path.name} can't be taken away: its folder can't be written."
+        self.outcome.lead = spoken("{name} was taken away.", name=path.name) if gone else spoken("{name} can't be taken away: its folder can't be written.", name=path.name)
         self.news.add_widget(self.outcome)
         self._list_saved()
 

@@ -10,6 +10,7 @@ from shared_models.checks.attached import taken_on
 from shared_models.checks.strokes import ARROW, LINE, RING, Stroke
 from shared_models.drawings.strokes import paths_of
 from shared_models.entries.envelope import Entry
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import photo_place_words
 from shared_models.wording.dates import moment_words
@@ -45,7 +46,7 @@ class PhotoPage(StagePage):
         super().__init__(stage, has_rail=False)
         self.fitting, self.step_key, self.slot = fitting, step, slot
         self.session = stage.session
-        self.header.leave_words = "Photos"
+        self.header.leave_words = spoken("Photos")
         stage.keep_where(fitting, step, slot)
         self.looking = Looking(self.session, lambda: self.get_parent_window() is not None)
         self.pad: DrawingPad | None = None
@@ -87,8 +88,8 @@ class PhotoPage(StagePage):
         tools.add_widget(ways)
         row = Row(spacing=dp(12))
         tools.add_widget(row)
-        self.plain("Undo a mark", self.pad.undo, "photo:undo", row)
-        self.plain("Clear the marks", self.pad.clear, "photo:clear", row)
+        self.plain(spoken("Undo a mark"), self.pad.undo, "photo:undo", row)
+        self.plain(spoken("Clear the marks"), self.pad.clear, "photo:clear", row)
         for button in row.children:
             button.fit, button.size_hint_x = False, 1
         return tools
@@ -117,7 +118,7 @@ class PhotoPage(StagePage):
     def _edit(self, wrong: Entry | None = None) -> None:
         self.empty()
         self.form = PhotoForm(self.session, self.fitting, self.slot, wrong=wrong)
-        self.head("Photo", "Draw over it where that helps; the photo itself stays as it was taken.")
+        self.head(spoken("Photo"), spoken("Draw over it where that helps; the photo itself stays as it was taken."))
         self.pane = FormPane(self.form, self.body, None, leave_out=_LEFT_OUT)
         kept = str(self.form.typed.get("kept_as") or "")
         if kept and wrong is None:
@@ -125,11 +126,11 @@ class PhotoPage(StagePage):
         if wrong is None or here(self.session, wrong):
             self._picture(self.form, draws=True)
         if wrong is None:
-            self.quiet("Throw away", self._throw_away, "throw_away")
-            self.plain("Back", self.leave, "back")
-            self.main("Save", self.save, "save")
+            self.quiet(spoken("Throw away"), self._throw_away, "throw_away")
+            self.plain(spoken("Back"), self.leave, "back")
+            self.main(spoken("Save"), self.save, "save")
         else:
-            self.quiet("Leave it as it was", self._leave_it, "leave_it")
+            self.quiet(spoken("Leave it as it was"), self._leave_it, "leave_it")
             self.kept = KeptReason(self.session, self.form.draft_place, self.form.typed)
             reason_buttons(self, lambda code: self._correct(code, ""), lambda: CorrectionSheet(self._correct, self.kept).open())
 
@@ -150,7 +151,7 @@ class PhotoPage(StagePage):
         if self.pane.refuse():
             return
         if not self.form.changes_something:
-            self.pane.say("Nothing differs from what is recorded. Change something, or go back.")
+            self.pane.say(spoken("Nothing differs from what is recorded. Change something, or go back."))
             return
         if self.pane.save(self.stage.saved, code=code, note=note):
             self.stage.go_fitting(self.fitting, self.step_key, self.slot)
@@ -164,7 +165,7 @@ class PhotoPage(StagePage):
             return
         self.empty()
         kind = view.edition.kinds[entry.kind]
-        self.head("Photo", value_words(kind.field("shows"), entry.body.get("shows"), view))
+        self.head(spoken("Photo"), value_words(kind.field("shows"), entry.body.get("shows"), view))
         form = PhotoForm(self.session, self.fitting, self.slot, wrong=entry)
         is_here = here(self.session, entry)
         if is_here:
@@ -174,9 +175,9 @@ class PhotoPage(StagePage):
                 kind="info", lead=f"{_first_capital(photo_place_words(taken_on(view, entry)))}.",
                 text=refusal_sentence(Refusal("attachment_not_here")), test_name="elsewhere",
             ))
-            self.fetching = ProgressLine(test_name="photo:fetching", cancel_words="Cancel")
+            self.fetching = ProgressLine(test_name="photo:fetching", cancel_words=spoken("Cancel"))
             if self.session.has_server:
-                self.plain("Fetch the picture", self._fetch, "fetch_photo")
+                self.plain(spoken("Fetch the picture"), self._fetch, "fetch_photo")
         for key in _SHOWN:
             words = value_words(kind.field(key), entry.body.get(key), view)
             if key == "at_step" and words:
@@ -185,18 +186,18 @@ class PhotoPage(StagePage):
                 self.body.add_widget(ListRow(title=kind.field(key).label, subtitle=words, pressable=False))
         by = view.record.name_of(entry.recorded_by)
         moment = moment_words(entry.recorded_at)
-        self.body.add_widget(ListRow(title=f"Saved by {by}", subtitle=moment, pressable=False))
+        self.body.add_widget(ListRow(title=spoken("Saved by {by}", by=by), subtitle=moment, pressable=False))
         self.taking_out = KeptReason(self.session, correction_place(self.fitting, self.slot, entry))
-        self.quiet("Should not be here", self._withdraw, "withdraw")
-        self.plain("Correct", lambda: self._edit(wrong=entry), "correct")
-        self.main("Go on", self.leave)
+        self.quiet(spoken("Should not be here"), self._withdraw, "withdraw")
+        self.plain(spoken("Correct"), lambda: self._edit(wrong=entry), "correct")
+        self.main(spoken("Go on"), self.leave)
 
     def _fetch(self) -> None:
         """Fetch the picture in a worker; the page shows it once it is kept here."""
         if self.fetching.parent:
             return
         sha256, courier = str(self.entry.body.get("sha256", "")), self.stage.courier
-        work = Work(lambda work: courier.fetch_photo(self.session, sha256, work.say), "Asking the server")
+        work = Work(lambda work: courier.fetch_photo(self.session, sha256, work.say), spoken("Asking the server"))
         self.fetching.fbind("on_cancel", lambda *_: work.cancel())
         self.body.add_widget(self.fetching)
         Clock.schedule_interval(lambda _dt: self._fetched(work), POLL_SECONDS)
@@ -216,7 +217,7 @@ class PhotoPage(StagePage):
         return False
 
     def _withdraw(self) -> None:
-        CorrectionSheet(self._withdrawn, self.taking_out, title="Take this out", first="wrong_person").open()
+        CorrectionSheet(self._withdrawn, self.taking_out, title=spoken("Take this out"), first="wrong_person").open()
 
     def _withdrawn(self, code: str, note: str) -> None:
         entry = self.attempt(lambda: self.session.withdraw(self.entry, code, note))

@@ -10,6 +10,7 @@ from kivy.clock import Clock
 
 from shared_models.checks.attached import photos_in, taken_on
 from shared_models.drawings.strokes import paths_of
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import ADVICE, FILE_STAYS, NO_CAMERA, marked_words, photo_place_words
 from shared_models.wording.dates import moment_words_of
@@ -38,7 +39,7 @@ class PhotosPage(StagePage):
         self.fitting, self.step_key = fitting, step
         self.session, self.tablet = stage.session, stage.tablet
         self.view = self.session.fitting(fitting)
-        self.header.leave_words = "Back"
+        self.header.leave_words = spoken("Back")
         self.header.who, self.header.detail, _ = who(self.view)
         self.work: Work | None = None
         stage.keep_where(fitting, step, PHOTOS)
@@ -54,20 +55,20 @@ class PhotosPage(StagePage):
 
     def list(self, trouble: str = "") -> None:
         """Show the photos, and the ways to a further one."""
-        self._begin("Photos", ADVICE, trouble)
+        self._begin(spoken("Photos"), spoken(ADVICE), trouble)
         shown = [self._unsaved_row(slot) for slot in unsaved_photos(self.session, self.fitting)]
         shown += [self._row(photo) for photo in reversed(photos_in(self.view))]
         for row in shown:
             self.body.add_widget(row)
         if not shown:
-            self.body.add_widget(Words(text="No photo yet.", tone="ink_soft"))
-        self.plain("Back", self.leave, "back")
+            self.body.add_widget(Words(text=spoken("No photo yet."), tone="ink_soft"))
+        self.plain(spoken("Back"), self.leave, "back")
         if camera.is_there():
-            self.plain("Choose a file", self.choose, "choose_file")
-            self.main("Take a photo", self.photograph, "take_photo")
+            self.plain(spoken("Choose a file"), self.choose, "choose_file")
+            self.main(spoken("Take a photo"), self.photograph, "take_photo")
         else:
-            self.body.add_widget(Banner(kind="info", text=NO_CAMERA, test_name="no_camera"))
-            self.main("Choose a file", self.choose, "choose_file")
+            self.body.add_widget(Banner(kind="info", text=spoken(NO_CAMERA), test_name="no_camera"))
+            self.main(spoken("Choose a file"), self.choose, "choose_file")
         self.scroll_to_top()
 
     def _begin(self, title: str, lead: str, trouble: str = "") -> None:
@@ -85,7 +86,7 @@ class PhotosPage(StagePage):
         row = PhotoRow(
             test_name=photo.slot, title=self.view.edition.words("photo_shows", photo.shows),
             subtitle="\n".join(part for part in said if part), trailing=str(body.get("taken_at") or ""),
-            instead="" if is_here else "on another tablet",
+            instead="" if is_here else spoken("on another tablet"),
         )
         self._picture(row, photo.sha256 if is_here else "", photo.marks, photo.wide)
         row.fbind("on_release", lambda *_: self.stage.go_fitting(self.fitting, self.step_key, photo.slot))
@@ -95,8 +96,8 @@ class PhotosPage(StagePage):
         typed = PhotoForm(self.session, self.fitting, slot)
         words = self.view.edition.words("photo_shows", str(typed.typed.get("shows") or ""))
         row = PhotoRow(
-            test_name=slot, title=f"Not saved yet{': ' + words if words else ''}",
-            subtitle="Say what it shows, then save it.", trailing=str(typed.typed.get("taken_at") or ""),
+            test_name=slot, title=spoken("Not saved yet{words}", words=': ' + words if words else ''),
+            subtitle=spoken("Say what it shows, then save it."), trailing=str(typed.typed.get("taken_at") or ""),
         )
         self._picture(row, typed.sha256, typed.marks, typed.wide)
         row.fbind("on_release", lambda *_: self.stage.go_fitting(self.fitting, self.step_key, slot))
@@ -106,10 +107,10 @@ class PhotosPage(StagePage):
         row.pad.lines_of, row.pad.frame_wide = paths_of, wide
         if not digest:
             return
-        row.instead = "reading it"
+        row.instead = spoken("reading it")
 
         def refused(sentence: str) -> None:
-            row.instead = "can't be shown"
+            row.instead = spoken("can't be shown")
             row.subtitle = "\n".join(part for part in (row.subtitle, sentence) if part)
 
         def read(*picture) -> None:
@@ -138,7 +139,7 @@ class PhotosPage(StagePage):
 
     def choose(self, trouble: str = "") -> None:
         """Show the files that may be chosen, newest first."""
-        self._begin("Choose a photo", FILE_STAYS, trouble)
+        self._begin(spoken("Choose a photo"), spoken(FILE_STAYS), trouble)
         files = photo_files(self.tablet.camera_folder, self.tablet.photos_folder)
         for path in files:
             row = ListRow(title=path.name, subtitle=_file_words(path), test_name=f"file:{path.name}")
@@ -146,10 +147,10 @@ class PhotosPage(StagePage):
             self.body.add_widget(row)
         if not files:
             self.body.add_widget(Banner(
-                kind="info", lead="No photo is here.", text=f"Put a JPEG, PNG or WebP file into the folder {self.tablet.photos_folder}.",
+                kind="info", lead=spoken("No photo is here."), text=spoken("Put a JPEG, PNG or WebP file into the folder {photos_folder}.", photos_folder=self.tablet.photos_folder),
                 test_name="no_files",
             ))
-        self.plain("Back", self.list, "back")
+        self.plain(spoken("Back"), self.list, "back")
         self.scroll_to_top()
 
     def take(self, path: Path) -> None:
@@ -157,8 +158,8 @@ class PhotosPage(StagePage):
         if self.work is not None and not self.work.done:
             return
         self.empty()
-        self.head("Taking the photo in", path.name)
-        self.progress = ProgressLine(test_name="photo:progress", cancel_words="Cancel")
+        self.head(spoken("Taking the photo in"), path.name)
+        self.progress = ProgressLine(test_name="photo:progress", cancel_words=spoken("Cancel"))
         self.progress.fbind("on_cancel", lambda *_: self.work.cancel())
         self.body.add_widget(self.progress)
         self.work = take_in(self.session, path, remove=path.parent == self.tablet.camera_folder)
@@ -186,7 +187,7 @@ def _file_words(path: Path) -> str:
     except OSError:
         return ""
     changed = datetime.fromtimestamp(state.st_mtime).astimezone()
-    size = f"{state.st_size / 1e6:.1f} MB" if state.st_size >= 100_000 else f"{state.st_size / 1e3:.0f} kB"
+    size = spoken("{st_size:.1f} MB", st_size=state.st_size / 1e6) if state.st_size >= 100_000 else spoken("{st_size:.0f} kB", st_size=state.st_size / 1e3)
     return f"{size}, {moment_words_of(changed)}"
 
 

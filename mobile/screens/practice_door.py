@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from shared_models.language import spoken
 from shared_models.wording import practice as words_of
 from mobile.widgets.listing import ListRow
 
@@ -73,6 +74,6 @@ class PracticeDoor:
 def offer(page, enter) -> None:
     """Offer practice where people choose themselves."""
     if type(page).__name__ in ("LockPage", "WelcomePage"):
-        row = ListRow(title=words_of.ENTER, subtitle=words_of.ENTER_WHY, test_name="practise")
+        row = ListRow(title=spoken(words_of.ENTER), subtitle=spoken(words_of.ENTER_WHY), test_name="practise")
         row.fbind("on_release", lambda *_: enter())
         page.body.add_widget(row)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shared_models.language import spoken
 from shared_models.rehearsing.practice_people import PEOPLE, PracticePerson
 from shared_models.wording import practice as words_of
 from mobile.flows.people import DRAFT
@@ -15,12 +16,12 @@ class PracticePeoplePage(StagePage):
 
     def __init__(self, stage):
         super().__init__(stage, has_rail=False)
-        self.header.who, self.header.detail, self.header.leave_words = words_of.CLINIC_NAME, "", "Fittings"
-        self.head(words_of.BEGIN_TITLE, words_of.BEGIN_LEAD)
+        self.header.who, self.header.detail, self.header.leave_words = spoken(words_of.CLINIC_NAME), "", spoken("Fittings")
+        self.head(spoken(words_of.BEGIN_TITLE), spoken(words_of.BEGIN_LEAD))
         for person in PEOPLE:
             row = ListRow(
                 title=f"{person.given_name} {person.family_name}", subtitle=person.trait,
-                trailing=f"{person.side} prosthesis", test_name=f"practise:{person.key}",
+                trailing=spoken("{side} prosthesis", side=person.side), test_name=f"practise:{person.key}",
             )
             row.fbind("on_release", lambda *_, p=person: self.begin(p))
             self.body.add_widget(row)

@@ -6,6 +6,7 @@ from typing import Any
 
 from kivy.metrics import dp
 
+from shared_models.language import spoken
 from shared_models.wording import practice as words_of
 from mobile.widgets.theme import theme
 
@@ -71,7 +72,7 @@ class PanelRoom:
 
     def _reading_door(self) -> None:
         if (self.panel.hushed or self._reading) and not self.panel.is_shown:
-            self.panel.door(words_of.READ_DONE if self._reading else words_of.READ, self._turn_reading, "practice:read")
+            self.panel.door(spoken(words_of.READ_DONE) if self._reading else spoken(words_of.READ), self._turn_reading, "practice:read")
 
     def _turn_reading(self) -> None:
         """Where there is no room for words beside the keypad, they take its place while they are read."""

@@ -9,6 +9,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 
 from shared_models.entries.envelope import Entry
+from shared_models.language import phrase, spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.rehearsing.practice_people import ground_of
 from shared_models.wording import practice as words_of
@@ -21,7 +22,7 @@ from mobile.screens.walking import walk_of
 from mobile.widgets.practice_band import PracticeBand
 from mobile.widgets.walkway import HALF_PACE, Walkway
 
-TITLE = "Stancebook"
+TITLE = phrase("Stancebook")
 MISSING, SIGN_OFF, TRIAL = "missing", "sign_off", "trial/"
 #: The part of an upright page that the areas to tap keep while the figure walks above.
 _TAPS_UPRIGHT = 0.40
@@ -46,7 +47,7 @@ class Practising(PanelRoom):
         self._band: PracticeBand | None = None
         self._had_side = self._reading = self._stands_back = False
         #: What the window is called now.
-        self.title = TITLE
+        self.title = spoken(TITLE)
 
     @property
     def is_on(self) -> bool:
@@ -101,12 +102,12 @@ class Practising(PanelRoom):
     def attend(self, page) -> None:
         """Mark a page that comes on the stage, or offer the way in where people choose themselves."""
         self.rest()
-        self.title = words_of.WINDOW_TITLE if self.is_on else TITLE
+        self.title = spoken(words_of.WINDOW_TITLE) if self.is_on else spoken(TITLE)
         _name_window(self.title)
         if not self.is_on:
             offer(page, self.enter)
             return
-        band = PracticeBand(words=words_of.BAND, leave_words=words_of.LEAVE)
+        band = PracticeBand(words=spoken(words_of.BAND), leave_words=spoken(words_of.LEAVE))
         band.fbind("on_leave", lambda *_: self.leave())
         self.panel = Walkway(test_name="practice")
         self.panel.fbind("on_start", lambda *_: self._begun())
@@ -150,11 +151,11 @@ class Practising(PanelRoom):
         self._told, self._lead = None, []
         if name == "LockPage":
             pins = " ".join(words_of.PIN_OF.format(name=n.staff.replace("-", " "), pin=n.pin) for n in demo_newcomers())
-            self._lead = [("", words_of.PINS_SHOWN.format(pins=pins))]
+            self._lead = [("", spoken(words_of.PINS_SHOWN, pins=pins))]
         elif name == "NewFittingPage":
             self._told = told_of_new(self.stage.session)
         elif name == "HomePage":
-            self.panel.door(words_of.BEGIN, self.choose_person, "practice:begin", main=True)
+            self.panel.door(spoken(words_of.BEGIN), self.choose_person, "practice:begin", main=True)
 
     def choose_person(self) -> None:
         """Show the invented people."""
@@ -167,13 +168,13 @@ class Practising(PanelRoom):
         walks = slot.startswith(TRIAL)
         if step == MISSING and not slot:
             counts = " · ".join(f"{label}: {count}" for label, count in self.practice.report())
-            done = words_of.REPORT_DONE if page.verdict.is_complete else ""
-            self._lead = [(words_of.REPORT, " ".join(filter(None, (counts + ".", done))))]
+            done = spoken(words_of.REPORT_DONE) if page.verdict.is_complete else ""
+            self._lead = [(spoken(words_of.REPORT), " ".join(filter(None, (counts + ".", done))))]
         elif slot:
             self._told = self.practice.told(slot)
         if slot == SIGN_OFF:
             who = next(n for n in demo_newcomers() if "technician" in n.roles)
-            self._lead = [("", words_of.SIGNS_HERE.format(name=who.name, pin=who.pin))]
+            self._lead = [("", spoken(words_of.SIGNS_HERE, name=who.name, pin=who.pin))]
         tapping = hasattr(page, "timing") and hasattr(page, "areas")
         if tapping:
             self.taps = TapsBeside([], [])
@@ -188,23 +189,23 @@ class Practising(PanelRoom):
                 page.pair.height = page.height * _TAPS_UPRIGHT
         self._fit(page)
         if not self._speech:
-            self._lead = [("", words_of.TAP_LEAD if tapping else words_of.WATCH)]
+            self._lead = [("", spoken(words_of.TAP_LEAD) if tapping else spoken(words_of.WATCH))]
         self._doors(tapping)
 
     def _doors(self, tapping: bool) -> None:
         panel = self.panel
         panel.clear_doors()
-        panel.door(words_of.WALK_AGAIN if self._speech else words_of.WALK, panel.start, "practice:walk")
-        still = words_of.PAUSE if panel.walking else words_of.GO_ON
+        panel.door(spoken(words_of.WALK_AGAIN) if self._speech else spoken(words_of.WALK), panel.start, "practice:walk")
+        still = spoken(words_of.PAUSE) if panel.walking else spoken(words_of.GO_ON)
         if panel.walking or 0 < panel.elapsed_s < panel.walk.lasts_s:
             panel.door(still, self._pause, "practice:pause")
         if not tapping:
             self._reading_door()
             if panel.is_shown:
-                panel.door(words_of.SLOWLY if panel.pace == 1.0 else words_of.FULL_PACE, self._turn_pace, "practice:pace")
-            panel.door(words_of.SHOW_ME, self._show_me, "practice:show")
+                panel.door(spoken(words_of.SLOWLY) if panel.pace == 1.0 else spoken(words_of.FULL_PACE), self._turn_pace, "practice:pace")
+            panel.door(spoken(words_of.SHOW_ME), self._show_me, "practice:show")
             if panel.is_shown:
-                panel.door(words_of.PUT_AWAY, self._put_away, "practice:away")
+                panel.door(spoken(words_of.PUT_AWAY), self._put_away, "practice:away")
 
     # The walk ----------------------------------------------------------------------------
 
@@ -297,7 +298,7 @@ class Practising(PanelRoom):
         if self._speech:
             lines.append(("", self._speech))
         if self._shown:
-            lines += [(words_of.SHOWN_ALREADY, " ".join(self._shown))]
+            lines += [(spoken(words_of.SHOWN_ALREADY), " ".join(self._shown))]
         self.panel.lines = [line for line in lines if any(line)]
         self._show_panel()
 

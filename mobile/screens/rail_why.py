@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shared_models.language import phrase, spoken
 from shared_models.wording import closing as words
 from mobile.flows.board import Gap, gaps
 from mobile.flows.last_look import doubted, set_aside
@@ -9,8 +10,8 @@ from mobile.widgets.listing import ListRow
 from mobile.widgets.sheet import Sheet
 
 _MARKS = {"not applicable": "not_applicable"}
-NOTHING = "Nothing is open, stale or disputed, and nothing was set aside."
-LEAD = "Press a step to go there; any order will do, and each says itself what usually comes first."
+NOTHING = phrase("Nothing is open, stale or disputed, and nothing was set aside.")
+LEAD = phrase("Press a step to go there; any order will do, and each says itself what usually comes first.")
 
 
 def reasons(view, verdict, first: str) -> list[Gap]:
@@ -25,14 +26,14 @@ class WhySheet(Sheet):
     def __init__(self, page):
         found = reasons(page.view, page.verdict, page.step_key)
         super().__init__(
-            title="Where each step stands, and why", lead=LEAD if found else NOTHING, test_name="rail_why",
-            main_words="What this step asks for", plain_words="Back",
+            title=spoken("Where each step stands, and why"), lead=spoken(LEAD) if found else spoken(NOTHING), test_name="rail_why",
+            main_words=spoken("What this step asks for"), plain_words=spoken("Back"),
         )
         self.page = page
         for gap in found:
             row = ListRow(
                 title=gap.title, subtitle="\n".join(gap.sentences), subtitle_role="body",
-                trailing=f"{gap.state}, {'you are here' if gap.step == page.step_key else words.GO_THERE}",
+                trailing=f"{gap.state}, {'you are here' if gap.step == page.step_key else spoken(words.GO_THERE)}",
                 row_state=_MARKS.get(gap.state, gap.state), test_name=f"rail_why:{gap.step}",
             )
             row.fbind("on_release", lambda _row, key=gap.step: self._go(key))

@@ -10,6 +10,7 @@ from shared_models.entries.envelope import Subject
 from mobile.screens.frame import StagePage
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
+from shared_models.language import spoken
 
 
 class SheetsPage(StagePage):
@@ -17,33 +18,33 @@ class SheetsPage(StagePage):
 
     def __init__(self, stage):
         super().__init__(stage, has_rail=False)
-        self.header.who, self.header.detail, self.header.leave_words = "Component sheets", "", "Fittings"
+        self.header.who, self.header.detail, self.header.leave_words = spoken("Component sheets"), "", spoken("Fittings")
         self.folder = Path(stage.tablet.path).parent / "sheets"
-        self.head("Component sheets", f"Filled in by the clinic from the maker's instructions. New ones are taken in from {self.folder}")
+        self.head(spoken("Component sheets"), spoken("Filled in by the clinic from the maker's instructions. New ones are taken in from {folder}", folder=self.folder))
         record = stage.session.record
         for sheet in record.subjects("component_sheet"):
             head = record.head(Subject("component_sheet", sheet), "sheet")
             if head:
                 self.body.add_widget(ListRow(
-                    title=str(head.body.get("name")), subtitle=f"limit {head.body.get('mass_limit_kg')} kg",
-                    trailing=f"version {head.body.get('version')}", pressable=False,
+                    title=str(head.body.get("name")), subtitle=spoken("limit {limit} kg", limit=head.body.get('mass_limit_kg')),
+                    trailing=spoken("version {version}", version=head.body.get('version')), pressable=False,
                 ))
-        self.main("Take in from the folder", self.take_in)
+        self.main(spoken("Take in from the folder"), self.take_in)
 
     def take_in(self) -> None:
         """Read every file of the folder; say of each what became of it."""
         files = sorted(self.folder.glob("*.toml")) if self.folder.is_dir() else []
         if not files:
-            self._say("doubt", "Nothing there.", f"Put sheets as .toml files into {self.folder} and try again.")
+            self._say("doubt", spoken("Nothing there."), spoken("Put sheets as .toml files into {folder} and try again.", folder=self.folder))
         for file in files:
             try:
                 body = tomllib.loads(file.read_text("utf-8"))
             except (OSError, ValueError) as error:
-                self._say("doubt", f"{file.name} can't be read.", str(error))
+                self._say("doubt", spoken("{name} can't be read.", name=file.name), str(error))
                 continue
             troubles = sheet_troubles(body)
             if troubles:
-                self._say("doubt", f"{file.name} is not taken.", "; ".join(troubles))
+                self._say("doubt", spoken("{name} is not taken.", name=file.name), "; ".join(troubles))
                 continue
             self._publish(file.name, body)
 
@@ -52,13 +53,13 @@ class SheetsPage(StagePage):
         subject = Subject("component_sheet", body["sheet"])
         head = session.record.head(subject, "sheet")
         if head is not None and dict(head.body) == body:
-            self._say("info", f"{name} is known already.", "")
+            self._say("info", spoken("{name} is known already.", name=name), "")
             return
         entry = self.attempt(lambda: session.save("component_sheet", subject, body))
         if entry is None:
             return
         self.stage.saved(entry)
-        self._say("info", f"{name} is taken in.", f"{body['name']}, version {body['version']}")
+        self._say("info", spoken("{name} is taken in.", name=name), spoken("{name}, version {version}", name=body['name'], version=body['version']))
 
     def _say(self, kind: str, lead: str, text: str) -> None:
         self.body.add_widget(Banner(kind=kind, lead=lead, text=text))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import signed_screws as words_of
 from shared_models.wording.dates import clock_words
@@ -40,15 +41,15 @@ class SignOffPane:
     def give(self) -> None:
         """Who signs, and what they will sign."""
         page = self.page
-        page.heading("Give the tablet to the technician")
+        page.heading(spoken("Give the tablet to the technician"))
         options = self._technicians()
         self.refused = Banner(kind="doubt", test_name="give:refused")
         if not options:
-            page.body.add_widget(Banner(kind="doubt", text=words_of.NO_TECHNICIAN, test_name="no_technician"))
+            page.body.add_widget(Banner(kind="doubt", text=spoken(words_of.NO_TECHNICIAN), test_name="no_technician"))
         known = str(self.form.typed.get("technician") or "")
         known = known if known in dict(options) else ""
         self.technicians = ChoiceRow(
-            test_name="field:technician", label="Technician", options=options,
+            test_name="field:technician", label=spoken("Technician"), options=options,
             value=known or (options[0][0] if len(options) == 1 else ""),
         )
         self.technicians.fbind("on_edit", lambda _row, staff: self.form.edit("technician", staff))
@@ -56,15 +57,15 @@ class SignOffPane:
             page.body.add_widget(self.technicians)
         self._list()
         page.strip(settings_strip(page.view))
-        page.plain("Back", page.show_cards, "back")
+        page.plain(spoken("Back"), page.show_cards, "back")
         if options:
-            page.main("Give the tablet away", self.given, "give")
+            page.main(spoken("Give the tablet away"), self.given, "give")
 
     def given(self) -> None:
         """The tablet is handed over, unless there is nothing to sign yet."""
         sentence = words_of.not_recorded(self.screws)
         if not self.technicians.value:
-            sentence = words_of.CHOOSE_WHO
+            sentence = spoken(words_of.CHOOSE_WHO)
         if sentence:
             self.refused.text = sentence
             if self.refused.parent is None:
@@ -95,23 +96,23 @@ class SignOffPane:
         """The list, how it is known, and the PIN; nothing else."""
         page, name = self.page, self._name()
         page.begin_content()
-        page.head(words_of.HELD_TITLE.format(name=name), words_of.HELD_LEAD)
+        page.head(spoken(words_of.HELD_TITLE, name=name), spoken(words_of.HELD_LEAD))
         self.pane = FormPane(self.form, page.body, page.keypad, leave_out=("technician",))
         self._list()
         self.pad = PinPad(
-            test_name="pin_pad", label=f"PIN of {name}", enter_words="sign", least_digits=6, most_digits=12,
+            test_name="pin_pad", label=spoken("PIN of {name}", name=name), enter_words="sign", least_digits=6, most_digits=12,
         )
         self.pad.fbind("on_pin", lambda _pad, digits: self.sign(digits))
         page.has_side, page.side_share = True, _PAD_SHARE
         page.side.add_widget(self.pad)
-        page.plain("Give it back, unsigned", self.take_back, "back")
+        page.plain(spoken("Give it back, unsigned"), self.take_back, "back")
         page.scroll_to_top()
 
     def sign(self, pin: str) -> None:
         """Unlock the technician's own key and sign with it."""
         assert self.pane is not None and self.pad is not None
         if self.pane.refuse():
-            self.pad.message = words_of.CHOOSE_HOW
+            self.pad.message = spoken(words_of.CHOOSE_HOW)
             return
         try:
             keys = self.page.stage.tablet.unlock_beside(self.page.session, self.technician, pin)
@@ -126,12 +127,12 @@ class SignOffPane:
         """It is signed: the tablet goes back before anything else is done with it."""
         page = self.page
         page.begin_content()
-        lead = words_of.SIGNED_LEAD.format(name=self._name(), count=len(self.screws), time=clock_words(entry.recorded_at))
-        page.head("Signed", lead)
-        back = words_of.GIVE_BACK.format(name=page.session.record.name_of(page.session.staff))
+        lead = spoken(words_of.SIGNED_LEAD, name=self._name(), count=len(self.screws), time=clock_words(entry.recorded_at))
+        page.head(spoken("Signed"), lead)
+        back = spoken(words_of.GIVE_BACK, name=page.session.record.name_of(page.session.staff))
         page.body.add_widget(Banner(kind="info", lead=back))
         self._list()
-        page.main("I have it back", self.back_signed, "handed_back")
+        page.main(spoken("I have it back"), self.back_signed, "handed_back")
         page.scroll_to_top()
 
     # Back to the prosthetist ----------------------------------------------------
@@ -156,7 +157,7 @@ class SignOffPane:
 
     def _unlock(self) -> None:
         self.page.has_rail = True
-        self.page.header.leave_words = "Fittings"
+        self.page.header.leave_words = spoken("Fittings")
         self.page.header.disabled = False
 
     def _name(self) -> str:
@@ -174,8 +175,8 @@ def _row(screw: SignedScrew) -> Column:
     mark = StateMark(state="met" if screw.is_within else "open", fill_tone="field", size_hint=(None, None), size=(26, 26), pos_hint={"center_y": 0.5})
     first.add_widget(mark)
     column.add_widget(first)
-    column.add_widget(Words(text=screw.reading or "not recorded", role="unit", bold=True))
-    within = "" if screw.is_within or not screw.is_recorded else ", outside of that"
+    column.add_widget(Words(text=screw.reading or spoken("not recorded"), role="unit", bold=True))
+    within = "" if screw.is_within or not screw.is_recorded else spoken(", outside of that")
     column.add_widget(Words(text=screw.asked + within))
     if screw.is_recorded:
         column.add_widget(Words(text=f"{screw.wrench} · {screw.by}"))

@@ -10,6 +10,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.uix.floatlayout import FloatLayout
 
+from shared_models.language import counted, spoken
 from shared_models.quantities.moments import moment_from, now_here
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.dates import clock_words
@@ -111,7 +112,7 @@ class Stage(FloatLayout):
 
     def saved(self, entry) -> None:
         """Say that an entry is saved; call only once it is durable."""
-        self.saved_words = f"saved {clock_words(entry.recorded_at)}"
+        self.saved_words = spoken("saved {time}", time=clock_words(entry.recorded_at))
         if self.page is not None:
             self.page.show_saved()
         self.practising.saved(entry)
@@ -126,17 +127,17 @@ class Stage(FloatLayout):
             self.page.show_saved()
         else:
             self.page.warn(refusal_sentence(refusal))
-            self.page.header.saved = "typing is not kept"
+            self.page.header.saved = spoken("typing is not kept")
 
     @staticmethod
     def unsent_words(count: int, since: str, photos: int = 0) -> str:
         """Return what the header says of entries and photos not yet sent, and how old they are."""
         if not count:
-            return "all sent"
+            return spoken("all sent")
         hours = (now_here() - moment_from(since)).total_seconds() / 3600 if since else 0
-        age = f", {int(hours // 24)} d old" if hours >= 24 else ""
-        among = f", {photos} {'photo' if photos == 1 else 'photos'} among it" if photos else ""
-        return f"{count} not yet sent{among}{age}"
+        age = spoken(", {int} d old", int=int(hours // 24)) if hours >= 24 else ""
+        among = spoken(", {count} {photos} among it", count=photos, photos=counted("photo", "photos", photos)) if photos else ""
+        return spoken("{count} not yet sent{among}{age}", count=count, among=among, age=age)
 
     # Getting about -----------------------------------------------------------
 
@@ -249,8 +250,8 @@ class Stage(FloatLayout):
     def go_look(self) -> None:
         """How it looks, over the page that is open; not while a stop must stay in reach."""
         if self.must_stay_in_reach():
-            return self.page.warn("End this walk first: the stop button must stay in reach.")
-        LookSheet(self.folder, self.session).open()
+            return self.page.warn(spoken("End this walk first: the stop button must stay in reach."))
+        LookSheet(self.folder, self.session, self.go_where_it_was).open()
 
     def must_stay_in_reach(self) -> bool:
         """Whether the page has a stop button, which no sheet may lie over."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Callable
 
 from shared_models.catalogue.sheets import FUNCTIONS
+from shared_models.language import spoken
 from shared_models.wording import trials as words
 from shared_models.wording.sentences import place_words
 from mobile.flows.trial_notes import NOT_RESTORED, STOP_WORDS, TrialNotes
@@ -22,14 +23,14 @@ class StopPart:
     """Asks why with one large button for each reason; ``on_stop(reason, words)`` hears of the press."""
 
     def __init__(self, page, notes: TrialNotes, on_stop: Callable[[str, str], None]):
-        page.head(words.STOPPED_WHY, words.SEE_TO_THEM)
+        page.head(spoken(words.STOPPED_WHY), spoken(words.SEE_TO_THEM))
         grid = FieldGrid()
         for code, said in page.view.edition.choices["stop_reason"].items():
             button = PlainButton(text=said, bold=True, test_name=f"field:stop_reason={code}")
             button.least_height = theme.touch * 1.25
             button.fbind("on_release", lambda *_, reason=code: on_stop(reason, self.said.text.strip()))
             grid.add_widget(button)
-        self.said = TextField(test_name="field:stop_words", label=words.STOP_WORDS, text=notes.get(STOP_WORDS))
+        self.said = TextField(test_name="field:stop_words", label=spoken(words.STOP_WORDS), text=notes.get(STOP_WORDS))
         self.said.fbind("on_edit", lambda _w, text: notes.keep(STOP_WORDS, text))
         page.body.add_widget(grid)
         page.body.add_widget(self.said)
@@ -43,19 +44,19 @@ class AnswerPart:
         self.stopped = page.view.unanswered_stops()[0]
         reason = page.view.edition.words("stop_reason", str(self.stopped.body.get("stop_reason", "")))
         page.body.add_widget(Banner(
-            kind="stop", lead=f"Stopped: {reason}.", test_name="stopped", text=words.RESTORE_LEAD,
+            kind="stop", lead=spoken("Stopped: {reason}.", reason=reason), test_name="stopped", text=spoken(words.RESTORE_LEAD),
         ))
         self.rows = Column(spacing=theme.gap)
         page.body.add_widget(self.rows)
         self._show_rows()
         for function in (f for f in FUNCTIONS if len(page.view.heads(f"setting/{f}")) > 1):
             name = place_words(f"setting/{function}", page.view)
-            page.body.add_widget(Banner(kind="doubt", lead=f"{name} was changed apart.", text="Look at the knee itself, then say which position stands."))
-        self.because = TextField(test_name="field:not_restored_because", label=words.NOT_RESTORED, text=notes.get(NOT_RESTORED))
+            page.body.add_widget(Banner(kind="doubt", lead=spoken("{name} was changed apart.", name=name), text=spoken("Look at the knee itself, then say which position stands.")))
+        self.because = TextField(test_name="field:not_restored_because", label=spoken(words.NOT_RESTORED), text=notes.get(NOT_RESTORED))
         self.because.fbind("on_edit", lambda _w, text: notes.keep(NOT_RESTORED, text))
         page.body.add_widget(self.because)
-        foot.plain(words.NOT_RESTORED_BUTTON, lambda: self.answer(False), "not_restored")
-        foot.main(words.ALL_RESTORED, lambda: self.answer(True), "restored")
+        foot.plain(spoken(words.NOT_RESTORED_BUTTON), lambda: self.answer(False), "not_restored")
+        foot.main(spoken(words.ALL_RESTORED), lambda: self.answer(True), "restored")
 
     @staticmethod
     def is_needed(page) -> bool:
@@ -75,7 +76,7 @@ class AnswerPart:
             row.add_widget(button)
             self.rows.add_widget(row)
         if not waiting:
-            self.rows.add_widget(Banner(kind="info", text=words.ALL_STAND, test_name="all_stand"))
+            self.rows.add_widget(Banner(kind="info", text=spoken(words.ALL_STAND), test_name="all_stand"))
 
     def done(self, function: str) -> None:
         """One adjuster was put back."""
@@ -88,11 +89,11 @@ class AnswerPart:
         """Record what was done; not restoring needs its reason, restoring each adjuster's own word."""
         because = self.because.text.strip()
         if not restored and not because:
-            self.because.message, self.because.message_kind = words.SAY_WHY_NOT_RESTORED, "refusal"
+            self.because.message, self.because.message_kind = spoken(words.SAY_WHY_NOT_RESTORED), "refusal"
             bring_into_sight(self.because)
             return
         if restored and to_put_back(self.page.view):
-            self.page.warn(words.EACH_FIRST)
+            self.page.warn(spoken(words.EACH_FIRST))
             return
         entries = self.page.attempt(lambda: restore(
             self.page.session, self.page.fitting, self.stopped, restored, because

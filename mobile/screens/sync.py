@@ -5,6 +5,7 @@ from __future__ import annotations
 from kivy.clock import Clock
 
 from shared_models.entries.vouching import is_copied
+from shared_models.language import spoken
 from shared_models.wording.carrying import (
     CARRY_ROW, JOIN_ROW, photos_refused_words, photos_sent_words, photos_waiting_words,
 )
@@ -27,32 +28,32 @@ class SyncPage(StagePage):
     def __init__(self, stage, came_from=None):
         super().__init__(stage, has_rail=False)
         self.came_from = came_from
-        self.header.who, self.header.detail, self.header.leave_words = "Send and fetch", "", "Back"
+        self.header.who, self.header.detail, self.header.leave_words = spoken("Send and fetch"), "", spoken("Back")
         session = stage.session
         self.run: SyncRun | None = stage.sync_run
-        self.head("Send and fetch", "Everything saved stays on this tablet, sent or not.")
+        self.head(spoken("Send and fetch"), spoken("Everything saved stays on this tablet, sent or not."))
         if session.is_practice:
             self.body.add_widget(Banner(
                 kind="info", test_name="practice:never_sent", text=REFUSALS["practice_never_sent"],
             ))
         state = session.entries.sync_state(session.clinic)
-        address = state.access["address"] if state.access else "no server yet: this clinic lives on this tablet"
-        self.body.add_widget(ListRow(title="Server", trailing=str(address), pressable=False))
+        address = state.access["address"] if state.access else spoken("no server yet: this clinic lives on this tablet")
+        self.body.add_widget(ListRow(title=spoken("Server"), trailing=str(address), pressable=False))
         last = moment_words(state.last_contact_at) if state.last_contact_at else "never"
-        self.body.add_widget(ListRow(title="Last contact", trailing=last, pressable=False))
+        self.body.add_widget(ListRow(title=spoken("Last contact"), trailing=last, pressable=False))
         self.photos = Banner(kind="info", test_name="photos_here")
         self._say_photos()
         copied = [t for t in session.record.subjects("tablet") if is_copied(session.record, t)]
         if copied:
             self.body.add_widget(Banner(
-                kind="doubt", test_name="copied", lead=f"Two devices wrote under the name {', '.join(copied)}.",
-                text="Both records are kept. The lead clinician looks into it.",
+                kind="doubt", test_name="copied", lead=spoken("Two devices wrote under the name {copied}.", copied=', '.join(copied)),
+                text=spoken("Both records are kept. The lead clinician looks into it."),
             ))
         if not session.is_practice:
             waiting = len(waiting_keys(session))
             row = ListRow(
-                title="Keys and codes", test_name="keys",
-                subtitle=f"{waiting} keys wait for somebody to vouch" if waiting else "vouch for a key, make a recovery code",
+                title=spoken("Keys and codes"), test_name="keys",
+                subtitle=spoken("{waiting} keys wait for somebody to vouch", waiting=waiting) if waiting else spoken("vouch for a key, make a recovery code"),
             )
             row.fbind("on_release", lambda *_: stage.show(KeysPage(stage, self)))
             self.body.add_widget(row)
@@ -61,11 +62,11 @@ class SyncPage(StagePage):
             row = ListRow(title=title, subtitle=subtitle, test_name="carry" if state.access else "join_server")
             row.fbind("on_release", lambda *_: self._carry_or_join(bool(state.access)))
             self.body.add_widget(row)
-        self.progress = ProgressLine(test_name="sync:progress", cancel_words="Cancel")
+        self.progress = ProgressLine(test_name="sync:progress", cancel_words=spoken("Cancel"))
         self.progress.fbind("on_cancel", lambda *_: self.run and self.run.cancel())
         self.outcome = Banner(kind="info", test_name="sync:outcome")
         if state.access:
-            self.button = self.main("Send and fetch now", self.start)
+            self.button = self.main(spoken("Send and fetch now"), self.start)
         if self.run is not None and not self.run.done and self.run.session is session:
             self._watch()
 
@@ -132,25 +133,25 @@ class SyncPage(StagePage):
         self._say_photos()
         result = run.result
         if run.refusal is not None:
-            self.outcome.kind, self.outcome.lead = "doubt", "Not sent."
-            self.outcome.text = refusal_sentence(run.refusal) + " Nothing on this tablet is lost."
+            self.outcome.kind, self.outcome.lead = "doubt", spoken("Not sent.")
+            self.outcome.text = refusal_sentence(run.refusal) + spoken(" Nothing on this tablet is lost.")
         elif result.refused:
-            self.outcome.kind, self.outcome.lead = "doubt", "The server refused the batch."
+            self.outcome.kind, self.outcome.lead = "doubt", spoken("The server refused the batch.")
             reasons = dict.fromkeys(refusal_sentence(r) for r in result.refused)
-            self.outcome.text = " ".join(reasons) + " Everything is kept on this tablet."
+            self.outcome.text = " ".join(reasons) + spoken(" Everything is kept on this tablet.")
         elif result.forked:
-            self.outcome.kind, self.outcome.lead = "doubt", "This tablet's record was copied."
+            self.outcome.kind, self.outcome.lead = "doubt", spoken("This tablet's record was copied.")
             self.outcome.text = (
-                "Another device wrote under this tablet's name. Both records are kept and the lead clinician sees it. "
-                + ("This tablet goes on under a new name." if result.renamed else "Send and fetch once more.")
+                spoken("Another device wrote under this tablet's name. Both records are kept and the lead clinician sees it. ")
+                + (spoken("This tablet goes on under a new name.") if result.renamed else spoken("Send and fetch once more."))
             )
         elif result.held:
-            self.outcome.kind, self.outcome.lead = "doubt", "Sent, and some of it is held back."
-            self.outcome.text = f"{result.held} signatures are of somebody who no longer works here. They wait for the lead clinician."
+            self.outcome.kind, self.outcome.lead = "doubt", spoken("Sent, and some of it is held back.")
+            self.outcome.text = spoken("{held} signatures are of somebody who no longer works here. They wait for the lead clinician.", held=result.held)
         else:
             self.outcome.kind = "info"
-            self.outcome.lead = "Cancelled." if result.cancelled else "Done."
-            self.outcome.text = f"{result.sent} sent, {result.fetched} fetched." + photos_sent_words(
+            self.outcome.lead = spoken("Cancelled.") if result.cancelled else spoken("Done.")
+            self.outcome.text = spoken("{sent} sent, {fetched} fetched.", sent=result.sent, fetched=result.fetched) + photos_sent_words(
                 result.photos.sent, result.photos.left, result.photos.why
             )
         self.body.add_widget(self.outcome)

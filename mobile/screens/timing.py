@@ -8,6 +8,7 @@ from kivy.uix.boxlayout import BoxLayout
 from shared_models.calculations.timing.contacts import SIDES
 from shared_models.checks.entering import limits_of
 from shared_models.checks.walk_timing import LEVEL, SLOPING
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import place_words
@@ -59,7 +60,7 @@ class TimingPage(StagePage):
         self.fitting, self.step_key, self.slot = fitting, step, slot
         self.timing = WalkTiming(stage.session, fitting, slot)
         self.note = note
-        self.header.leave_words = "Back"
+        self.header.leave_words = spoken("Back")
         name, side, _ = who(self.timing.view)
         self.header.who = name
         self.header.detail = " · ".join(p for p in (side, place_words(slot, self.timing.view)) if p)
@@ -104,14 +105,14 @@ class TimingPage(StagePage):
         self.bar.fbind("on_stop", lambda *_: self.stop())
         self.counted = self.bar.between
         self.counted.test_name = "timing:count"
-        buttons = [(click_words(self.click.is_on), self.turn_click, "click"), ("Start over", self.start_over, "start_over"), ("Undo last", self.undo, "undo")]
+        buttons = [(click_words(self.click.is_on), self.turn_click, "click"), (spoken("Start over"), self.start_over, "start_over"), (spoken("Undo last"), self.undo, "undo")]
         if self.slot in SLOPING:
-            buttons.insert(0, ("Last was on a landing", self.landing, "landing"))
+            buttons.insert(0, (spoken("Last was on a landing"), self.landing, "landing"))
         for text, act, name in buttons:
             button = PlainButton(text=text, fit=True, test_name=name)
             button.fbind("on_release", lambda *_, press=act: press())
             self.bar.take(button)
-        done = MainButton(text="Done", fit=True, test_name="done")
+        done = MainButton(text=spoken("Done"), fit=True, test_name="done")
         done.fbind("on_release", lambda *_: self.look())
         self.bar.take(done)
         self.foot.add_widget(self.bar)
@@ -125,7 +126,7 @@ class TimingPage(StagePage):
 
     def _stands_on(self, side: str) -> str:
         own = self.timing.side
-        return "" if not own else "prosthesis" if side == own else "sound side"
+        return "" if not own else spoken("prosthesis") if side == own else spoken("sound side")
 
     def tapped(self, side: str, moment_s: float) -> None:
         """Take a tap; it is a durable draft when this returns."""
@@ -154,8 +155,8 @@ class TimingPage(StagePage):
         if self.timing.is_empty:
             return
         sheet = Sheet(
-            test_name="starting_over", title="Start over?", main_words="Throw the taps away",
-            plain_words="Keep them", lead=f"Taps of this walk that are thrown away: {len(self.timing.contacts)}.",
+            test_name="starting_over", title=spoken("Start over?"), main_words=spoken("Throw the taps away"),
+            plain_words=spoken("Keep them"), lead=spoken("Taps of this walk that are thrown away: {contacts}.", contacts=len(self.timing.contacts)),
         )
         sheet.fbind("on_confirm", lambda *_: (sheet.dismiss(), self.timing.start_over(), self.tap()))
         sheet.open()
@@ -171,8 +172,8 @@ class TimingPage(StagePage):
             area.count = str(sum(each.side == side for each in contacts))
         last = ""
         if contacts:
-            where = ", on a landing" if len(contacts) - 1 in self.timing.landings else ""
-            last = f" · last: {contacts[-1].side}{where}"
+            where = spoken(", on a landing") if len(contacts) - 1 in self.timing.landings else ""
+            last = spoken(" · last: {side}{where}", side=contacts[-1].side, where=where)
         self.counted.text = f"{len(contacts)} {'tap' if len(contacts) == 1 else 'taps'}{last}"
 
     def _say(self, sentence: str) -> None:
@@ -205,18 +206,18 @@ class TimingPage(StagePage):
         self._begin()
         self.side_share = _SIDE_SHARE
         number = len(self.timing.view.trials(self.slot)) + 1
-        whose = "of a trial recorded before" if self.timing.trial else f"of trial {number}"
-        self.head("This walk, timed", f"The timing {whose}: look at it, then keep it or throw it away.")
+        whose = spoken("of a trial recorded before") if self.timing.trial else spoken("of trial {number}", number=number)
+        self.head(spoken("This walk, timed"), spoken("The timing {whose}: look at it, then keep it or throw it away.", whose=whose))
         if self.timing.typed.get("note"):
             self.body.add_widget(Banner(kind="doubt", text=self.timing.typed["note"], test_name="timing:restarted"))
         if self.note:
             self.body.add_widget(Banner(kind="info", text=self.note, test_name="timing:note"))
         stood = self.timing.walked_otherwise
         if stood:
-            where = "in that trial it stood" if self.timing.trial else "it stands now"
+            where = spoken("in that trial it stood") if self.timing.trial else spoken("it stands now")
             self.body.add_widget(Banner(
                 kind="doubt", test_name="walked_otherwise",
-                text=f"Timed with the adjuster at {self.timing.typed['walked_with'] or 'no recorded position'}; {where} at {stood}.",
+                text=spoken("Timed with the adjuster at {walked_with}; {where} at {stood}.", walked_with=self.timing.typed['walked_with'] or spoken("no recorded position"), where=where, stood=stood),
             ))
         self.lines, self.basis = Column(spacing=theme.gap), None
         self._ask()
@@ -225,10 +226,10 @@ class TimingPage(StagePage):
         self.has_side = any(fields.needs_keypad(timing_field) for timing_field in self._asked_fields())
         if self.has_side:
             self.side.add_widget(self.keypad)
-        self.quiet("Throw away", self.throw_away, "throw_away")
+        self.quiet(spoken("Throw away"), self.throw_away, "throw_away")
         if not self.timing.typed.get("file_name") and not self.timing.trial:
-            self.plain("More taps", self.tap, "more")
-        self.main("Save" if self.timing.trial else "Keep for this trial", self.keep, "keep")
+            self.plain(spoken("More taps"), self.tap, "more")
+        self.main(spoken("Save") if self.timing.trial else spoken("Keep for this trial"), self.keep, "keep")
 
     def _ask(self) -> None:
         timing, from_file = self.timing, bool(self.timing.typed.get("file_name"))
@@ -268,9 +269,9 @@ class TimingPage(StagePage):
         doubled = len(self.timing.doubled())
         if doubled:
             banner = Banner(
-                kind="doubt", lead=f"Perhaps tapped twice: {doubled}.", test_name="doubled",
-                text="Take the second of each away, or keep them: they are left out of the steady steps then.",
-                button_words="Take away",
+                kind="doubt", lead=spoken("Perhaps tapped twice: {doubled}.", doubled=doubled), test_name="doubled",
+                text=spoken("Take the second of each away, or keep them: they are left out of the steady steps then."),
+                button_words=spoken("Take away"),
             )
             banner.fbind("on_act", lambda *_: (self.timing.take_doubled_away(), self._show_lines()))
             self.lines.add_widget(banner)

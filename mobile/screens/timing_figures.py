@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Sequence
 
 from shared_models.checks.walk_timing import TimingFigures
+from shared_models.language import spoken
 from shared_models.wording import timing_lines as words
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
@@ -28,7 +29,7 @@ def show_figures(column, figures: TimingFigures, changes: Sequence[str] = ()) ->
         elif line.shown:
             column.add_widget(ListRow(title=line.what, subtitle=line.says, trailing=line.value, pressable=False))
         else:
-            column.add_widget(ListRow(title=line.what, subtitle=f"not shown yet: {line.says}", pressable=False))
+            column.add_widget(ListRow(title=line.what, subtitle=spoken("not shown yet: {says}", says=line.says), pressable=False))
     for change in changes:
         column.add_widget(Banner(kind="info", text=change))
     for sentence in (words.left_out_sentence(figures), words.jitter_words(figures)):

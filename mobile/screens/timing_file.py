@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.dates import moment_words_of
 from shared_models.wording.refusals import refusal_sentence
@@ -29,16 +30,16 @@ class ContactFilesPage(StagePage):
         self.fitting, self.step_key, self.slot = fitting, step, slot
         self.folder: Path = stage.tablet.contacts_folder
         self.timing = WalkTiming(stage.session, fitting, slot)
-        self.header.leave_words = "Back"
+        self.header.leave_words = spoken("Back")
         self.header.who, self.header.detail, _ = who(self.timing.view)
         self.trials = Tuning(stage.session, fitting, slot).course()
-        self.head("Attach a file of contacts", "Each line of the file is a contact: side and time in seconds, such as left,5.05.")
+        self.head(spoken("Attach a file of contacts"), spoken("Each line of the file is a contact: side and time in seconds, such as left,5.05."))
         if not self.timing.is_empty:
             self._taps_first()
         else:
             self._choose_trial()
             self._list()
-        self.plain("Back", self.leave, "back")
+        self.plain(spoken("Back"), self.leave, "back")
 
     def leave(self) -> None:
         """Back to the trial."""
@@ -47,8 +48,8 @@ class ContactFilesPage(StagePage):
     def _taps_first(self) -> None:
         """A file would take the place of taps that are kept and not saved yet."""
         banner = Banner(
-            kind="doubt", lead=f"Kept here and not saved yet: {_contacts(len(self.timing.contacts))}.",
-            text="Look at them first: keep them, or throw them away.", button_words="Look at them",
+            kind="doubt", lead=spoken("Kept here and not saved yet: {contacts}.", contacts=_contacts(len(self.timing.contacts))),
+            text=spoken("Look at them first: keep them, or throw them away."), button_words=spoken("Look at them"),
             test_name="kept_first",
         )
         banner.fbind("on_act", lambda *_: self.stage.go_timing(self.fitting, self.step_key, self.slot, looking=True))
@@ -56,12 +57,12 @@ class ContactFilesPage(StagePage):
 
     def _choose_trial(self) -> None:
         recorded = [
-            (past.entry.digest, f"trial {past.number}: {past.outcome}")
+            (past.entry.digest, spoken("trial {number}: {outcome}", number=past.number, outcome=past.outcome))
             for past in self.trials[-_TRIALS_OFFERED:]
         ]
-        options = [*recorded, (NEXT, f"trial {len(self.trials) + 1}, still to be recorded")]
+        options = [*recorded, (NEXT, spoken("trial {trials}, still to be recorded", trials=len(self.trials) + 1))]
         self.trial = ChoiceRow(
-            test_name="field:trial", label="Which walk was it?", options=options,
+            test_name="field:trial", label=spoken("Which walk was it?"), options=options,
             value=NEXT if not recorded else recorded[-1][0],
         )
         self.trial.fbind("on_edit", lambda _row, value: setattr(self.trial, "value", value))
@@ -75,7 +76,7 @@ class ContactFilesPage(StagePage):
             self.body.add_widget(row)
         if not files:
             self.body.add_widget(Banner(
-                kind="info", lead="No file is here.", text=f"Put the CSV file into the folder {self.folder}.",
+                kind="info", lead=spoken("No file is here."), text=spoken("Put the CSV file into the folder {folder}.", folder=self.folder),
                 test_name="no_files",
             ))
 
@@ -100,7 +101,7 @@ def _file_words(path: Path) -> str:
     except OSError:
         return ""
     changed = datetime.fromtimestamp(state.st_mtime).astimezone()
-    return f"{state.st_size} bytes, {moment_words_of(changed)}"
+    return spoken("{size} bytes, {time}", size=state.st_size, time=moment_words_of(changed))
 
 
 def _contacts(count: int) -> str:

@@ -6,6 +6,7 @@ from kivy.metrics import dp
 
 from shared_models.checks.walk_timing import TimedTrial, timed_trial, timings_of
 from shared_models.entries.envelope import Entry
+from shared_models.language import phrase, spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.timing_lines import brief_words, shift_words
@@ -21,7 +22,7 @@ from mobile.widgets.buttons import PlainButton, keep_within
 from mobile.widgets.listing import ListRow
 
 TIMING = KIND
-_SINCE = "the trial timed before"
+_SINCE = phrase("the trial timed before")
 
 
 class TimingPart:
@@ -37,11 +38,11 @@ class TimingPart:
 
     def doors(self) -> list[PlainButton]:
         """Return the large buttons that lead to tapping contacts and to the stopwatch."""
-        taps = TAP_CONTACTS if self.timing.is_empty else LOOK_AT_TIMING
+        taps = spoken(TAP_CONTACTS) if self.timing.is_empty else spoken(LOOK_AT_TIMING)
         found = []
         for words, act, name in (
             (taps, self.open, "time_walk"),
-            (WATCH_RUNS if self.watch.is_running else STOPWATCH, self.open_watch, "stopwatch"),
+            (spoken(WATCH_RUNS) if self.watch.is_running else spoken(STOPWATCH), self.open_watch, "stopwatch"),
         ):
             button = PlainButton(text=words, bold=True, least_height=dp(72), test_name=name)
             button.fbind("on_release", lambda *_, press=act: press())
@@ -50,7 +51,7 @@ class TimingPart:
 
     def attach_door(self) -> None:
         """Offer a file of contacts, further down the page."""
-        keep_within(self.page.quiet("Attach a file of contacts", self.attach, "attach_contacts", self.page.body), self.page.body)
+        keep_within(self.page.quiet(spoken("Attach a file of contacts"), self.attach, "attach_contacts", self.page.body), self.page.body)
 
     def open_watch(self) -> None:
         """Show the stopwatch."""
@@ -71,7 +72,7 @@ class TimingPart:
             moved = self.watch.walked_otherwise
             self.page.body.add_widget(Banner(
                 kind="doubt" if moved else "info", lead=self.watch.words() + ".", test_name="watched",
-                text=WATCHED_ELSEWHERE.format(here=moved) if moved else SAVED_WITH_TRIAL,
+                text=spoken(WATCHED_ELSEWHERE, here=moved) if moved else spoken(SAVED_WITH_TRIAL),
             ))
         if not self.timing.is_empty:
             self._say_kept()
@@ -82,15 +83,15 @@ class TimingPart:
             text = brief_words(timing.figures())
         except Refusal as refusal:
             text = refusal_sentence(refusal)
-        kind, lead, button = "info", "Timed; saved together with this trial.", ""
+        kind, lead, button = "info", spoken("Timed; saved together with this trial."), ""
         stood = timing.walked_otherwise
         if timing.trial is not None:
-            kind, lead = "doubt", "The timing of a trial recorded before is not saved yet."
+            kind, lead = "doubt", spoken("The timing of a trial recorded before is not saved yet.")
         elif stood:
-            kind, button = "doubt", "It is this walk"
-            lead = f"Timed at {timing.typed['walked_with']}, and it stands at {stood} now: not saved with this trial."
+            kind, button = "doubt", spoken("It is this walk")
+            lead = spoken("Timed at {walked_with}, and it stands at {stood} now: not saved with this trial.", walked_with=timing.typed['walked_with'], stood=stood)
         elif not timing.can_be_saved():
-            kind, lead = "doubt", "Timed, but not to be saved so."
+            kind, lead = "doubt", spoken("Timed, but not to be saved so.")
         banner = Banner(kind=kind, lead=lead, text=text, button_words=button, test_name="timed")
         banner.fbind("on_act", lambda *_: (timing.take_for_next(), self.page.open(self.slot)))
         self.page.body.add_widget(banner)
@@ -122,10 +123,10 @@ def timing_rows(page, trial: Entry) -> None:
         timed = timed_trial(page.view, entry)
         said = _why_none(timed)
         if timed.figures is not None:
-            changes = shift_words(timed.figures, timed.shifts, _SINCE)
+            changes = shift_words(timed.figures, timed.shifts, spoken(_SINCE))
             said = "\n".join((brief_words(timed.figures), *changes[:1]))
         slot = f"timing/{entry.body['timing']}"
-        row = ListRow(title="Timed", subtitle=said, test_name=f"timing:{entry.digest[:12]}")
+        row = ListRow(title=spoken("Timed"), subtitle=said, test_name=f"timing:{entry.digest[:12]}")
         row.fbind("on_release", lambda *_, s=slot: page.open(s))
         page.body.add_widget(row)
 
@@ -134,11 +135,11 @@ def show_timing(page, entry: Entry) -> None:
     """Show all figures of a recorded timing, and what changed since the one before like it."""
     timed = timed_trial(page.view, entry)
     if timed.trial is None:
-        page.body.add_widget(Banner(kind="doubt", text="The trial that was timed was taken out, or is not on this tablet yet."))
+        page.body.add_widget(Banner(kind="doubt", text=spoken("The trial that was timed was taken out, or is not on this tablet yet.")))
     if timed.figures is None:
         page.body.add_widget(Banner(kind="doubt", lead=_why_none(timed)))
     else:
-        show_figures(page.body, timed.figures, shift_words(timed.figures, timed.shifts, _SINCE))
+        show_figures(page.body, timed.figures, shift_words(timed.figures, timed.shifts, spoken(_SINCE)))
 
 
 def _why_none(timed: TimedTrial) -> str:

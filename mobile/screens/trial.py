@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import trials as words
 from shared_models.wording.findings import WHY_OF_LAST, items_of, noticed_words
@@ -115,13 +116,13 @@ class TrialPane:
 
     def _show_begin(self) -> None:
         self._picture(how=True, doors=False)
-        self.page.head(words.FIRST.get(self.slot, words.FIRST_WALK))
+        self.page.head(words.FIRST.get(self.slot, spoken(words.FIRST_WALK)))
         self._before()
         begin = BeginPart(self.page, self.form, self._begun)
         foot = Foot(self.page, self.stop)
         self._offer_restriction()
         who = str(self.form.typed.get("stands_by", ""))
-        foot.main(words.GO_ON.format(who=who) if who else words.BEGIN, begin.go_on, "begin")
+        foot.main(spoken(words.GO_ON, who=who) if who else spoken(words.BEGIN), begin.go_on, "begin")
 
     def _begun(self) -> None:
         self.notes.keep(BEGUN, "yes")
@@ -130,14 +131,14 @@ class TrialPane:
     def _show_done(self) -> None:
         self._picture()
         here = self.tuning.position
-        said = words.CONFIRMED_AT.format(here=f"{here.normalize():f}") if here is not None else words.CONFIRMED
+        said = spoken(words.CONFIRMED_AT, here=f"{here.normalize():f}") if here is not None else spoken(words.CONFIRMED)
         self.page.head(self.found.title)
         self.page.body.add_widget(Words(text=said, role="title", bold=True, test_name="confirmed"))
         self.page.body.add_widget(Words(text=self.found.recorded, tone="ink_soft"))
         self._below()
         foot = Foot(self.page, self.stop)
-        foot.plain(words.WALK_MORE, self._walk_again, "walk_again")
-        foot.main(words.GO_ON_NEXT, lambda: self.page.go_on(self.slot), "main")
+        foot.plain(spoken(words.WALK_MORE), self._walk_again, "walk_again")
+        foot.main(spoken(words.GO_ON_NEXT), lambda: self.page.go_on(self.slot), "main")
 
     def _show_turn(self) -> None:
         self._picture()
@@ -148,7 +149,7 @@ class TrialPane:
         self._why_of_last()
         self._below()
         foot = Foot(self.page, self.stop)
-        foot.plain(words.AGAIN_HERE.format(here=f"{self.tuning.position.normalize():f}"), self._walk_again, "walk_again")
+        foot.plain(spoken(words.AGAIN_HERE, here=f"{self.tuning.position.normalize():f}"), self._walk_again, "walk_again")
         foot.main(words.done_words(turning.suggested), lambda: turning.turn(turning.suggested), "suggestion:act")
 
     def _walk_again(self) -> None:
@@ -176,8 +177,8 @@ class TrialPane:
         self._offer_restriction()
         self._below()
         foot = Foot(page, self.stop)
-        foot.plain(words.NOT_YET, lambda: self.record("change"), "change")
-        foot.main(words.CONFIRM, lambda: self.record("confirmed"), "confirm")
+        foot.plain(spoken(words.NOT_YET), lambda: self.record("change"), "change")
+        foot.main(spoken(words.CONFIRM), lambda: self.record("confirmed"), "confirm")
         page.trial_fit()
 
     def _offer_turn(self) -> None:
@@ -191,24 +192,24 @@ class TrialPane:
 
         place = Column(spacing=theme.gap * 0.6)
         self.page.body.add_widget(place)
-        opener = self.page.quiet(words.TURN_FIRST, show, "turn_first", place)
+        opener = self.page.quiet(spoken(words.TURN_FIRST), show, "turn_first", place)
 
     def _why_of_last(self) -> None:
         """What the trial before may mean, beside what is suggested after it."""
         if self.course:
             WhyPart(
                 self.page.body, self.page.view.edition, lambda: items_of(self.course[-1].entry),
-                self.tuning.function, WHY_OF_LAST, "why_last",
+                self.tuning.function, spoken(WHY_OF_LAST), "why_last",
             )
 
     def _below(self) -> None:
         """The trials so far, the latest first, with what was timed."""
         for past in reversed(self.course):
-            at = f" at {past.position}" if past.position else ""
-            said = "; ".join(noticed_words(past.entry, self.page.view)) or "nothing stood out"
+            at = spoken(" at {position}", position=past.position) if past.position else ""
+            said = "; ".join(noticed_words(past.entry, self.page.view)) or spoken("nothing stood out")
             own = str(past.entry.body.get("own_words") or "")
             self.page.body.add_widget(ListRow(
-                title=f"Trial {past.number}{at}: {past.outcome}",
+                title=spoken("Trial {number}{at}: {outcome}", number=past.number, at=at, outcome=past.outcome),
                 subtitle="\n".join(filter(None, (said, f"“{own}”" if own else "", self.timing.watched_of(past.entry)))),
                 pressable=False, test_name=f"past:{past.number}",
             ))
@@ -218,7 +219,7 @@ class TrialPane:
         """Where a restriction may stand in: no stairs here, or not yet for this person."""
         spare = (self.page.step.instead or {}).get(self.slot)
         if spare:
-            keep_within(self.page.quiet(words.NOT_CLEARED, lambda: self.page.open(spare), "not_cleared", self.page.body), self.page.body)
+            keep_within(self.page.quiet(spoken(words.NOT_CLEARED), lambda: self.page.open(spare), "not_cleared", self.page.body), self.page.body)
 
     # Recording ---------------------------------------------------------------------------------
 
@@ -251,7 +252,7 @@ class TrialPane:
         for field in form.fields:
             must = field.must_when_confirmed
             if must is not None and form.typed.get(field.key) not in (None, must):
-                return words.NOT_CONFIRMED_WITHOUT.format(label=field.label)
+                return spoken(words.NOT_CONFIRMED_WITHOUT, label=field.label)
         if str(form.typed.get("confirmed_although", "")).strip():
             return ""
         short = [
@@ -262,7 +263,7 @@ class TrialPane:
         if not short and not marked:
             return ""
         self.walk.say_field("confirmed_although")
-        return words.CONFIRMED_SHORT.format(label=short[0]) if short else words.CONFIRMED_MARKED
+        return spoken(words.CONFIRMED_SHORT, label=short[0]) if short else spoken(words.CONFIRMED_MARKED)
 
     # Stopping ----------------------------------------------------------------------------------
 
@@ -275,7 +276,7 @@ class TrialPane:
         self._picture(doors=False)
         StopPart(self.page, self.notes, self.stopped)
         foot = Foot(self.page)
-        foot.plain(words.NOT_STOPPED, self.not_stopped, "stopping:withdraw")
+        foot.plain(spoken(words.NOT_STOPPED), self.not_stopped, "stopping:withdraw")
 
     def not_stopped(self) -> None:
         """It was pressed by mistake; what was said of the walk is still there."""

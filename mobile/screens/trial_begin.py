@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Callable
 
+from shared_models.language import spoken
 from shared_models.wording import trials as words
 from mobile.flows.forms import SlotForm
 from mobile.flows.trial_notes import known_helpers
@@ -30,7 +31,7 @@ class BeginPart:
         if not form.typed.get(AID):
             self.aid = aid_field(form, lambda *_: None)
             page.body.add_widget(self.aid)
-        page.body.add_widget(Words(text=words.WHO, bold=True))
+        page.body.add_widget(Words(text=spoken(words.WHO), bold=True))
         grid = FieldGrid()
         known = known_helpers(page.view)
         for number, name in enumerate(known, 1):
@@ -40,7 +41,7 @@ class BeginPart:
         page.body.add_widget(grid)
         said = str(form.typed.get(STANDS_BY, ""))
         self.who = TextField(
-            test_name=f"field:{STANDS_BY}", label=words.WHO_OTHER if known else words.WHO_NAME, text="" if said in known else said,
+            test_name=f"field:{STANDS_BY}", label=spoken(words.WHO_OTHER) if known else spoken(words.WHO_NAME), text="" if said in known else said,
         )
         self.who.fbind("on_edit", lambda _w, text: form.edit(STANDS_BY, text))
         page.body.add_widget(self.who)
@@ -54,10 +55,10 @@ class BeginPart:
     def go_on(self) -> None:
         """Begin, once it is said who stands by and which aid is used."""
         if not str(self.form.typed.get(STANDS_BY, "")).strip():
-            self.who.message, self.who.message_kind = words.NOBODY, "refusal"
+            self.who.message, self.who.message_kind = spoken(words.NOBODY), "refusal"
             return
         if self.aid is not None and not self.form.typed.get(AID):
-            self.aid.message, self.aid.message_kind = words.SAY_AID, "refusal"
+            self.aid.message, self.aid.message_kind = spoken(words.SAY_AID), "refusal"
             return
         self.on_begin()
 
@@ -83,20 +84,20 @@ class WhoSheet(Sheet):
     """Another person stands by: one press on a known name, or a name is typed."""
 
     def __init__(self, form: SlotForm, then: Callable[[], None]):
-        super().__init__(test_name="who_sheet", title=words.WHO, main_words=words.TAKE, plain_words=words.LEAVE_SO)
+        super().__init__(test_name="who_sheet", title=spoken(words.WHO), main_words=spoken(words.TAKE), plain_words=spoken(words.LEAVE_SO))
         self.form, self.then = form, then
         for number, name in enumerate(known_helpers(form.view), 1):
             button = PlainButton(text=name, test_name=f"stands_by:{number}")
             button.fbind("on_release", lambda *_, who=name: self.take(who))
             self.content.add_widget(button)
-        self.who = TextField(test_name="field:stands_by", label=words.WHO_OTHER)
+        self.who = TextField(test_name="field:stands_by", label=spoken(words.WHO_OTHER))
         self.content.add_widget(self.who)
 
     def on_confirm(self) -> None:
         """Take the name that was typed."""
         name = self.who.text.strip()
         if not name:
-            self.who.message, self.who.message_kind = words.NOBODY, "refusal"
+            self.who.message, self.who.message_kind = spoken(words.NOBODY), "refusal"
             return
         self.take(name)
 
@@ -111,7 +112,7 @@ class AidSheet(Sheet):
     """Another aid is used: one press."""
 
     def __init__(self, form: SlotForm, then: Callable[[], None]):
-        super().__init__(test_name="aid_sheet", title=words.AID_USED, main_words=words.TAKE, plain_words=words.LEAVE_SO)
+        super().__init__(test_name="aid_sheet", title=spoken(words.AID_USED), main_words=spoken(words.TAKE), plain_words=spoken(words.LEAVE_SO))
         self.then = then
         self.content.add_widget(aid_field(form, lambda _value: self.on_confirm()))
 

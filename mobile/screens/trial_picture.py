@@ -10,6 +10,7 @@ from shared_models.drawings.adjuster import adjuster_scene
 from shared_models.drawings.plain_shapes import Room
 from shared_models.drawings.stairs import how_scene
 from shared_models.drawings.trial_course import course_scene
+from shared_models.language import spoken
 from shared_models.wording.trials import CAUTION_SHORT, aid_words, reach_words, stands_by_words
 from mobile.flows.trial_notes import ground_of_trial
 from mobile.widgets.buttons import PlainButton
@@ -61,7 +62,7 @@ class TrialPicture(Surface):
         else:
             self.main = DrawingView(test_name="dial", scene=adjuster_scene(shown), margin=[dp(4)] * 4)
             self.caption = Words(
-                text=" ".join(filter(None, (tuning.known_words(), f"Range {shown.lowest} to {shown.highest}, {reach_words(tuning.adjuster)}."))),
+                text=" ".join(filter(None, (tuning.known_words(), spoken("Range {lowest} to {highest}, {reach_words}.", lowest=shown.lowest, highest=shown.highest, reach_words=reach_words(tuning.adjuster))))),
                 tone="ink_soft", padding=[dp(6), 0],
             )
             if chart is not None:

@@ -7,6 +7,7 @@ from typing import Any
 from kivy.metrics import dp
 from kivy.uix.boxlayout import BoxLayout
 
+from shared_models.language import spoken
 from shared_models.wording import trials as words
 from shared_models.wording.findings import items_of
 from mobile.flows.forms import SlotForm
@@ -41,7 +42,7 @@ class WalkHead(BoxLayout):
         self.bind(minimum_height=self.setter("height"))
         said = Column(spacing=dp(2))
         said.add_widget(Words(text=" ".join(filter(None, (f"{title}.", stands))), role="lead", bold=True, test_name="turned"))
-        said.add_widget(Words(text=words.WALK_NOW, tone="ink_soft"))
+        said.add_widget(Words(text=spoken(words.WALK_NOW), tone="ink_soft"))
         self._said, self._doors = said, BoxLayout(spacing=dp(8), size_hint_y=None)
         self._doors.bind(minimum_height=self._doors.setter("height"))
         for door in doors:
@@ -117,7 +118,7 @@ class WalkPart:
         both.add_widget(below)
         self.page.body.add_widget(both)
         SomethingElse(doors, below, self.findings)
-        own = PlainButton(text=words.OWN_WORDS, fit=True, test_name="own_words")
+        own = PlainButton(text=spoken(words.OWN_WORDS), fit=True, test_name="own_words")
         own.fbind("on_release", lambda *_: self.say_field("own_words", take=True))
         doors.add_widget(keep_within(own, below))
 
@@ -133,7 +134,7 @@ class WalkPart:
         )
         pain.fbind("on_edit", lambda w, value: fields.show(w, self.form.edit(PAIN, value)))
         self.own[PAIN] = pain
-        self.page.body.add_widget(WordBeside(words.PAIN, pain))
+        self.page.body.add_widget(WordBeside(spoken(words.PAIN), pain))
 
     def _text(self, key: str) -> TextField:
         field = self.form.kind.field(key)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from shared_models.language import spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import trials as words
@@ -25,7 +26,7 @@ class Turning:
         self.page, self.tuning, self.notes, self.then = page, tuning, notes, then
         found = tuning.suggestion()
         self.suggested = found.position if found and found.action in ("turn", "restore") else None
-        self.override = TextField(test_name="field:override_because", label=words.OVERRIDE, text=notes.get(OVERRIDE))
+        self.override = TextField(test_name="field:override_because", label=spoken(words.OVERRIDE), text=notes.get(OVERRIDE))
         self.override.fbind("on_edit", lambda _w, text: notes.keep(OVERRIDE, text))
         self.trouble = Banner(kind="doubt", test_name="turn:trouble")
 
@@ -86,5 +87,5 @@ class TurningPart:
         page.body.add_widget(Words(text=tuning.big_words(), role="title", bold=True, test_name="suggestion"))
         reasons = " ".join(filter(None, (tuning.reason_said(), *tuning.reason_words()[1:])))
         page.body.add_widget(Words(text=reasons, test_name="reasons"))
-        page.body.add_widget(Words(text=words.ANOTHER, bold=True))
+        page.body.add_widget(Words(text=spoken(words.ANOTHER), bold=True))
         turning.steps(page.body)

@@ -8,6 +8,7 @@ from kivy.clock import Clock
 from kivy.metrics import dp
 
 from shared_models.checks.entering import limits_of
+from shared_models.language import spoken
 from shared_models.wording import trials as words
 from shared_models.wording.sentences import place_words
 from mobile.device.click import Click
@@ -40,7 +41,7 @@ class WatchPage(StagePage):
         self.form = SlotForm(stage.session, fitting, slot)
         self.watch = WalkWatch(stage.session, self.form)
         view = self.form.view
-        self.header.leave_words = words.BACK
+        self.header.leave_words = spoken(words.BACK)
         name, side, _ = who(view)
         self.header.who = name
         self.header.detail = " · ".join(p for p in (side, place_words(slot, view)) if p)
@@ -54,7 +55,7 @@ class WatchPage(StagePage):
         self._show()
 
     def _fill(self) -> None:
-        self.head(words.WATCH_HEAD)
+        self.head(spoken(words.WATCH_HEAD))
         field = self.form.kind.field(DISTANCE)
         self.keypad = Keypad(test_name="keypad")
         self.distance = fields.make_field(
@@ -76,9 +77,9 @@ class WatchPage(StagePage):
     def _foot(self, settings) -> None:
         foot = TrialFoot(line=words.last_confirmed_line(settings), settings=settings)
         foot.fbind("on_stop", lambda *_: self.stop())
-        forget = PlainButton(text=words.WATCH_FORGET, fit=True, test_name="forget")
+        forget = PlainButton(text=spoken(words.WATCH_FORGET), fit=True, test_name="forget")
         forget.fbind("on_release", lambda *_: self.forget())
-        done = MainButton(text=words.WATCH_DONE, fit=True, test_name="done")
+        done = MainButton(text=spoken(words.WATCH_DONE), fit=True, test_name="done")
         done.fbind("on_release", lambda *_: self.leave())
         for button in (forget, done):
             foot.take(button)
@@ -107,7 +108,7 @@ class WatchPage(StagePage):
         else:
             stopped = self.watch.stop(waited_s)
             if stopped.seconds is None:
-                self.said.kind, self.said.text = "doubt", words.WATCH_UNSURE
+                self.said.kind, self.said.text = "doubt", spoken(words.WATCH_UNSURE)
         self._show()
 
     def forget(self) -> None:
@@ -122,13 +123,13 @@ class WatchPage(StagePage):
             if self._shows is not None and (not running or self.stage.page is not self):
                 self._shows.cancel()
                 self._shows = None
-        self.area.small = words.WATCH_SECOND_MARK if running else words.WATCH_FIRST_MARK
-        self.area.words = words.WATCH_STOP if running else words.WATCH_START
+        self.area.small = spoken(words.WATCH_SECOND_MARK) if running else spoken(words.WATCH_FIRST_MARK)
+        self.area.words = spoken(words.WATCH_STOP) if running else words.WATCH_START
         passed_s = self.watch.elapsed_s() if running else None
         measured = str(self.form.typed.get("marked_time_s") or "")
         self.area.count = f"{passed_s:.1f} s" if passed_s is not None else f"{measured} s" if measured else ""
         if self.watch.was_restarted:
-            self.said.kind, self.said.text = "doubt", words.WATCH_RESTARTED
+            self.said.kind, self.said.text = "doubt", spoken(words.WATCH_RESTARTED)
         self.said.lead = self.watch.words() + "." if self.watch.words() and not running else ""
         if bool(self.said.lead or self.said.text) != (self.said.parent is not None):
             if self.said.parent is None:

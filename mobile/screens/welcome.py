@@ -11,6 +11,7 @@ from shared_models.catalogue.edition import load_edition
 from shared_models.entries.envelope import Subject
 from shared_models.entries.record import Record
 from shared_models.entries.signatures import new_key, public_text
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from mobile.keeping.enrolment import Enrolment
@@ -35,11 +36,11 @@ class WelcomePage(StagePage):
 
     def __init__(self, stage):
         super().__init__(stage, has_rail=False)
-        self.header.who, self.header.detail = "Stancebook", "this tablet is new"
-        self.head("Begin", "Join your clinic with a code from the lead clinician, or begin one on this tablet alone.")
+        self.header.who, self.header.detail = spoken("Stancebook"), spoken("this tablet is new")
+        self.head(spoken("Begin"), spoken("Join your clinic with a code from the lead clinician, or begin one on this tablet alone."))
         for title, subtitle, act, name in (
-            ("Join a clinic", "with the server's address and a one-time code", lambda: stage.show(JoinPage(stage)), "join"),
-            ("Begin a clinic on this tablet", "no network needed", lambda: stage.show(FoundPage(stage)), "found"),
+            (spoken("Join a clinic"), spoken("with the server's address and a one-time code"), lambda: stage.show(JoinPage(stage)), "join"),
+            (spoken("Begin a clinic on this tablet"), spoken("no network needed"), lambda: stage.show(FoundPage(stage)), "found"),
         ):
             row = ListRow(title=title, subtitle=subtitle, test_name=name)
             row.fbind("on_release", lambda *_, go=act: go())
@@ -51,8 +52,8 @@ class PersonPart:
 
     def __init__(self, body):
         roles = load_edition().choices["role"]
-        self.name = TextField(test_name="field:name", label="Your full name", hint="printed beside what you sign")
-        self.short = TextField(test_name="field:short_name", label="Short name for the locked screen", hint="initials; anyone can read it there")
+        self.name = TextField(test_name="field:name", label=spoken("Your full name"), hint=spoken("printed beside what you sign"))
+        self.short = TextField(test_name="field:short_name", label=spoken("Short name for the locked screen"), hint=spoken("initials; anyone can read it there"))
         self.roles = [
             ChoiceRow(test_name=f"field:role_{code}", label=words[:1].upper() + words[1:], options=[("yes", "yes"), ("no", "no")], value="no")
             for code, words in roles.items()
@@ -65,10 +66,10 @@ class PersonPart:
         """Return the person, or None after saying what is missing."""
         for field in (self.name, self.short):
             missing = not field.text.strip()
-            field.message, field.message_kind = ("Fill this in.", "refusal") if missing else ("", "")
+            field.message, field.message_kind = (spoken("Fill this in."), "refusal") if missing else ("", "")
         roles = tuple(c for c, row in zip(self.codes, self.roles) if row.value == "yes")
         last = self.roles[-1]
-        last.message, last.message_kind = ("", "") if roles else ("Choose at least one role.", "refusal")
+        last.message, last.message_kind = ("", "") if roles else (spoken("Choose at least one role."), "refusal")
         if not roles or not self.name.text.strip() or not self.short.text.strip():
             return None
         return Newcomer(new_staff_id(self.short.text), self.name.text.strip(), roles, pin)
@@ -84,7 +85,7 @@ class TwicePad(PinPad):
 
     def again(self, message: str = "") -> None:
         """Ask for the first time."""
-        self._first, self.label, self.message = "", "Choose a PIN, at least 6 digits", message
+        self._first, self.label, self.message = "", spoken("Choose a PIN, at least 6 digits"), message
 
     def on_pin(self, digits: str) -> None:
         """Take the first or the second typing."""
@@ -94,9 +95,9 @@ class TwicePad(PinPad):
             except Refusal as refusal:
                 self.again(refusal_sentence(refusal))
                 return
-            self._first, self.label, self.message = digits, "The same PIN once more", ""
+            self._first, self.label, self.message = digits, spoken("The same PIN once more"), ""
         elif digits != self._first:
-            self.again("The two differ. Choose a PIN once more.")
+            self.again(spoken("The two differ. Choose a PIN once more."))
         else:
             self.again()
             self._on_chosen(digits)
@@ -107,9 +108,9 @@ class FoundPage(StagePage):
 
     def __init__(self, stage):
         super().__init__(stage, has_rail=False, has_side=True)
-        self.header.who, self.header.detail, self.header.leave_words = "Stancebook", "a new clinic", "Back"
-        self.head("A clinic on this tablet", "Its name, who you are, then your PIN.")
-        self.clinic = TextField(test_name="field:clinic_name", label="Name of the clinic")
+        self.header.who, self.header.detail, self.header.leave_words = spoken("Stancebook"), spoken("a new clinic"), spoken("Back")
+        self.head(spoken("A clinic on this tablet"), spoken("Its name, who you are, then your PIN."))
+        self.clinic = TextField(test_name="field:clinic_name", label=spoken("Name of the clinic"))
         self.body.add_widget(self.clinic)
         self.person = PersonPart(self.body)
         self.pad = TwicePad(self.found)
@@ -123,7 +124,7 @@ class FoundPage(StagePage):
         """Make the clinic and open it."""
         person = self.person.newcomer(pin)
         missing = not self.clinic.text.strip()
-        self.clinic.message, self.clinic.message_kind = ("Fill this in.", "refusal") if missing else ("", "")
+        self.clinic.message, self.clinic.message_kind = (spoken("Fill this in."), "refusal") if missing else ("", "")
         if person is None or missing:
             return
         clinic = f"clinic-{secrets.token_hex(6)}"
@@ -140,14 +141,14 @@ class JoinPage(StagePage):
 
     def __init__(self, stage):
         super().__init__(stage, has_rail=False)
-        self.header.who, self.header.detail, self.header.leave_words = "Stancebook", "joining a clinic", "Back"
-        self.head("Join a clinic", "Type the address and the one-time code that the lead clinician gave you.")
-        self.address = TextField(test_name="field:address", label="Address of the server")
-        self.code = TextField(test_name="field:code", label="One-time code")
+        self.header.who, self.header.detail, self.header.leave_words = spoken("Stancebook"), spoken("joining a clinic"), spoken("Back")
+        self.head(spoken("Join a clinic"), spoken("Type the address and the one-time code that the lead clinician gave you."))
+        self.address = TextField(test_name="field:address", label=spoken("Address of the server"))
+        self.code = TextField(test_name="field:code", label=spoken("One-time code"))
         self.trouble = Banner(kind="doubt", test_name="join:trouble")
         for widget in (self.address, self.code):
             self.body.add_widget(widget)
-        self.button = self.main("Join", self.join, "main")
+        self.button = self.main(spoken("Join"), self.join, "main")
 
     def leave(self) -> None:
         """Back to the beginning."""
@@ -194,8 +195,8 @@ class WhoPage(StagePage):
         record = Record()
         for page in pages:
             record.add(page.entries, page.signatures)
-        self.header.who, self.header.detail = "Stancebook", "joining a clinic"
-        self.head("Who are you?", "Choose yourself, then choose a PIN for this tablet.")
+        self.header.who, self.header.detail = spoken("Stancebook"), spoken("joining a clinic")
+        self.head(spoken("Who are you?"), spoken("Choose yourself, then choose a PIN for this tablet."))
         self.record, self.rows, self.staff = record, {}, ""
         words = load_edition().choices["role"]
         for staff in record.subjects("staff"):
@@ -217,7 +218,7 @@ class WhoPage(StagePage):
     def chosen(self, pin: str) -> None:
         """Make the keys, keep what was fetched, record the key, and begin."""
         if not self.staff:
-            self.pad.again("Choose yourself first, then the PIN.")
+            self.pad.again(spoken("Choose yourself first, then the PIN."))
             return
         body = self.record.staff_body(self.staff)
         person = Newcomer(self.staff, str(body.get("name", "")), tuple(body.get("roles", ())), pin)
@@ -234,10 +235,10 @@ class ColleaguePage(StagePage):
 
     def __init__(self, stage):
         super().__init__(stage, has_rail=False, has_side=True)
-        self.header.who, self.header.detail, self.header.leave_words = "A colleague", "", "Back"
+        self.header.who, self.header.detail, self.header.leave_words = spoken("A colleague"), "", spoken("Back")
         session = stage.session
-        how = "choose themselves" if session.has_server else "choose themselves, or fill in who they are"
-        self.head("A PIN for a colleague", f"They {how}, then type their own PIN.")
+        how = spoken("choose themselves") if session.has_server else spoken("choose themselves, or fill in who they are")
+        self.head(spoken("A PIN for a colleague"), spoken("They {how}, then type their own PIN.", how=how))
         record, here = session.record, set(stage.tablet.people())
         self.staff, self.rows = "", {}
         for staff in record.subjects("staff"):
@@ -249,7 +250,7 @@ class ColleaguePage(StagePage):
                 continue
             row = ListRow(
                 title=record.name_of(staff), test_name=f"person:{staff}",
-                subtitle="has a PIN here; give a new one" if renews else "",
+                subtitle=spoken("has a PIN here; give a new one") if renews else "",
             )
             row.fbind("on_release", lambda *_, s=staff: self.choose(s))
             self.rows[staff] = row
@@ -257,7 +258,7 @@ class ColleaguePage(StagePage):
         # Where there is a server, who works at the clinic is said there.
         self.person = None if session.has_server else PersonPart(self.body)
         if self.person is None:
-            self.body.add_widget(Words(text="Somebody is missing? The lead clinician adds them on the server; then send and fetch.", tone="ink_soft"))
+            self.body.add_widget(Words(text=spoken("Somebody is missing? The lead clinician adds them on the server; then send and fetch."), tone="ink_soft"))
         self.trouble = Banner(kind="doubt", test_name="colleague:trouble")
         self.pad = TwicePad(self.chosen)
         self.side.add_widget(self.pad)
@@ -271,7 +272,7 @@ class ColleaguePage(StagePage):
     def chosen(self, pin: str) -> None:
         """Make their keys on this tablet."""
         if not self.staff and self.person is None:
-            self.pad.again("Choose yourself first, then the PIN.")
+            self.pad.again(spoken("Choose yourself first, then the PIN."))
             return
         body = self.stage.session.record.staff_body(self.staff) if self.staff else {}
         person = (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Callable, Mapping
 
 from shared_models.catalogue.edition import Edition
+from shared_models.language import spoken
 from shared_models.wording import findings as words_of
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import PlainButton, keep_within
@@ -24,8 +25,9 @@ class WhyPart:
 
     def __init__(
         self, body, edition: Edition, items: Callable[[], list[Mapping[str, Any]]],
-        function: str = "", label: str = words_of.WHY, name: str = "why",
+        function: str = "", label: str = "", name: str = "why",
     ):
+        label = label or spoken(words_of.WHY)
         self.edition, self.items, self.function, self.label = edition, items, function, label
         self.name, self.is_open = name, False
         self.place = Column(spacing=theme.gap)
@@ -47,7 +49,7 @@ class WhyPart:
         self.is_open = self.is_open and bool(sections)
         if not sections:
             return
-        self.opener.text = words_of.WHY_CLOSE if self.is_open else self.label
+        self.opener.text = spoken(words_of.WHY_CLOSE) if self.is_open else self.label
         self.place.add_widget(self.opener)
         if self.is_open:
             self.place.add_widget(_panel(sections, self.name))
@@ -58,7 +60,7 @@ def _panel(sections: tuple[words_of.Section, ...], name: str) -> Column:
     panel = Column(
         ground_tone="panel", padding=[theme.gap * 1.5, theme.gap], spacing=theme.gap, test_name=f"{name}:open",
     )
-    panel.add_widget(Words(text=words_of.NOT_CERTAIN, tone="ink_soft"))
+    panel.add_widget(Words(text=spoken(words_of.NOT_CERTAIN), tone="ink_soft"))
     for section in sections:
         part = Column(spacing=theme.gap * 0.3)
         if section.key in _BANNERS:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shared_models.calculations.part_codes import PartCode, Question
+from shared_models.language import spoken
 from shared_models.wording.part_codes import choice_words, code_words, question_words
 from shared_models.wording.torque import CHOOSE_WRENCH
 from mobile.flows import closing
@@ -38,12 +39,12 @@ def save_words(page, slot: str) -> str:
     """Return what the main button of a form says: of a screw, which one comes after it."""
     following = closing.after(page.view, page.verdict, slot)
     if following is None or closing.sort_of(slot) == "cap":
-        return "Save"
+        return spoken("Save")
     title = following.title.partition(", ")[2]
     if not page.is_wide or len(title) > _SHORT_TITLE:
         # A longer button takes a line of its own, and that room is the reading's.
-        return "Save, next"
-    return f"Save, then {title}"
+        return spoken("Save, next")
+    return spoken("Save, then {title}", title=title)
 
 
 class TorquePane(FormPane):
@@ -87,7 +88,7 @@ class TorquePane(FormPane):
         """Show every refusal; a wrench that nobody chose is asked for where it is chosen."""
         refused = super().refuse()
         if self.wrench is not None and self.form.chooses_wrench and self.form.wrench is None:
-            self.say(CHOOSE_WRENCH)
+            self.say(spoken(CHOOSE_WRENCH))
         return refused
 
     def _ask_wrench(self) -> None:
@@ -253,12 +254,12 @@ class PartPane(FormPane):
             self._ask(answer, chosen)
         elif isinstance(answer, PartCode):
             words = code_words(answer)
-            self.answer.add_widget(Banner(kind="info", lead="Read:", text=f"{words}.", test_name="code:read"))
+            self.answer.add_widget(Banner(kind="info", lead=spoken("Read:"), text=f"{words}.", test_name="code:read"))
         for key, value in self.form.conflicts().items():
             label = self.form.kind.field(key).label
             banner = Banner(
                 kind="doubt", lead=f"{label}:", text=self.form.judge(key).figures.get("sentence", ""),
-                button_words=f"Take {value}", test_name=f"code:differs:{key}",
+                button_words=spoken("Take {value}", value=value), test_name=f"code:differs:{key}",
             )
             banner.fbind("on_act", lambda *_, k=key: self._take(k))
             self.answer.add_widget(banner)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Callable
 
+from shared_models.language import spoken
 from shared_models.wording.torque import CALIBRATION, CHANGE_WRENCH, OTHER_WRENCH, wrench_words
 from mobile.flows.torque_form import TorqueForm
 from mobile.flows.wrenches import Wrench
@@ -27,19 +28,19 @@ class WrenchPart(Column):
         """Show the wrench in hand, or the list while none is."""
         self.clear_widgets()
         chosen = self._form.wrench if self._form.chooses_wrench else None
-        label = "Wrench"
+        label = spoken("Wrench")
         if chosen is not None and not self._open:
             self.add_widget(Words(text=label, bold=True))
-            row = self._row(chosen, "wrench:chosen", CHANGE_WRENCH)
+            row = self._row(chosen, "wrench:chosen", spoken(CHANGE_WRENCH))
             row.fbind("on_release", lambda *_: self._unfold())
             self.add_widget(row)
             return
         self.add_widget(Words(text=label, bold=True))
         for number, wrench in enumerate(self._form.wrenches, 1):
-            row = self._row(wrench, f"wrench:{number}", "in hand" if wrench is chosen else "")
+            row = self._row(wrench, f"wrench:{number}", spoken("in hand") if wrench is chosen else "")
             row.fbind("on_release", lambda *_, w=wrench: self._choose(w))
             self.add_widget(row)
-        other = ListRow(title=OTHER_WRENCH, test_name="wrench:other")
+        other = ListRow(title=spoken(OTHER_WRENCH), test_name="wrench:other")
         other.fbind("on_release", lambda *_: self._other())
         self.add_widget(other)
 

@@ -17,6 +17,7 @@ from mobile.widgets.fonts import one_line_width
 from mobile.widgets.marks import ChoiceMark, GradeMark, KindMark  # noqa: F401 (used by the kv file)
 from mobile.widgets.surface import Column, Row, Words
 from mobile.widgets.theme import theme
+from shared_models.language import spoken
 
 
 #: In dp at the usual type: a way's word, what a compact grade needs beside its word, and from
@@ -130,7 +131,9 @@ def _even_columns(count: int, most: int) -> int:
 class YesNoChoice(ChoiceRow):
     """A question answered by yes or no (keys ``'yes'`` and ``'no'``)."""
 
-    options = ListProperty([("yes", "Yes"), ("no", "No")])
+    def __init__(self, **kwargs):
+        kwargs.setdefault("options", [("yes", spoken("Yes")), ("no", spoken("No"))])
+        super().__init__(**kwargs)
 
     def _get_answer(self):
         return {"yes": True, "no": False}.get(self.value)
@@ -142,8 +145,11 @@ class YesNoChoice(ChoiceRow):
 class GradedChoice(ChoiceRow):
     """How marked a finding is, in order from none upwards, by rising bars as well as words."""
 
-    options = ListProperty([("none", "none"), ("slight", "slight"), ("marked", "marked")])
     cell_class = GradeCell
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("options", [("none", spoken("none")), ("slight", spoken("slight")), ("marked", spoken("marked"))])
+        super().__init__(**kwargs)
 
     def _cell(self, number, key, words):
         cell = super()._cell(number, key, words)

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
 
 from mobile.widgets.figure_field import FigureField
+from shared_models.language import counted
 
 
 class DateField(FigureField):
@@ -48,4 +49,4 @@ class DateField(FigureField):
         if days == 0:
             return "today"
         sign = "+" if days > 0 else "\N{MINUS SIGN}"
-        return f"{sign}{abs(days)} day" + ("" if abs(days) == 1 else "s")
+        return counted("{sign}{number} day", "{sign}{number} days", abs(days), sign=sign)

@@ -25,9 +25,10 @@ from mobile.widgets import focus_order
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.focus_order import bring_into_sight, following, lets_go_when_left
 from mobile.widgets.surface import Column
+from shared_models.language import phrase, spoken
 
 
-SCANNED = "A scanned code is no figure here. It was taken back; what stood here before is kept."
+SCANNED = phrase("A scanned code is no figure here. It was taken back; what stood here before is kept.")
 
 
 class FigureField(FocusBehavior, Column):
@@ -153,7 +154,7 @@ class FigureField(FocusBehavior, Column):
             self.take(characters)
             return
         self._edit(self._pace.before)
-        self.message_kind, self.message = "refusal", SCANNED
+        self.message_kind, self.message = "refusal", spoken(SCANNED)
 
     def _ensure_keyboard(self):
         if not self.raw_keys:

@@ -13,6 +13,7 @@ from kivy.uix.behaviors import FocusBehavior
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PressButton
 from mobile.widgets.surface import Surface
+from shared_models.language import Phrases
 
 KEYS = [
     "1", "2", "3", "rub_out",
@@ -20,10 +21,10 @@ KEYS = [
     "7", "8", "9", "sign",
     "point", "0", "unit", "next",
 ]  # fmt: skip
-KEY_WORDS = {
+KEY_WORDS = Phrases({
     "rub_out": "rub out", "clear": "clear", "next": "next", "unit": "unit",
     "point": ".", "sign": "+ / \N{MINUS SIGN}",
-}  # fmt: skip
+})  # fmt: skip
 
 
 class Key(PressButton):

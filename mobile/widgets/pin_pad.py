@@ -13,8 +13,9 @@ from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.focus_order import lets_go_when_left
 from mobile.widgets.keypad import Key, TypingPad
 from mobile.widgets.marks import Mark
+from shared_models.language import phrase, spoken
 
-SCANNED = "A scanned code is no PIN. It was taken back; type the PIN on the keys."
+SCANNED = phrase("A scanned code is no PIN. It was taken back; type the PIN on the keys.")
 PIN_KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "rub_out", "0", "enter"]
 
 
@@ -70,7 +71,7 @@ class PinPad(FocusBehavior, TypingPad):
             button.fbind("on_release", lambda pressed: self.press(pressed.key))
             self.ids.pad_keys.add_widget(button)
             self._keys[key] = button
-        self._keys["rub_out"].text = "rub out"
+        self._keys["rub_out"].text = spoken("rub out")
         for name in ("count", "enter_words", "least_digits"):
             self.fbind(name, self._show)
         self.fbind("parent", self._take_focus)
@@ -102,7 +103,7 @@ class PinPad(FocusBehavior, TypingPad):
         if self._pace.note(self._digits):
             self._digits = self._pace.before
             self.count = len(self._digits)
-            self.message_kind, self.message = "refusal", SCANNED
+            self.message_kind, self.message = "refusal", spoken(SCANNED)
             return
         for character in text:
             if character in "0123456789":

@@ -6,6 +6,7 @@ from kivy.clock import Clock
 from kivy.properties import StringProperty
 
 from mobile.widgets.buttons import PlainButton
+from shared_models.language import spoken
 
 
 class Stopwatch(PlainButton):
@@ -16,10 +17,11 @@ class Stopwatch(PlainButton):
     """
 
     __events__ = ("on_stop",)
-    start_words = StringProperty("Start the watch")
+    start_words = StringProperty()
     _SHOWN_EVERY_S = 0.1
 
     def __init__(self, **kwargs):
+        kwargs.setdefault("start_words", spoken("Start the watch"))
         super().__init__(fit=True, **kwargs)
         self.text = self.start_words
         self._began = None
@@ -44,7 +46,7 @@ class Stopwatch(PlainButton):
         if self.get_parent_window() is None:
             self._end()
             return
-        self.text = f"End the watch: {time.monotonic() - self._began:.0f} s"
+        self.text = spoken("End the watch: {monotonic:.0f} s", monotonic=time.monotonic() - self._began)
 
     def _end(self):
         self._began = None

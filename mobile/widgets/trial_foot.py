@@ -8,6 +8,7 @@ from kivy.uix.widget import Widget
 from mobile.widgets.buttons import PressButton, StopButton
 from mobile.widgets.surface import Column, Words
 from mobile.widgets.theme import theme
+from shared_models.language import spoken
 
 
 #: Words between Stop and the other buttons need this much.
@@ -29,15 +30,13 @@ class TrialFoot(Column):
     """
 
     __events__ = ("on_stop",)
-    stop_words = StringProperty("Stop")
-
     def __init__(self, line: str = "", settings=(), has_stop: bool = True, **kwargs):
         super().__init__(spacing=dp(6), **kwargs)
         self._has_stop = has_stop
         #: Words between Stop and the other buttons.
         self.between = Words(pos_hint={"center_y": 0.5})
         self.line = SettingsLine(text=line, settings=list(settings), test_name="last_confirmed")
-        self.stop = StopButton(text=self.stop_words, fit=True, test_name="stop")
+        self.stop = StopButton(text=spoken("Stop"), fit=True, test_name="stop")
         self.stop.fbind("on_release", lambda *_: self.dispatch("on_stop"))
         self.buttons: list[PressButton] = []
         self._arranged = None

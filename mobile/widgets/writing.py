@@ -8,12 +8,13 @@ import unicodedata
 from typing import Callable
 
 from kivy.uix.label import Label
+from shared_models.language import Phrases, phrase, spoken
 from shared_models.papers.joining import as_written, begins_right_to_left, runs_right_to_left, unjoined
 
 from mobile.widgets.fonts import lacks
 
-CANT_DRAW = "Kept as typed. This screen can't draw {writings} letters rightly."
-_CALLED = {"Cjk": "Chinese, Japanese or Korean"}
+CANT_DRAW = phrase("Kept as typed. This screen can't draw {writings} letters rightly.")
+_CALLED = Phrases({"Cjk": "Chinese, Japanese or Korean"})
 #: Scripts whose marks have no place of their own without the shaping that no tablet build has.
 _MARKS_LOST = ("ARABIC", "HEBREW", "SYRIAC", "THAANA")
 
@@ -47,7 +48,7 @@ def cant_draw(text: str) -> str:
     marks = (c for c in unjoined(text) if unicodedata.name(c, "").startswith(_MARKS_LOST))
     names = (unicodedata.name(c, "unknown").split(" ")[0].capitalize() for c in (*lacks(text), *marks))
     writings = ", ".join(_CALLED.get(name, name) for name in dict.fromkeys(names))
-    return CANT_DRAW.format(writings=writings) if writings else ""
+    return spoken(CANT_DRAW, writings=writings) if writings else ""
 
 
 class InOrder(Label):

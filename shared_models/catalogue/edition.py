@@ -23,6 +23,7 @@ from shared_models.catalogue.findings import (
     joined,
     tables_from,
 )
+from shared_models.language import Phrases, Worded
 
 NEWEST = "2026.1"
 _FOLDERS = {"2026.1": "edition_2026_1"}
@@ -71,11 +72,11 @@ class Field:
     """
 
     key: str
-    label: str
+    label: str = Worded()
     type: str
     unit: str = ""
-    hint: str = ""
-    signed: str = ""
+    hint: str = Worded("")
+    signed: str = Worded("")
     choices: str = ""
     lowest: str = ""
     highest: str = ""
@@ -84,7 +85,7 @@ class Field:
     steps: tuple[str, ...] = ()
     required: bool = False
     bears: bool = True
-    fold: str = ""
+    fold: str = Worded("")
     may_not_apply: bool = False
     must: Any = None
     must_when_confirmed: Any = None
@@ -104,7 +105,7 @@ class Kind:
     """
 
     key: str
-    title: str
+    title: str = Worded()
     subject: str
     slot: str
     fields: tuple[Field, ...] = ()
@@ -117,7 +118,7 @@ class Kind:
     group: str = ""
     function: str = ""
     signed_as: str = ""
-    says: str = ""
+    says: str = Worded("")
     free_body: bool = False
     version: int = 1
 
@@ -148,13 +149,13 @@ class Step:
     """
 
     key: str
-    title: str
-    phase: str
-    say: str
+    title: str = Worded()
+    phase: str = Worded()
+    say: str = Worded()
     asks: tuple[str, ...]
-    proves: str
+    proves: str = Worded()
     before: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = Worded(())
     may_be_waived: bool = False
     instead: Mapping[str, str] = None  # type: ignore[assignment]
     when: tuple[str, ...] = ()
@@ -282,7 +283,7 @@ def edition_from(
             kinds=built,
             steps=tuple(Step(**_tuples(raw)) for raw in steps["steps"]),
             findings=tables.findings,
-            choices=choices,
+            choices={name: Phrases(words) for name, words in choices.items()},
             search_order=tables.search_order,
             causes=tables.causes,
             contradictions=tables.contradictions,

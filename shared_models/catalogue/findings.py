@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Mapping
 
+from shared_models.language import Worded
+
 #: The files of an edition that hold these rows, each with the tables it holds.
 FINDING_FILES = (
     "search_order.toml", "causes.toml", "findings_stance_threshold.toml",
@@ -32,7 +34,7 @@ class SearchStage:
     """
 
     key: str
-    words: str
+    words: str = Worded()
     steps: tuple[str, ...] = ()
     place: int = 0
 
@@ -48,8 +50,8 @@ class Cause:
 
     key: str
     sort: str
-    words: str
-    look: str
+    words: str = Worded()
+    look: str = Worded()
     search: str = ""
     adjuster: str = ""
     turn: str = ""
@@ -72,11 +74,11 @@ class Finding:
 
     key: str
     trial: str
-    words: str
+    words: str = Worded()
     turn: str
-    try_first: str
+    try_first: str = Worded()
     restore: bool = False
-    terms: tuple[str, ...] = ()
+    terms: tuple[str, ...] = Worded(())
     phases: tuple[str, ...] = ()
     seen_at: str = ""
     noticed: tuple[str, ...] = ()
@@ -85,7 +87,7 @@ class Finding:
     causes: tuple[Cause, ...] = ()
     person: tuple[Cause, ...] = ()
     disturbs: tuple[str, ...] = ()
-    source: str = ""
+    source: str = Worded("")
 
     @property
     def adjuster(self) -> str:
@@ -98,7 +100,7 @@ class PaceReading:
     """What may explain a contradiction, ``when`` the paces stand so to each other."""
 
     when: str
-    words: str
+    words: str = Worded()
     causes: tuple[Cause, ...] = ()
 
 
@@ -112,9 +114,9 @@ class Contradiction:
 
     first: str
     second: str
-    words: str
-    act: str
-    source: str
+    words: str = Worded()
+    act: str = Worded()
+    source: str = Worded()
     explained: tuple[PaceReading, ...] = ()
     only_when: tuple[str, ...] = ()
 

@@ -21,6 +21,7 @@ from shared_models.checks.rules_walking import stop_remarks
 from shared_models.entries.canonical import digest_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import SOURCE, Worded, in_language
 
 OPEN, MET, STALE = "open", "met", "stale"
 DISPUTED, WAIVED, NOT_APPLICABLE = "disputed", "waived", "not applicable"
@@ -32,7 +33,7 @@ class StepVerdict:
     """State of one step with its remarks; ``proofs`` are the digests it stands on."""
 
     key: str
-    title: str
+    title: str = Worded()
     state: str
     remarks: tuple[Remark, ...] = ()
     proofs: tuple[str, ...] = ()
@@ -73,7 +74,11 @@ class Verdict:
         return self.state in (COMPLETE, RESTRICTED)
 
     def as_record(self) -> dict[str, Any]:
-        """Return the plain form that is stored, compared and digested."""
+        """Return the plain form that is stored, compared and digested, in one language everywhere."""
+        with in_language(SOURCE):
+            return self._as_record()
+
+    def _as_record(self) -> dict[str, Any]:
         return {
             "fitting": self.fitting, "edition": self.edition, "day": self.day,
             "state": self.state, "status": self.status, "review": self.review,
@@ -104,6 +109,11 @@ def judge(view: FittingView, day: date, lacking: Collection[str] = ()) -> Verdic
     the record is not complete.  Only photos that hold their place count, so that one
     lost for good can be withdrawn.
     """
+    with in_language(SOURCE):
+        return _judged(view, day, lacking)
+
+
+def _judged(view: FittingView, day: date, lacking: Collection[str]) -> Verdict:
     judge_ = _Judge(view, day)
     steps = tuple(judge_.step(step) for step in view.edition.steps)
     done = (MET, WAIVED, NOT_APPLICABLE)
@@ -131,7 +141,8 @@ def _bytes_missing(view: FittingView, lacking: Collection[str]) -> list[Remark]:
 
 def judge_step(view: FittingView, day: date, key: str) -> StepVerdict:
     """Judge one step by itself, as `judge` judges it; raise KeyError when there is none."""
-    return _Judge(view, day).step(view.edition.step(key))
+    with in_language(SOURCE):
+        return _Judge(view, day).step(view.edition.step(key))
 
 
 class _Judge:

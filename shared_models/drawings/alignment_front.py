@@ -11,6 +11,7 @@ from shared_models.drawings.balance import balance_bar
 from shared_models.drawings.leg_figures import LEG_UP_TO_LINE, LegFigures
 from shared_models.drawings.plain_shapes import Room, turned
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
+from shared_models.language import spoken
 from shared_models.wording import alignment_drawing as words
 
 KNEE_RING_MM = 13.0
@@ -64,7 +65,7 @@ def _weights_scene(leg: LegFigures, reading: AlignmentReading, away: int, room: 
     high = 400.0
     line, half = high * room.line, high * room.wide / 2
     difference = reading.height_difference_mm
-    told = words.NOT_READ if difference is None else words.height_words(difference)
+    told = spoken(words.NOT_READ) if difference is None else words.height_words(difference)
     doubt = difference is not None and words.height_is_doubted(difference)
     shapes = [
         Label((0, 1.3 * line), told, "unit", "doubt_text" if doubt else "ink", bold=difference is not None, up="top"),
@@ -98,7 +99,7 @@ def _prosthesis(leg: LegFigures, reading: AlignmentReading, away: int, at: float
         Disc(knee, KNEE_RING_MM, "field", "ink", 3.0),
     ]
     if known:
-        name, figure = words.tilt_words("adduction", leg.adduction_deg or 0).split(" ")
+        name, figure = words.tilt_words("adduction", leg.adduction_deg or 0).rsplit(" ", 1)
         # In standing the sound leg stands at the inner side, on the bench that side is free.
         beside = away * (-1 if reading.is_bench else 1)
         shapes.append(Label((at + beside * 70, leg.knee_mm - 30), f"{name}\n{figure}", up="top",
@@ -134,7 +135,7 @@ def _pelvis(leg: LegFigures, reading: AlignmentReading, away: int) -> list[Shape
     if difference is None:
         return [
             Line((sound, own), "ink_soft", 2.0, dashed=True),
-            Label((0, hip), words.NOT_READ, up="bottom", shift_dp=(0, 4), ground_tone="field"),
+            Label((0, hip), spoken(words.NOT_READ), up="bottom", shift_dp=(0, 4), ground_tone="field"),
         ]
     doubt = words.height_is_doubted(difference)
     lifted = (own[0], hip + difference)
@@ -164,9 +165,9 @@ def _weights(reading: AlignmentReading, away: int, half: float, line: float, bri
 def _says(leg: LegFigures, reading: AlignmentReading) -> str:
     parts = []
     if leg.adduction_deg is not None:
-        parts.append(f"socket {words.tilt_words('adduction', leg.adduction_deg)}")
+        parts.append(spoken("socket {tilt_words}", tilt_words=words.tilt_words('adduction', leg.adduction_deg)))
     if reading.height_difference_mm is not None:
-        parts.append(f"prosthesis {words.height_words(reading.height_difference_mm)}")
+        parts.append(spoken("prosthesis {height_words}", height_words=words.height_words(reading.height_difference_mm)))
     if reading.weights.share_percent is not None:
         parts.append(words.share_words(reading.weights.share_percent, reading.weights.share_is_most))
-    return "From the front: " + (", ".join(parts) or words.NOT_READ) + "."
+    return spoken("From the front: ") + (", ".join(parts) or spoken(words.NOT_READ)) + "."

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from shared_models.checks.alignment_reading import AlignmentReading
 from shared_models.drawings.plain_shapes import Room, arrow, cut, wrapped
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
+from shared_models.language import spoken
 from shared_models.wording import alignment_drawing as words
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ class Inset:
         fitting = [n for n in TIMES if n * (needs[1] - needs[0]) <= right - left]
         self.times = fitting[0] if fitting and right - left >= _LEAST_WIDE_MM else 0
         whole = right - left - 2 * _GAP_MM
-        told = words.figure_words(reading) or words.NOT_READ
+        told = words.figure_words(reading) or spoken(words.NOT_READ)
         self.figure = wrapped(told, whole, line * (_FIGURE * _BOLD if reading.line else 1))
         self.judged = wrapped(words.judged_words(reading), whole, line * (_BOLD if reading.is_outside else 1)) if reading.line else ""
         ring = RING_MM * max(self.times, 1) + _GAP_MM
@@ -100,7 +101,7 @@ def knee_scene(
 ) -> Scene:
     """Return the knee alone, for a place too low for the whole leg beside its words."""
     needs = _needs(reading, ghost)
-    told = words.figure_words(reading) or words.NOT_READ
+    told = words.figure_words(reading) or spoken(words.NOT_READ)
     judged = words.judged_words(reading) if reading.line else words.asked_words(reading)
     wide = max(needs[1] - needs[0], 6 * RING_MM * room.wide)
     high = wide / room.wide

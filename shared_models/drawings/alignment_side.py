@@ -11,6 +11,7 @@ from shared_models.drawings.alignment_inset import inset, knee_scene
 from shared_models.drawings.leg_figures import LEG_UP_TO_LINE, LegFigures
 from shared_models.drawings.plain_shapes import Room, arrow, bob, text_width, turned
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
+from shared_models.language import spoken
 from shared_models.wording import alignment_drawing as words
 
 #: The ring at the knee centre, and the generic socket across its ends; our own shapes.
@@ -209,6 +210,6 @@ def _front(right: float, at: float) -> list[Shape]:
 
 
 def _says(reading: AlignmentReading) -> str:
-    name = "Reference line" if reading.is_bench else "Load line"
+    name = spoken("Reference line") if reading.is_bench else spoken("Load line")
     parts = (words.figure_words(reading), words.judged_words(reading), words.asked_words(reading))
     return f"{name}: " + ", ".join(part for part in parts if part) + "."

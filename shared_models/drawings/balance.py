@@ -6,6 +6,7 @@ from shared_models.calculations.alignment.weights import LEAST_SHARE_PERCENT
 from shared_models.checks.alignment_weights import Weights
 from shared_models.drawings.plain_shapes import wrapped
 from shared_models.drawings.scene import Area, Label, Line, Shape, rectangle
+from shared_models.language import spoken
 from shared_models.wording import alignment_drawing as words
 
 _HATCH = 12
@@ -42,7 +43,7 @@ def balance_bar(weights: Weights, away: int, place: tuple[float, float, float, f
     shapes.append(Line(rectangle(left, bottom, width, high), "ink", 1.5, closed=True))
     shapes.append(Line(((least, bottom - 14), (least, bottom + high)), "ink", 2.0))
     doubt = share is not None and words.share_is_doubted(share)
-    told = words.NOT_READ if share is None else words.share_words(share, weights.share_is_most, brief)
+    told = spoken(words.NOT_READ) if share is None else words.share_words(share, weights.share_is_most, brief)
     if doubt and not brief:
         told += f", {words.least_share_words()}"
     told = wrapped(told, width, 1.12 * line)  # bold letters are that much wider

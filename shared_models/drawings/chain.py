@@ -18,6 +18,7 @@ from shared_models.drawings.leg_figures import leg_figures
 from shared_models.drawings.plain_shapes import Room, arrow, text_width, wrapped
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.quantities.amounts import amount_from
 from shared_models.wording import chain_drawing as words
 
@@ -69,7 +70,7 @@ def chain_picture(view: FittingView, in_hand: str, room: Room) -> Picture:
         top -= _PIECES[place] + _GAP
         label_top -= high + max(spare, 0.0)
     says = words.chain_says([(names[place], states[place]) for place in PLACES])
-    return Picture(Scene(0.0, 0.0, width, _HIGH, tuple(shapes), says=says), words.CHAIN_CAPTION)
+    return Picture(Scene(0.0, 0.0, width, _HIGH, tuple(shapes), says=says), spoken(words.CHAIN_CAPTION))
 
 
 def _piece(place: str, top: float, state: str, tone: str, pen: float) -> list[Shape]:
@@ -135,12 +136,12 @@ def shoe_picture(view: FittingView, body: Mapping[str, Any], room: Room) -> Pict
             Line(((back - 40, height), (back, height)), "ink", 1.5),
             *arrow((back - 24, 0.0), (back - 24, height), 10.0, "working", 3.0),
         ]
-    told = words.NOT_MEASURED if heel is None else words.heel_words(f"{heel:f}")
+    told = spoken(words.NOT_MEASURED) if heel is None else words.heel_words(f"{heel:f}")
     top = max(y for _, y in outline)
     shapes.append(Label((left + wide / 2, top + 12), told, "unit" if heel is not None else "body", bold=heel is not None, up="bottom"))
     shapes += _built_for(view, heel, left, right, line)
     bottom = -max((high - top) / 2 - line, 2 * line)
-    return Picture(Scene(left, bottom, wide, high, tuple(shapes), says=f"Shoe: {told}."), words.SHOE_CAPTION)
+    return Picture(Scene(left, bottom, wide, high, tuple(shapes), says=spoken("Shoe: {told}.", told=told)), spoken(words.SHOE_CAPTION))
 
 
 def _built_for(view: FittingView, heel: Decimal | None, left: float, right: float, line: float) -> list[Shape]:

@@ -9,6 +9,7 @@ from shared_models.checks.outcome_change import MEASURES, Outcome, outcomes
 from shared_models.drawings.outcome_course import OutcomeCourse, OutcomePoint
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.quantities.moments import day_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.outcome_course import FIRST
@@ -57,7 +58,7 @@ def _point(
 ) -> OutcomePoint:
     day = day_of(entry.happened_at)
     if before is None:
-        return OutcomePoint(day, value.value, None, is_this, FIRST)
+        return OutcomePoint(day, value.value, None, is_this, spoken(FIRST))
     change, not_alike = None, None
     try:
         change = change_of(before[1], value)

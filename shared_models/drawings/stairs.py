@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from shared_models.drawings.plain_shapes import Room, wrapped
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
+from shared_models.language import spoken
 from shared_models.wording import trials as words
 
 #: Steps as they are drawn, in cm: a common stair, and low ones for the first try.
@@ -81,9 +82,9 @@ def _steps(rise: float) -> tuple[list[Shape], list[Note]]:
     floor = outline[-1]
     shapes += _helper(floor[0] - 16, floor[1])
     notes = [
-        ((leg.heel[0] - 4, 0.0), (-46.0, 26.0), words.HALF_FOOT), (hand, (hand[0] + 8, hand[1] + 24), words.RAIL_HAND),
-        (sound_toe, (sound_toe[0] - 26, edges[2][1] - 14), words.STEP_OVER),
-        ((floor[0] - 16, floor[1] + 110), (floor[0] - 16, floor[1] + 172), words.HELPER_BELOW),
+        ((leg.heel[0] - 4, 0.0), (-46.0, 26.0), spoken(words.HALF_FOOT)), (hand, (hand[0] + 8, hand[1] + 24), spoken(words.RAIL_HAND)),
+        (sound_toe, (sound_toe[0] - 26, edges[2][1] - 14), spoken(words.STEP_OVER)),
+        ((floor[0] - 16, floor[1] + 110), (floor[0] - 16, floor[1] + 172), spoken(words.HELPER_BELOW)),
     ]
     return shapes, notes
 
@@ -97,8 +98,8 @@ def _ramp() -> tuple[list[Shape], list[Note]]:
     shapes: list[Shape] = [Line(((-70.0, floor(-70.0)), (190.0, floor(190.0))), "ink", 3.0)]
     shapes += [*_rail(hand, -RAMP_FALL, (-50.0, 160.0)), *_person(leg, sound, hand), *_helper(150.0, floor(150.0))]
     return shapes, [
-        (hand, (hand[0] + 8, hand[1] + 26), words.RAIL_HAND), ((150.0, floor(150.0) + 110), (150.0, floor(150.0) + 174), words.HELPER_BELOW),
-        (leg.knee, (leg.knee[0] - 44, leg.knee[1]), words.LET_LOWER),
+        (hand, (hand[0] + 8, hand[1] + 26), spoken(words.RAIL_HAND)), ((150.0, floor(150.0) + 110), (150.0, floor(150.0) + 174), spoken(words.HELPER_BELOW)),
+        (leg.knee, (leg.knee[0] - 44, leg.knee[1]), spoken(words.LET_LOWER)),
     ]
 
 
@@ -112,8 +113,8 @@ def _bars() -> tuple[list[Shape], list[Note]]:
     shapes: list[Shape] = [Line(((-80.0, 0.0), (190.0, 0.0)), "ink", 3.0), *bar, *posts]
     shapes += [*_person(leg, sound, hand), *_helper(-48.0, 0.0, facing=1)]
     return shapes, [
-        (hand, (hand[0] + 12, hand[1] + 26), words.BETWEEN_BARS), ((-48.0, 110.0), (-48.0, 178.0), words.SECOND_PERSON),
-        (leg.knee, (leg.knee[0] + 62, leg.knee[1] - 8), words.FROM_BELOW),
+        (hand, (hand[0] + 12, hand[1] + 26), spoken(words.BETWEEN_BARS)), ((-48.0, 110.0), (-48.0, 178.0), spoken(words.SECOND_PERSON)),
+        (leg.knee, (leg.knee[0] + 62, leg.knee[1] - 8), spoken(words.FROM_BELOW)),
     ]
 
 

@@ -15,6 +15,7 @@ from shared_models.checks.walk_timing import TimingFigures
 from shared_models.drawings.measure_chart import DISC, RING, sign_shapes, spread_of, ticks_between
 from shared_models.drawings.plain_shapes import Room, text_width
 from shared_models.drawings.scene import Label, Line, Scene, Shape
+from shared_models.language import spoken
 from shared_models.wording import walk_measures as words
 
 HIGH = 100.0
@@ -74,7 +75,7 @@ def steps_scene(shown: StepsShown, room: Room) -> Scene:
     ticks = ticks_between(*spread_of(counted, _LEAST_SPREAD_S))
     keys = [*zip(shown.side_words, (DISC, RING))]
     if any(not s.is_counted for s in shown.steps):
-        keys.append((words.LEFT_OUT_KEY, "cross"))
+        keys.append((spoken(words.LEFT_OUT_KEY), "cross"))
     left = max(text_width(f"{t:g}", line) for t in ticks) * 1.2 + 0.8 * line
     right, bottom, top = HIGH * room.wide - 0.7 * line, 2.5 * line, HIGH - line * (0.8 + 1.15 * len(keys))
     last_s = max(s.at_s for s in shown.steps) or 1.0
@@ -91,7 +92,7 @@ def steps_scene(shown: StepsShown, room: Room) -> Scene:
     for across_s in ticks_between(0.0, last_s):
         if across_s <= last_s:
             shapes.append(Label((at(across_s, 0)[0], bottom), f"{across_s:g}", "body", "ink_soft", up="top", shift_dp=(0.0, -2.0)))
-    shapes.append(Label((right, 0.0), words.STEPS_ACROSS, "body", "ink_soft", across="right", up="bottom"))
+    shapes.append(Label((right, 0.0), spoken(words.STEPS_ACROSS), "body", "ink_soft", across="right", up="bottom"))
     size = line * (0.36 if len(shown.steps) <= _LARGE_UP_TO else 0.22)
     for word, mean in shown.means:
         dashed = word == shown.side_words[1]
@@ -103,7 +104,7 @@ def steps_scene(shown: StepsShown, room: Room) -> Scene:
     for n, (word, sign) in enumerate(keys):
         place = (left + 0.5 * line, HIGH - line * (0.6 + 1.15 * n))
         shapes += _cross(place, 0.3 * line) if sign == "cross" else sign_shapes(sign, place, 0.33 * line)
-        told = f"{word}, mean {means[word]:.2f} s" if word in means else word
+        told = spoken("{word}, mean {means:.2f} s", word=word, means=means[word]) if word in means else word
         shapes.append(Label((left + 1.1 * line, place[1]), told, "body", across="left"))
     return Scene(0.0, 0.0, HIGH * room.wide, HIGH, tuple(shapes), says=words.steps_says(shown))
 

@@ -12,6 +12,7 @@ from shared_models.drawings import measure_chart as chart
 from shared_models.drawings.measure_chart import MeasureShown, Taken
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.quantities.amounts import amount_from
 from shared_models.wording import walk_measures as words
 from shared_models.wording.findings import items_of
@@ -105,21 +106,21 @@ def _heel_rise(walks: list[Walk]) -> MeasureShown:
         taken += [Taken(walk.number, rise, chart.UP if rise > 0 else chart.DOWN if rise else chart.RING) for rise in walk.heel_rises]
         if walk.is_about_heel_rise and not walk.heel_rises:
             taken.append(Taken(walk.number, 0, chart.DOT))
-    key = [(chart.DOT, words.NOTHING_NOTED)] if any(t.sign == chart.DOT for t in taken) else []
-    return _shown(words.HEEL_RISE, "", walks, taken, levels=words.HEEL_RISE_LEVELS, key=tuple(key))
+    key = [(chart.DOT, spoken(words.NOTHING_NOTED))] if any(t.sign == chart.DOT for t in taken) else []
+    return _shown(spoken(words.HEEL_RISE), "", walks, taken, levels=tuple(words.HEEL_RISE_LEVELS.items()), key=tuple(key))
 
 
 def _speed(walks: list[Walk]) -> MeasureShown:
     taken = [Taken(w.number, w.watched_speed_m_per_s, chart.RING) for w in walks if w.watched_speed_m_per_s is not None]
     taken += [_of_figure(w.number, figure, chart.DISC) for w in walks if (figure := w.speed())]
-    return _shown(words.SPEED, "m/s", walks, taken, places=2, key=_signs_used(
-        taken, ((chart.RING, words.BY_WATCH), (chart.DISC, words.BY_CONTACTS)),
+    return _shown(spoken(words.SPEED), "m/s", walks, taken, places=2, key=_signs_used(
+        taken, ((chart.RING, spoken(words.BY_WATCH)), (chart.DISC, spoken(words.BY_CONTACTS))),
     ))
 
 
 def _symmetry(walks: list[Walk]) -> MeasureShown:
     taken = [_of_figure(w.number, figure, chart.DISC) for w in walks if (figure := w.symmetry())]
-    return _shown(words.SYMMETRY, "%", walks, taken, places=0, line_at=0.0, line_words=words.EQUAL)
+    return _shown(spoken(words.SYMMETRY), "%", walks, taken, places=0, line_at=0.0, line_words=spoken(words.EQUAL))
 
 
 def _stairs(walks: list[Walk], prosthesis: str) -> MeasureShown:
@@ -127,8 +128,8 @@ def _stairs(walks: list[Walk], prosthesis: str) -> MeasureShown:
     sides = ((prosthesis or "left", chart.DISC), (OTHER.get(prosthesis, "right"), chart.RING))
     for side, sign in sides:
         taken += [_of_figure(w.number, figure, sign) for w in walks if (figure := w.stair_step(side))]
-    key = ((chart.DIAMOND, words.BY_WATCH_STAIRS), *((sign, words.side_words(side, prosthesis)) for side, sign in sides))
-    return _shown(words.STAIRS, "s", walks, taken, places=2, key=_signs_used(taken, key))
+    key = ((chart.DIAMOND, spoken(words.BY_WATCH_STAIRS)), *((sign, words.side_words(side, prosthesis)) for side, sign in sides))
+    return _shown(spoken(words.STAIRS), "s", walks, taken, places=2, key=_signs_used(taken, key))
 
 
 def _shown(name: str, unit: str, walks: list[Walk], taken: list[Taken], **more) -> MeasureShown:

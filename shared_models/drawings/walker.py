@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from shared_models.calculations.model_leg.posing import LegPoints
 from shared_models.calculations.model_leg.strides import Pose
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape
+from shared_models.language import spoken
 
 #: The view: how far before and behind the hip, under the floor and over it, in mm; from
 #: the ribs down, so that the legs are as large as they can be.
@@ -74,8 +75,8 @@ def walker_scene(pose: Pose, floor: Floor, to_the_right: bool, shown: Shown = Sh
 
 
 def _says(floor: Floor) -> str:
-    way = {"level": "on the level", "ramp": "down a ramp", "low_steps": "down low steps", "stairs": "down stairs"}
-    return f"An invented person walks {way[floor.ground]} on the prosthesis, seen from its side."
+    way = {"level": spoken("on the level"), "ramp": spoken("down a ramp"), "low_steps": spoken("down low steps"), "stairs": spoken("down stairs")}
+    return spoken("An invented person walks {way} on the prosthesis, seen from its side.", way=way[floor.ground])
 
 
 def _floor(pose: Pose, floor: Floor, place) -> list[Shape]:

@@ -16,6 +16,7 @@ from shared_models.drawings.trial_points import course_shown
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.exchange.practice import is_practice
+from shared_models.language import Worded, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import moment_from
 from shared_models.wording import fitting_record as words
@@ -71,7 +72,7 @@ class FittingRecord:
     matching: str
     is_draft: bool
     is_practice: bool
-    foot: str = FIRST
+    foot: str = Worded(FIRST)
 
 
 def fitting_record(view: FittingView, verdict: Verdict) -> FittingRecord:
@@ -82,9 +83,9 @@ def fitting_record(view: FittingView, verdict: Verdict) -> FittingRecord:
     moment = max((e.recorded_at for e in entries), key=moment_from, default="1970-01-01T00:00:00.000+00:00")
     tables = (_parts(view), _settings(view), _alignment(view), _torques(view), _caps(view), _trials(view), _signed(view, entries))
     return FittingRecord(
-        f"{body.get('given_name', '')} {body.get('family_name', '')}".strip() or NOT_RECORDED,
+        f"{body.get('given_name', '')} {body.get('family_name', '')}".strip() or spoken(NOT_RECORDED),
         str(body.get("file_number") or ""), moment, _facts(view, body, entries),
-        words.VERDICT_LINE.format(
+        spoken(words.VERDICT_LINE, 
             verdict=VERDICT.get(verdict.state, verdict.state),
             review=review_word(verdict.review, verdict.changed_since_review),
         ), _gaps(view, verdict), tuple(t for t in tables if t.rows), _charts(view),
@@ -99,7 +100,7 @@ def record_digest(entries: list[Entry]) -> str:
 
 
 def _matching(verdict: Verdict, entries: list[Entry]) -> str:
-    return words.MATCH.format(day=day_words(verdict.day), verdict=verdict.digest, count=len(entries), record=record_digest(entries))
+    return spoken(words.MATCH, day=day_words(verdict.day), verdict=verdict.digest, count=len(entries), record=record_digest(entries))
 
 
 def _facts(view: FittingView, body, entries: list[Entry]) -> tuple[str, ...]:
@@ -108,20 +109,20 @@ def _facts(view: FittingView, body, entries: list[Entry]) -> tuple[str, ...]:
     head = view.head("body")
     mass, load = (_mass(head, key) for key in ("body_mass_kg", "carried_load_kg"))
     return tuple(line for line in (
-        f"born {day_words(str(body.get('born_on', NOT_RECORDED)))} · file {body.get('file_number', NOT_RECORDED)}",
+        spoken("born {born} · file {file_number}", born=day_words(str(body.get('born_on', spoken(NOT_RECORDED)))), file_number=body.get('file_number', spoken(NOT_RECORDED))),
         ", ".join(w for w in (
             view.edition.words("side", str(opened.get("side", ""))),
             view.edition.words("amputation_level", str(opened.get("amputation_level", ""))),
             f"{mass} and {load} carried" if mass and load else "",
         ) if w),
-        f"Fitted by {view.record.name_of(view.prosthetist)}" if view.prosthetist else "",
-        f"{stamp(moments[0])} to {stamp(moments[-1])}" if moments else "",
+        spoken("Fitted by {by}", by=view.record.name_of(view.prosthetist)) if view.prosthetist else "",
+        spoken("{first} to {last}", first=stamp(moments[0]), last=stamp(moments[-1])) if moments else "",
     ) if line)
 
 
 def _mass(head: Entry | None, key: str) -> str:
     value = head.body.get(key) if head else None
-    return f"{value} kg{as_typed_words(head.body, key)}" if head and value else ""
+    return spoken("{value} kg{as_typed_words}", value=value, as_typed_words=as_typed_words(head.body, key)) if head and value else ""
 
 
 def _gaps(view: FittingView, verdict: Verdict) -> tuple[str, ...]:
@@ -129,7 +130,7 @@ def _gaps(view: FittingView, verdict: Verdict) -> tuple[str, ...]:
     for step in verdict.steps:
         if step.state not in _SETTLED:
             said = [sentence_of(r, view) for r in step.remarks if r.blocks]
-            found += [f"{step.title}: {said[0] if said else words.NOTHING}"]
+            found += [f"{step.title}: {said[0] if said else spoken(words.NOTHING)}"]
     return tuple(dict.fromkeys(line for line in found if line))
 
 
@@ -141,10 +142,10 @@ def _parts(view: FittingView) -> Table:
             sheet = sheets.get(place)
             rows.append((
                 view.edition.words("place", place), sheet.name if sheet else str(head.body.get("sheet", "")),
-                f"version {sheet.version}" if sheet else "", str(head.body.get("serial") or ""),
+                spoken("version {version}", version=sheet.version) if sheet else "", str(head.body.get("serial") or ""),
                 str(head.body.get("lot") or ""), str(head.body.get("device_identifier") or ""),
             ))
-    return Table(words.PARTS, words.PARTS_HEAD, (0.14, 0.30, 0.12, 0.15, 0.13, 0.16), tuple(rows))
+    return Table(spoken(words.PARTS), words.PARTS_HEAD, (0.14, 0.30, 0.12, 0.15, 0.13, 0.16), tuple(rows))
 
 
 def _settings(view: FittingView) -> Table:
@@ -154,34 +155,34 @@ def _settings(view: FittingView) -> Table:
         if adjuster is not None:
             rows.append((
                 view.edition.words("function", function),
-                f"{confirmed[function]} {adjuster.unit}" if function in confirmed else words.NOT_CONFIRMED,
-                f"{now[function]} {adjuster.unit}" if function in now else NOT_RECORDED,
-                f"{text_of(adjuster.lowest)} to {text_of(adjuster.highest)}", text_of(adjuster.largest_step),
+                f"{confirmed[function]} {adjuster.unit}" if function in confirmed else spoken(words.NOT_CONFIRMED),
+                f"{now[function]} {adjuster.unit}" if function in now else spoken(NOT_RECORDED),
+                spoken("{lowest} to {highest}", lowest=text_of(adjuster.lowest), highest=text_of(adjuster.highest)), text_of(adjuster.largest_step),
             ))
-    return Table(words.SETTINGS, words.SETTINGS_HEAD, (0.3, 0.2, 0.2, 0.16, 0.14), tuple(rows))
+    return Table(spoken(words.SETTINGS), words.SETTINGS_HEAD, (0.3, 0.2, 0.2, 0.16, 0.14), tuple(rows))
 
 
 def _alignment(view: FittingView) -> Table:
     rows = []
     for column in alignments_of(view):
         readings = "; ".join(
-            f"{r.label}: {r.value}" + (f" ({words.ASKED.format(asked=r.asked)})" if r.asked else "") for r in column.readings
+            f"{r.label}: {r.value}" + (f" ({spoken(words.ASKED, asked=r.asked)})" if r.asked else "") for r in column.readings
         )
         rows.append((column.title, column.time, readings, column.standing or words.STANDS))
-    return Table(words.ALIGNMENT, words.ALIGNMENT_HEAD, (0.16, 0.13, 0.59, 0.12), tuple(rows))
+    return Table(spoken(words.ALIGNMENT), words.ALIGNMENT_HEAD, (0.16, 0.13, 0.59, 0.12), tuple(rows))
 
 
 def _torques(view: FittingView) -> Table:
     rows = tuple((
-        t.screw, t.asked, ", ".join(w for w in (t.reading or NOT_RECORDED, words.OUTSIDE if t.outside else "", t.standing) if w),
+        t.screw, t.asked, ", ".join(w for w in (t.reading or spoken(NOT_RECORDED), spoken(words.OUTSIDE) if t.outside else "", t.standing) if w),
         ", ".join(w for w in (t.wrench, t.calibrated) if w), t.locking, ", ".join(w for w in (t.by, t.time) if w),
     ) for t in torques_of(view, "final"))
-    return Table(words.TORQUE, words.TORQUE_HEAD, (0.15, 0.2, 0.13, 0.15, 0.15, 0.22), rows)
+    return Table(spoken(words.TORQUE), words.TORQUE_HEAD, (0.15, 0.2, 0.13, 0.15, 0.15, 0.22), rows)
 
 
 def _caps(view: FittingView) -> Table:
-    rows = tuple((c.name, ", ".join(w for w in (c.said or NOT_RECORDED, c.standing) if w), c.when) for c in caps_of(view))
-    return Table(words.CAPS, ("Cap", "Said", "When, by"), (0.4, 0.25, 0.35), rows)
+    rows = tuple((c.name, ", ".join(w for w in (c.said or spoken(NOT_RECORDED), c.standing) if w), c.when) for c in caps_of(view))
+    return Table(spoken(words.CAPS), (spoken("Cap"), spoken("Said"), spoken("When, by")), (0.4, 0.25, 0.35), rows)
 
 
 def _trials(view: FittingView) -> Table:
@@ -193,7 +194,7 @@ def _trials(view: FittingView) -> Table:
             "; ".join(line.findings) or "; ".join(line.notes[:1]),
             ", ".join(w for w in (line.outcome, f"pain {line.pain}" if line.pain else "", line.timing) if w),
         ))
-    heading = f"{words.TRIALS}, {' '.join(days.pop())}" if len(days) == 1 else words.TRIALS
+    heading = f"{spoken(words.TRIALS)}, {' '.join(days.pop())}" if len(days) == 1 else spoken(words.TRIALS)
     return Table(heading, words.TRIALS_HEAD, (0.07, 0.15, 0.29, 0.25, 0.24), tuple(rows))
 
 
@@ -214,10 +215,10 @@ def _signed(view: FittingView, entries: list[Entry]) -> Table:
         for s in view.record.signatures_over(entry.digest):
             if s.signer_type == "staff" and kind is not None:
                 rows.append((
-                    f"{kind.title}, entry {entry.digest[:12]}", words.MEANING.get(s.meaning, s.meaning.replace("_", " ")),
+                    spoken("{title}, entry {digest}", title=kind.title, digest=entry.digest[:12]), words.MEANING.get(s.meaning, s.meaning.replace("_", " ")),
                     s.printed_name, stamp(s.signed_at), s.key[:12],
                 ))
-    return Table(words.SIGNED, words.SIGNED_HEAD, (0.34, 0.2, 0.2, 0.14, 0.12), tuple(rows))
+    return Table(spoken(words.SIGNED), words.SIGNED_HEAD, (0.34, 0.2, 0.2, 0.14, 0.12), tuple(rows))
 
 
 def _charts(view: FittingView) -> tuple[Chart, ...]:

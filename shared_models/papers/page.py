@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fpdf import FPDF
 
+from shared_models.language import spoken
 from shared_models.papers.drawing_on_paper import rgb
 from shared_models.papers.faces import MAIN, add_faces, printable
 from shared_models.papers.joining import joined
@@ -41,7 +42,7 @@ class Paper(FPDF):
 
     def header(self) -> None:
         """A draft says so on each page, and so does practice."""
-        marks = ((words.PRACTICE, self._is_practice), (words.DRAFT, self._is_draft))
+        marks = ((spoken(words.PRACTICE), self._is_practice), (spoken(words.DRAFT), self._is_draft))
         shown = " · ".join(mark for mark, is_so in marks if is_so)
         if shown:
             self.type_in("B", HEAD_PT, "doubt_text")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Callable
 
+from shared_models.language import spoken
 from shared_models.papers.drawing_on_paper import DrawingOnPaper, rgb
 from shared_models.papers.faces import printable
 from shared_models.papers.page import BODY_PT, EDGE_MM, GAP_MM, HEAD_PT, INDENT_MM, SMALL_PT, TITLE_PT, Paper
@@ -108,7 +109,7 @@ class _Paper(Paper):
         top, left = self.get_y(), EDGE_MM + self.epw - wide
         y = top
         self.type_in("B", self.body_pt)
-        for line in self.broken(words.DRAWING, wide):
+        for line in self.broken(spoken(words.DRAWING), wide):
             self.set_xy(left, y)
             self.cell(wide, self.line_mm(self.body_pt), line)
             y += self.line_mm(self.body_pt)
@@ -133,7 +134,7 @@ class _Paper(Paper):
 
     def _wide(self, block: Block) -> float:
         """Who it is and which leg stand beside the drawing; the rest takes the whole width."""
-        beside = self.sheet.scene is not None and block.heading in (words.WHO, words.KNEE)
+        beside = self.sheet.scene is not None and block.heading in (spoken(words.WHO), spoken(words.KNEE))
         return self.epw - _DRAWING_MM[0] * self._share - GAP_MM if beside else self.epw
 
     def _high(self, share: float) -> float:
@@ -157,7 +158,7 @@ class _Paper(Paper):
             return 0.0
         wide, high = (mm * self._share for mm in _DRAWING_MM)
         self.type_in("B", self.body_pt)
-        heads = len(self.broken(words.DRAWING, wide)) * self.line_mm(self.body_pt)
+        heads = len(self.broken(spoken(words.DRAWING), wide)) * self.line_mm(self.body_pt)
         self.type_in("", SMALL_PT * self._share)
         tails = len(self.broken(self.sheet.scene_words, wide)) * self.line_mm(SMALL_PT * self._share)
         return heads + high + 2 + tails + GAP_MM * self._share

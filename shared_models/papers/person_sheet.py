@@ -14,6 +14,7 @@ from shared_models.drawings.scene import Scene
 from shared_models.entries.envelope import Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.exchange.practice import is_practice
+from shared_models.language import Worded, spoken
 from shared_models.papers.faces import printable
 from shared_models.quantities.moments import moment_from
 from shared_models.wording import person_sheet as words
@@ -54,15 +55,15 @@ class PersonSheet:
     is_practice: bool = False
     scene: Scene | None = None
     scene_words: str = ""
-    title: str = words.TITLE
-    foot: str = FIRST
+    title: str = Worded(words.TITLE)
+    foot: str = Worded(FIRST)
 
 
 def person_sheet(view: FittingView, verdict: Verdict) -> PersonSheet:
     """Return the sheet of a fitting as the record stands."""
     identity = view.head("identity")
     body = identity.body if identity else {}
-    name = f"{body.get('given_name', '')} {body.get('family_name', '')}".strip() or words.NOT_RECORDED
+    name = f"{body.get('given_name', '')} {body.get('family_name', '')}".strip() or spoken(words.NOT_RECORDED)
     entries = view.entries()
     moment = max((e.recorded_at for e in entries), key=moment_from, default="1970-01-01T00:00:00.000+00:00")
     blocks = (
@@ -71,7 +72,7 @@ def person_sheet(view: FittingView, verdict: Verdict) -> PersonSheet:
     )
     scene, scene_words = sheet_drawing(view, DRAWING_ROOM)
     practised = any(is_practice(e.clinic) for e in entries)
-    status = ((words.PRACTICE_STATUS,) if practised else ()) + _status(view, verdict)
+    status = ((spoken(words.PRACTICE_STATUS),) if practised else ()) + _status(view, verdict)
     return PersonSheet(
         name, str(body.get("file_number") or ""), moment, tuple(b for b in blocks if b.lines),
         status, not verdict.is_complete, practised, scene, scene_words,
@@ -82,9 +83,9 @@ def _status(view: FittingView, verdict: Verdict) -> tuple[str, ...]:
     missing = [s.title for s in verdict.steps if s.state not in (MET, WAIVED, NOT_APPLICABLE)]
     found = []
     if not verdict.is_complete:
-        found.append(words.NOT_COMPLETE.format(steps=", ".join(missing) or "the fitting as a whole"))
+        found.append(spoken(words.NOT_COMPLETE, steps=", ".join(missing) or spoken("the fitting as a whole")))
     if not _signed(verdict):
-        found.append(words.NOT_SIGNED)
+        found.append(spoken(words.NOT_SIGNED))
     return tuple(found)
 
 
@@ -98,11 +99,11 @@ def _who(view: FittingView, name: str, body) -> Block:
     heads = [view.record.head(Subject("clinic", c), "clinic") for c in clinics]
     clinic = ", ".join(str(h.body.get("name", "")) for h in heads if h is not None)
     # The name has a line of its own: it may run from right to left.
-    lines = [name, f"born {day_words(str(body.get('born_on', words.NOT_RECORDED)))} · file {body.get('file_number', words.NOT_RECORDED)}"]
+    lines = [name, spoken("born {born} · file {file_number}", born=day_words(str(body.get('born_on', spoken(words.NOT_RECORDED)))), file_number=body.get('file_number', spoken(words.NOT_RECORDED)))]
     side = view.edition.words("side", str(opened.get("side", "")))
     level = view.edition.words("amputation_level", str(opened.get("amputation_level", "")))
     lines += [f"{side}, {level}" if side else "", clinic]
-    return Block(words.WHO, tuple(line for line in lines if line))
+    return Block(spoken(words.WHO), tuple(line for line in lines if line))
 
 
 def _leg(view: FittingView) -> Block:
@@ -112,8 +113,8 @@ def _leg(view: FittingView) -> Block:
         if place in sheets:
             head = view.head(f"component/{place}")
             serial = str(head.body.get("serial") or "") if head else ""
-            lines.append(f"{view.edition.words('place', place)}: {sheets[place].name}" + (f", serial {serial}" if serial else ""))
-    return Block(words.KNEE, tuple(lines))
+            lines.append(f"{view.edition.words('place', place)}: {sheets[place].name}" + (spoken(", serial {serial}", serial=serial) if serial else ""))
+    return Block(spoken(words.KNEE), tuple(lines))
 
 
 def _settings(view: FittingView) -> Block:
@@ -124,20 +125,20 @@ def _settings(view: FittingView) -> Block:
             continue
         name = view.edition.words("function", function)
         if function not in confirmed:
-            lines.append(words.SETTING_UNKNOWN.format(name=name))
+            lines.append(spoken(words.SETTING_UNKNOWN, name=name))
             continue
-        lines.append(words.SETTING.format(
+        lines.append(spoken(words.SETTING, 
             name=name, position=confirmed[function], highest=f"{adjuster.highest.normalize():f}",
             unit=adjuster.unit, means=words.SETTING_MEANS[function],
         ))
-    return Block(words.SETTINGS, tuple(lines))
+    return Block(spoken(words.SETTINGS), tuple(lines))
 
 
 def _first_days(view: FittingView) -> Block:
     told = view.edition.kinds["handover"]
     lines = [_after_colon(told.field(key).label) for key in _TOLD]
     lines += [words.STAIRS.get(str(view.value("handover", "use_on_stairs")), words.STAIRS["told"])]
-    return Block(words.FIRST_DAYS, (*_curing(view), *lines), STEPS)
+    return Block(spoken(words.FIRST_DAYS), (*_curing(view), *lines), STEPS)
 
 
 def _after_colon(label: str) -> str:
@@ -154,41 +155,41 @@ def _curing(view: FittingView) -> list[str]:
             unknown.append(screw.screw.name)
         else:
             ends.append(moment_from(tightened.happened_at) + timedelta(minutes=float(cures)))
-    found = [words.CURES.format(until=moment_words_of(max(ends)))] if ends else []
-    return found + ([words.CURE_UNKNOWN.format(screws="; ".join(unknown))] if unknown else [])
+    found = [spoken(words.CURES, until=moment_words_of(max(ends)))] if ends else []
+    return found + ([spoken(words.CURE_UNKNOWN, screws="; ".join(unknown))] if unknown else [])
 
 
 def _stop(view: FittingView) -> Block:
     label = view.edition.kinds["handover"].field("when_to_stop").label
     reasons = label.partition(": ")[2].split(", ")
-    whom = str(view.value("handover", "whom_to_call") or words.NOT_RECORDED)
-    return Block(words.STOP, (*(f"{r[:1].upper()}{r[1:]}." for r in reasons), words.CALL.format(whom=whom)), CAUTION)
+    whom = str(view.value("handover", "whom_to_call") or spoken(words.NOT_RECORDED))
+    return Block(spoken(words.STOP), (*(f"{r[:1].upper()}{r[1:]}." for r in reasons), spoken(words.CALL, whom=whom)), CAUTION)
 
 
 def _cautions(view: FittingView, verdict: Verdict) -> Block:
-    lines = [words.MAKER_FIRST, restriction_line(verdict.restrictions)]
+    lines = [spoken(words.MAKER_FIRST), restriction_line(verdict.restrictions)]
     for ground, entry in view.restrictions().items():
         if ground in verdict.restrictions and entry.body.get("follow_up_on"):
-            lines.append(words.RESTRICTED_UNTIL.format(ground=GROUND.get(ground, ground), day=day_words(str(entry.body["follow_up_on"]))))
+            lines.append(spoken(words.RESTRICTED_UNTIL, ground=GROUND.get(ground, ground), day=day_words(str(entry.body["follow_up_on"]))))
     lines += [caution for sheet in view.sheets().values() for caution in sheet.cautions]
-    return Block(words.CAUTIONS, tuple(dict.fromkeys(line for line in lines if line)), STEPS)
+    return Block(spoken(words.CAUTIONS), tuple(dict.fromkeys(line for line in lines if line)), STEPS)
 
 
 def _next(view: FittingView) -> Block:
     day, look_at = view.value("review_plan", "review_on"), view.value("review_plan", "look_at")
-    lines = [words.REVIEW_ON.format(day=day_words(str(day)) if day else words.NOT_RECORDED)]
-    return Block(words.NEXT, (*lines, *([words.LOOK_AT.format(what=look_at)] if look_at else [])))
+    lines = [spoken(words.REVIEW_ON, day=day_words(str(day)) if day else spoken(words.NOT_RECORDED))]
+    return Block(spoken(words.NEXT), (*lines, *([spoken(words.LOOK_AT, what=look_at)] if look_at else [])))
 
 
 def _fitted(view: FittingView, verdict: Verdict, moment: str) -> Block:
     head = view.head("sign_off")
-    checked = words.NOT_CHECKED
+    checked = spoken(words.NOT_CHECKED)
     if head is not None and _signed(verdict):
-        checked = words.CHECKED_BY.format(name=view.record.name_of(head.recorded_by), day=day_of_words(head.happened_at))
-    by = view.record.name_of(view.prosthetist) if view.prosthetist else words.NOT_RECORDED
-    return Block(words.FITTED, (
-        words.FITTED_BY.format(name=by), checked,
-        words.MADE_ON.format(moment=moment_words(moment)),
+        checked = spoken(words.CHECKED_BY, name=view.record.name_of(head.recorded_by), day=day_of_words(head.happened_at))
+    by = view.record.name_of(view.prosthetist) if view.prosthetist else spoken(words.NOT_RECORDED)
+    return Block(spoken(words.FITTED), (
+        spoken(words.FITTED_BY, name=by), checked,
+        spoken(words.MADE_ON, moment=moment_words(moment)),
     ))
 
 
@@ -210,5 +211,5 @@ def by_hand(sheet: PersonSheet) -> tuple[str, ...]:
         for line in block.lines:
             lacking = printable(line)
             if lacking.lacking:
-                found.append(words.WRITE_BY_HAND.format(what=f"'{block.heading}'", scripts=lacking.scripts))
+                found.append(spoken(words.WRITE_BY_HAND, what=f"'{block.heading}'", scripts=lacking.scripts))
     return tuple(dict.fromkeys(found))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shared_models.language import spoken
 from shared_models.papers.drawing_on_paper import DrawingOnPaper, rgb
 from shared_models.papers.faces import printable
 from shared_models.papers.fitting_record import Chart, FittingRecord, Table
@@ -15,18 +16,18 @@ _CELL_MM, _CHART_MM, _DRAWN_MM = 0.6, 30.0, 22.0
 def record_pdf(record: FittingRecord) -> bytes:
     """Return the record as the bytes of a PDF."""
     paper = _RecordPaper(
-        words.TITLE, record.moment, record.file_number, record.foot,
+        spoken(words.TITLE), record.moment, record.file_number, record.foot,
         is_draft=record.is_draft, is_practice=record.is_practice,
     )
     paper.add_page()
     paper.begin(record)
     for table in record.tables:
-        if table.heading.startswith(words.TRIALS):
-            paper.charts(words.COURSE, record.charts, 2, _CHART_MM, words.CHART_SIGNS)
+        if table.heading.startswith(spoken(words.TRIALS)):
+            paper.charts(spoken(words.COURSE), record.charts, 2, _CHART_MM, spoken(words.CHART_SIGNS))
         paper.table_of(table)
-    paper.sentences(words.MEASURES, record.measures)
+    paper.sentences(spoken(words.MEASURES), record.measures)
     paper.charts("", record.drawn, 3, _DRAWN_MM, "")
-    paper.sentences(words.MATCHING, (record.matching,), points=_TABLE_PT)
+    paper.sentences(spoken(words.MATCHING), (record.matching,), points=_TABLE_PT)
     return bytes(paper.output())
 
 
@@ -36,12 +37,12 @@ class _RecordPaper(Paper):
     def begin(self, record: FittingRecord) -> None:
         """Whose record it is, and how it stands."""
         self.type_in("B", _TITLE_PT)
-        self.cell(0, 8, words.TITLE, new_x="LMARGIN", new_y="NEXT")
+        self.cell(0, 8, spoken(words.TITLE), new_x="LMARGIN", new_y="NEXT")
         self.type_in("B", _HEAD_PT)
         self.cell(0, self.line_mm(_HEAD_PT), _on_paper(record.name), new_x="LMARGIN", new_y="NEXT")
         self._text(record.facts, _BODY_PT)
         self.ln(1)
-        self.sentences(words.VERDICT, (record.verdict[:1].upper() + record.verdict[1:], *record.gaps), bold_first=True)
+        self.sentences(spoken(words.VERDICT), (record.verdict[:1].upper() + record.verdict[1:], *record.gaps), bold_first=True)
 
     def sentences(
         self, heading: str, lines: tuple[str, ...], *, bold_first: bool = False, points: float = _BODY_PT,
@@ -133,7 +134,7 @@ class _RecordPaper(Paper):
 
 def _readable(text: str) -> str:
     """The text, or that it is left to the pen where the typefaces lack its writing."""
-    return words.BY_HAND if printable(text).lacking else text
+    return spoken(words.BY_HAND) if printable(text).lacking else text
 
 
 def _on_paper(text: str) -> str:

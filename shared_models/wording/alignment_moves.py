@@ -10,6 +10,7 @@ from shared_models.calculations.alignment.corrections import (
     Suggestions,
 )
 from shared_models.checks.alignment_reading import AlignmentReading
+from shared_models.language import spoken
 from shared_models.wording.alignment_figures import DOUBT, INFO, STANDING, Note, plain, tenth
 
 #: Below these a change of angle or height is said to stay; a tenth of what is read.
@@ -26,8 +27,8 @@ def suggestion_notes(reading: AlignmentReading) -> list[Note]:
     off = target.target_mm - line.offset_mm
     if reading.is_too_coarse:
         return [Note(
-            DOUBT, "Read again before anything is moved.",
-            f"It is {plain(abs(off))} mm from the target, less than the reading is sure to (± {tenth(line.half_width_95_mm or 0)} mm).",
+            DOUBT, spoken("Read again before anything is moved."),
+            spoken("It is {off} mm from the target, less than the reading is sure to (± {half_width_95_mm} mm).", off=plain(abs(off)), half_width_95_mm=tenth(line.half_width_95_mm or 0)),
         )]
     if found.best is None:
         return [_not_reachable(found)]
@@ -38,38 +39,37 @@ def _suggested(reading: AlignmentReading, found: Suggestions, best: Correction, 
     parts = [_effect(best)]
     half = reading.line.half_width_95_mm if reading.line else None
     sure = f" ± {tenth(half)}" if half is not None else ""
-    name = "reference line" if reading.is_bench else "load line"
-    where = "behind" if off > 0 else "in front of"
-    parts.append(f"Because the {name} lies {tenth(abs(off))}{sure} mm {where} its target.")
+    name = spoken("reference line") if reading.is_bench else spoken("load line")
+    where = spoken("behind") if off > 0 else spoken("in front of")
+    parts.append(spoken("Because the {name} lies {off}{sure} mm {where} its target.", name=name, off=tenth(abs(off)), sure=sure, where=where))
     if best.at_limit:
         parts.append(_as_far_as(best).strip())
     if abs(best.moves_mm) > LARGEST_MOVE_MM:
-        parts.append(f"More than {plain(LARGEST_MOVE_MM)} mm: go half way, stand and read again.")
+        parts.append(spoken("More than {largest_move_mm} mm: go half way, stand and read again.", largest_move_mm=plain(LARGEST_MOVE_MM)))
     if reading.counted_from_middle:
-        parts.append("Counted as if every adapter stood in its middle, because how they stand now is not filled in.")
-    parts.append("After the move read again.")
-    others = [f"Or: {_moves(way)} {_effect(way)}{_as_far_as(way)}" for way in found.ways[1:1 + _OTHER_WAYS]]
+        parts.append(spoken("Counted as if every adapter stood in its middle, because how they stand now is not filled in."))
+    parts.append(spoken("After the move read again."))
+    others = [spoken("Or: {moves} {effect}{as_far_as}", moves=_moves(way), effect=_effect(way), as_far_as=_as_far_as(way)) for way in found.ways[1:1 + _OTHER_WAYS]]
     return Note(
-        INFO, f"To bring it to {plain(found.target_mm)} mm: {_moves(best)}",
+        INFO, spoken("To bring it to {target_mm} mm: {moves}", target_mm=plain(found.target_mm), moves=_moves(best)),
         "\n".join([" ".join(parts), *others]),
     )
 
 
 def _as_far_as(way: Correction) -> str:
     """Return where an adapter stops, '' when it reaches the target."""
-    return f" That is as far as it goes: the line then lies at {plain(way.offset_mm)} mm, within tolerance." if way.at_limit else ""
+    return spoken(" That is as far as it goes: the line then lies at {offset_mm} mm, within tolerance.", offset_mm=plain(way.offset_mm)) if way.at_limit else ""
 
 
 def _not_reachable(found: Suggestions) -> Note:
-    lead = f"Not reachable: no adapter of this leg brings it to {plain(found.target_mm)} ± {plain(found.tolerance_mm)} mm by itself."
+    lead = spoken("Not reachable: no adapter of this leg brings it to {target_mm} ± {tolerance_mm} mm by itself.", target_mm=plain(found.target_mm), tolerance_mm=plain(found.tolerance_mm))
     if found.nearest is None:
-        return Note(DOUBT, lead, "The sheets list no adapter that can be tilted or slid.")
+        return Note(DOUBT, lead, spoken("The sheets list no adapter that can be tilted or slid."))
     if abs(found.nearest.moves_mm) < 0.05:
-        return Note(DOUBT, lead, "None has any way left in that direction.")
+        return Note(DOUBT, lead, spoken("None has any way left in that direction."))
     return Note(
         DOUBT, lead,
-        f"The nearest is {plain(found.nearest.offset_mm)} mm: {_moves(found.nearest)} {_effect(found.nearest)} "
-        "Look at the socket's place and at the foot before anything is forced.",
+        spoken("The nearest is {offset_mm} mm: {moves} {effect} Look at the socket's place and at the foot before anything is forced.", offset_mm=plain(found.nearest.offset_mm), moves=_moves(found.nearest), effect=_effect(found.nearest)),
     )
 
 
@@ -79,34 +79,34 @@ def _moves(way: Correction) -> str:
     if way.sort != OPPOSITE_TILTS:
         return f"{first}."
     second = way.turns[1]
-    return f"{first}, and {tenth(abs(second.tilt_deg))}° {_way(second.tilt_deg)} again at '{second.joint}'."
+    return spoken("{first}, and {tilt_deg}° {way} again at '{joint}'.", first=first, tilt_deg=tenth(abs(second.tilt_deg)), way=_way(second.tilt_deg), joint=second.joint)
 
 
 def _move(turn: Turn) -> str:
     if turn.slide_mm:
-        return f"at '{turn.joint}' slide what is above it {tenth(abs(turn.slide_mm))} mm {_way(turn.slide_mm)}"
-    return f"at '{turn.joint}' tip what is above it {tenth(abs(turn.tilt_deg))}° {_way(turn.tilt_deg)}"
+        return spoken("at '{joint}' slide what is above it {slide_mm} mm {way}", joint=turn.joint, slide_mm=tenth(abs(turn.slide_mm)), way=_way(turn.slide_mm))
+    return spoken("at '{joint}' tip what is above it {tilt_deg}° {way}", joint=turn.joint, tilt_deg=tenth(abs(turn.tilt_deg)), way=_way(turn.tilt_deg))
 
 
 def _way(value: float) -> str:
-    return "forward" if value > 0 else "back"
+    return spoken("forward") if value > 0 else spoken("back")
 
 
 def _effect(way: Correction) -> str:
     """Return what it does to foot angle, knee and height."""
     parts = []
     if abs(way.foot_angle_change_deg) < _SAME_DEG:
-        parts.append("the foot keeps its angle")
+        parts.append(spoken("the foot keeps its angle"))
     else:
-        toes = "up" if way.foot_angle_change_deg > 0 else "down"
-        parts.append(f"the foot turns {tenth(abs(way.foot_angle_change_deg))}° toes {toes}")
+        toes = spoken("up") if way.foot_angle_change_deg > 0 else spoken("down")
+        parts.append(spoken("the foot turns {foot_angle_change_deg}° toes {toes}", foot_angle_change_deg=tenth(abs(way.foot_angle_change_deg)), toes=toes))
     if way.sort == OPPOSITE_TILTS and abs(way.shank_angle_change_deg) >= _SAME_DEG:
-        parts.append(f"the shank tips {tenth(abs(way.shank_angle_change_deg))}° {_way(way.shank_angle_change_deg)}")
+        parts.append(spoken("the shank tips {shank_angle_change_deg}° {way}", shank_angle_change_deg=tenth(abs(way.shank_angle_change_deg)), way=_way(way.shank_angle_change_deg)))
     if abs(way.height_change_mm) < _SAME_MM:
-        parts.append("the height stays")
+        parts.append(spoken("the height stays"))
     else:
-        change = "longer" if way.height_change_mm > 0 else "shorter"
-        parts.append(f"the leg gets {tenth(abs(way.height_change_mm))} mm {change}")
+        change = spoken("longer") if way.height_change_mm > 0 else spoken("shorter")
+        parts.append(spoken("the leg gets {height_change_mm} mm {change}", height_change_mm=tenth(abs(way.height_change_mm)), change=change))
     text = ", ".join(parts)
     return f"{text[:1].upper()}{text[1:]}."
 
@@ -116,19 +116,17 @@ def heel_words(reading: AlignmentReading) -> list[Note]:
     if not reading.heel_change_mm:
         return []
     change = reading.heel_change_mm
-    lead = f"The shoe's heel is {plain(abs(change))} mm {'higher' if change > 0 else 'lower'} than built in."
+    lead = spoken("The shoe's heel is {change} mm {height} than built in.", change=plain(abs(change)), height=spoken("higher") if change > 0 else spoken("lower"))
     heel = reading.heel
     if heel is None:
-        return [Note(DOUBT, lead, "What that does is not available: the foot's sheet lacks heel to ball, or the heights are not recorded.", STANDING)]
-    tips = "forward" if heel.sole_tilt_deg > 0 else "back"
-    moves = "forward" if heel.offset_change_mm > 0 else "back"
+        return [Note(DOUBT, lead, spoken("What that does is not available: the foot's sheet lacks heel to ball, or the heights are not recorded."), STANDING)]
+    tips = spoken("forward") if heel.sole_tilt_deg > 0 else spoken("back")
+    moves = spoken("forward") if heel.offset_change_mm > 0 else spoken("back")
     text = (
-        f"It tips the whole leg {tenth(abs(heel.sole_tilt_deg))}° {tips}, the line over the foot moves "
-        f"{plain(abs(heel.offset_change_mm))} mm {moves} against the knee, the knee centre stands "
-        f"{plain(abs(heel.height_change_mm))} mm {'higher' if heel.height_change_mm > 0 else 'lower'}."
+        spoken("It tips the whole leg {sole_tilt_deg}° {tips}, the line over the foot moves {offset_change_mm} mm {moves} against the knee, the knee centre stands {height_change_mm} mm {height}.", sole_tilt_deg=tenth(abs(heel.sole_tilt_deg)), tips=tips, offset_change_mm=plain(abs(heel.offset_change_mm)), moves=moves, height_change_mm=plain(abs(heel.height_change_mm)), height=spoken("higher") if heel.height_change_mm > 0 else spoken("lower"))
     )
     if heel.undone_by is not None and heel.within_limit:
-        text += f" {_move(heel.undone_by)[:1].upper()}{_move(heel.undone_by)[1:]} to set it upright again."
+        text += spoken(" {begun}{rest} to set it upright again.", begun=_move(heel.undone_by)[:1].upper(), rest=_move(heel.undone_by)[1:])
     else:
-        text += " No adapter has that much tilt left: fit another foot or shoe."
+        text += spoken(" No adapter has that much tilt left: fit another foot or shoe.")
     return [Note(DOUBT, lead, text, STANDING)]

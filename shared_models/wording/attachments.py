@@ -2,31 +2,31 @@
 
 from __future__ import annotations
 
+from shared_models.language import Phrases, counted, phrase, spoken
+
 #: Said on the page where a photo is taken or chosen.
 ADVICE = (
-    "Show the leg, the shoe or the skin, and leave faces out. Where it was taken and what else the camera "
-    "wrote into the file is taken out before it is kept; only the day and time stay, in the record."
+    phrase("Show the leg, the shoe or the skin, and leave faces out. Where it was taken and what else the camera wrote into the file is taken out before it is kept; only the day and time stay, in the record.")
 )
 #: Said beside every drawn signature: it proves nobody's identity.
 WHAT_A_DRAWN_LINE_IS = (
-    "A line drawn by hand on the tablet, kept as it was drawn. It shows that somebody agreed in their own way; "
-    "it does not prove who drew it."
+    phrase("A line drawn by hand on the tablet, kept as it was drawn. It shows that somebody agreed in their own way; it does not prove who drew it.")
 )
-STANDS_NO_MORE = "What it stands under has changed since it was signed. Have it signed again, or say why not."
-STAFF_SIGN_OTHERWISE = "What staff sign is held by their own PIN and key; a drawn line adds nothing to that."
+STANDS_NO_MORE = phrase("What it stands under has changed since it was signed. Have it signed again, or say why not.")
+STAFF_SIGN_OTHERWISE = phrase("What staff sign is held by their own PIN and key; a drawn line adds nothing to that.")
 
-OPTIONAL = "Signing by hand on the tablet, where the person wants to. Nothing waits for it."
-FILE_STAYS = "The newest first. What is chosen is copied into the record, sealed; the file itself stays where it is."
-NO_CAMERA = "There is no camera here that the app may use: choose a file instead."
+OPTIONAL = phrase("Signing by hand on the tablet, where the person wants to. Nothing waits for it.")
+FILE_STAYS = phrase("The newest first. What is chosen is copied into the record, sealed; the file itself stays where it is.")
+NO_CAMERA = phrase("There is no camera here that the app may use: choose a file instead.")
 
 #: What is signed, as it stands above the pad; what was recorded follows.
-SIGNED_UNDER = {
+SIGNED_UNDER = Phrases({
     "consent": "I agree to the fitting and to this record being kept.",
     "handover": "The knee was shown to me. I know when to stop and whom to call.",
     "sign_off": "I tightened or read every screw as listed.",
-}
+})
 
-REFUSALS = {
+REFUSALS = Phrases({
     "attachment_cancelled": "Cancelled: nothing of the photo was kept.",
     "attachment_not_whole": "Not saved: the photo's bytes are not whole on this tablet. Choose or take it again, then save.",
     "attachment_not_here": "The picture itself is not on this tablet. Once the tablet that took it has sent it, it can be fetched from the server.",
@@ -44,15 +44,15 @@ REFUSALS = {
     "nothing_drawn": "Nothing is drawn yet. Sign in the field, or say why it is not signed.",
     "too_much_drawn": "That is more than is kept of a drawing. Take some strokes back, then go on.",
     "signed_and_not": "There is a drawn line and also a reason why it is not signed. Clear the line, or take the reason away.",
-}
+})
 #: What was done to a picture before it was kept, by code.
-_DONE = {
+_DONE = Phrases({
     "as_it_was": "Kept as it was taken, without what the camera wrote beside it.",
     "turned": "Turned upright and kept anew as a JPEG, without what the camera wrote beside it.",
     "another_format": "Kept anew as a JPEG, without what was written beside it.",
     "smaller": "Larger than is kept here: kept anew as a JPEG with {width} by {height} pixels instead of {from_width} by {from_height}.",
     "lighter": "Heavier than is kept here ({from_megabytes} MB): kept anew as a JPEG.",
-}
+})
 
 
 def done_words(code: str, **figures: object) -> str:
@@ -63,39 +63,39 @@ def done_words(code: str, **figures: object) -> str:
 def photo_place_words(tablet: str, here: bool | None = None) -> str:
     """Return where the bytes of a photo lie; ``here`` as a tablet knows it of itself."""
     if here:
-        return "photo on this tablet"
-    return f"photo, on tablet {tablet}"
+        return spoken("photo on this tablet")
+    return spoken("photo, on tablet {tablet}", tablet=tablet)
 
 
 def picture_place_words(tablet: str, here: bool) -> str:
     """Return where a photo was taken, and whether its picture has arrived, as a server knows it."""
     if here:
-        return f"taken on tablet {tablet}"
-    return f"not yet here: the picture is on tablet {tablet} and comes with its next sync"
+        return spoken("taken on tablet {tablet}", tablet=tablet)
+    return spoken("not yet here: the picture is on tablet {tablet} and comes with its next sync", tablet=tablet)
 
 
 def picture_words(shows: str, note: str) -> str:
     """Return what a photo shows, for whoever can't see it."""
-    return f"Photo: {shows}, {note}" if note else f"Photo: {shows}"
+    return spoken("Photo: {shows}, {note}", shows=shows, note=note) if note else spoken("Photo: {shows}", shows=shows)
 
 
 def strokes_words(count: int) -> str:
     """Return how much was drawn."""
-    return f"drawn, {count} {'stroke' if count == 1 else 'strokes'}" if count else ""
+    return spoken("drawn, {count} {strokes}", count=count, strokes=counted("stroke", "strokes", count)) if count else ""
 
 
 def nothing_to_sign_words(title: str) -> str:
     """Return why something can't be signed by hand yet."""
-    return f"{title}: not recorded yet. Record it first; then it can be signed."
+    return spoken("{title}: not recorded yet. Record it first; then it can be signed.", title=title)
 
 
 def marked_words(count: int) -> str:
     """Return how much is drawn over a photo, "" for nothing."""
-    return f"Marked up, {count} {'mark' if count == 1 else 'marks'}." if count else ""
+    return spoken("Marked up, {count} {marks}.", count=count, marks=counted("mark", "marks", count)) if count else ""
 
 
 def drawn_words(name: str, who: str, because: str) -> str:
     """Return a drawn signature in a few words: who, or why not."""
     named = f"{name} ({who})" if name and who else name or who
     # Nobody knows whose hand it was; the name is what was typed beside it.
-    return f"not signed by {named}: {because}" if because else f"drawn under the name {named}"
+    return spoken("not signed by {named}: {because}", named=named, because=because) if because else spoken("drawn under the name {named}", named=named)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-REFUSALS = {
+from shared_models.language import PhraseRow, Phrases, counted, phrase, spoken
+
+REFUSALS = Phrases({
     # photos on their way
     "attachment_not_named": "No record of this clinic names this photo. Send the record first; the photo stays on the tablet.",
     "attachment_name_wrong": "A photo is asked for by its SHA-256: 64 small hex digits.",
@@ -51,71 +53,71 @@ REFUSALS = {
     "joined_already": "This clinic has a server already. Send and fetch goes to it.",
     "code_of_other_clinic": "This code is for another clinic. Ask for a code for a founding tablet: --founder-code.",
     "attachment_disk": "The server's disk can't take the photo now. It stays on the tablet; send it later.",
-}
+})
 
 
 def photos_waiting_words(count: int, size: int) -> str:
     """Return how many photos the server has not named as whole; "" for none."""
     if not count:
         return ""
-    photos = "1 photo" if count == 1 else f"{count} photos"
-    return f"{photos} not sent yet, {max(1, round(size / 1_000_000))} MB. The records go first; each photo stays here until the server has it whole."
+    photos = spoken("1 photo") if count == 1 else spoken("{count} photos", count=count)
+    return spoken("{photos} not sent yet, {max} MB. The records go first; each photo stays here until the server has it whole.", photos=photos, max=max(1, round(size / 1_000_000)))
 
 
 def photos_refused_words(count: int, sentence: str) -> str:
     """Return what a server said of photos that it does not take; "" for none."""
     if not count:
         return ""
-    photos = "1 photo was" if count == 1 else f"{count} photos were"
-    return f"{photos} refused: {sentence} The photo stays on this tablet."
+    photos = spoken("1 photo was") if count == 1 else spoken("{count} photos were", count=count)
+    return spoken("{photos} refused: {sentence} The photo stays on this tablet.", photos=photos, sentence=sentence)
 
 
 def photos_sent_words(sent: int, left: int, why: str) -> str:
     """Return what came of photos, to stand behind what was sent; "" for nothing."""
-    words = f" {sent} {'photo' if sent == 1 else 'photos'} sent." if sent else ""
+    words = spoken(" {sent} {photos} sent.", sent=sent, photos=counted("photo", "photos", sent)) if sent else ""
     if left:
-        words += f" {left} {'photo is' if left == 1 else 'photos are'} still to be sent. {why}".rstrip()
+        words += spoken(" {left} {photos} still to be sent. {why}", left=left, photos=counted("photo is", "photos are", left), why=why).rstrip()
     return words
 
 
-STICK_HEAD = (
+STICK_HEAD = PhraseRow((
     "Carry by stick",
     "With no network: write what is unsent to a stick, have it taken in at the server, bring the stick back.",
-)
+))
 #: What the two buttons do, as they are called on the page.
-STICK_WRITE, STICK_TAKE_BACK = "Write to the stick", "Read the receipt"
-STICK_SAFE = "Only this clinic's server can open what lies on the stick. Nothing counts as sent until its receipt is back."
-CARRY_ROW = ("Carry by stick", "for when there is no network at all")
-JOIN_ROW = ("Join a server", "this clinic began here; its record can go to a server now")
-JOIN_HEAD = ("Join a server", "Type the address and the code for a founding tablet. Everything recorded here stays, and goes up.")
+STICK_WRITE, STICK_TAKE_BACK = phrase("Write to the stick"), phrase("Read the receipt")
+STICK_SAFE = phrase("Only this clinic's server can open what lies on the stick. Nothing counts as sent until its receipt is back.")
+CARRY_ROW = PhraseRow(("Carry by stick", "for when there is no network at all"))
+JOIN_ROW = PhraseRow(("Join a server", "this clinic began here; its record can go to a server now"))
+JOIN_HEAD = PhraseRow(("Join a server", "Type the address and the code for a founding tablet. Everything recorded here stays, and goes up."))
 
 
 def stick_place_words(count: int) -> str:
     """Return what lies in a folder that may be chosen."""
     if not count:
-        return "nothing of Stancebook on it"
-    return "1 file of Stancebook on it" if count == 1 else f"{count} files of Stancebook on it"
+        return spoken("nothing of Stancebook on it")
+    return spoken("1 file of Stancebook on it") if count == 1 else spoken("{count} files of Stancebook on it", count=count)
 
 
 def stick_unsent_words(count: int) -> str:
     """Return how much would be written."""
-    return f"{count} still to be carried" if count else "nothing to carry: the server has everything"
+    return spoken("{count} still to be carried", count=count) if count else spoken("nothing to carry: the server has everything")
 
 
 def stick_written_words(files: int, entries: int, photos: int) -> str:
     """Return what lies on the stick after it was written."""
     if not files:
-        return "There was nothing to write: the server has everything."
-    held = [f"{entries} {'entry' if entries == 1 else 'entries'}"] if entries else []
-    held += [f"{photos} {'photo' if photos == 1 else 'photos'}"] if photos else []
-    return f"{' and '.join(held)}, in {files} {'file' if files == 1 else 'files'}. Take the stick to the server, then bring it back."
+        return spoken("There was nothing to write: the server has everything.")
+    held = [counted("{number} entry", "{number} entries", entries)] if entries else []
+    held += [counted("{number} photo", "{number} photos", photos)] if photos else []
+    return spoken("{held}, in {count} {files}. Take the stick to the server, then bring it back.", held=spoken(" and ").join(held), count=files, files=counted("file", "files", files))
 
 
 def stick_back_words(entries: int, photos: int, refused: str, copied: bool) -> str:
     """Return what the receipt said."""
     if copied:
-        return "The server knows another record under this tablet's name. Send and fetch over the network; both records are kept."
-    words = f"The server has {entries} more {'entry' if entries == 1 else 'entries'} and {photos} more {'photo' if photos == 1 else 'photos'}."
+        return spoken("The server knows another record under this tablet's name. Send and fetch over the network; both records are kept.")
+    words = spoken("The server has {entry_count} more {entries} and {photo_count} more {photos}.", entry_count=entries, entries=counted("entry", "entries", entries), photo_count=photos, photos=counted("photo", "photos", photos))
     if not entries and not photos:
-        words = "The server says nothing new."
-    return f"{words} Not taken: {refused}" if refused else words
+        words = spoken("The server says nothing new.")
+    return spoken("{words} Not taken: {refused}", words=words, refused=refused) if refused else words

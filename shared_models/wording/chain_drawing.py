@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from shared_models.language import phrase, spoken
+
 IN_HAND, RECORDED, OPEN, DISPUTED = "in hand", "recorded", "open", "disputed"
-CHAIN_CAPTION = "From socket to foot; a plan, not to scale."
-SHOE_CAPTION = "The shoe from the side, to scale. Heel height: sole under the heel minus sole under the ball."
-NOT_MEASURED = "not measured yet"
+CHAIN_CAPTION = phrase("From socket to foot; a plan, not to scale.")
+SHOE_CAPTION = phrase("The shoe from the side, to scale. Heel height: sole under the heel minus sole under the ball.")
+NOT_MEASURED = phrase("not measured yet")
 
 
 def chain_says(states: list[tuple[str, str]]) -> str:
@@ -15,9 +17,9 @@ def chain_says(states: list[tuple[str, str]]) -> str:
 
 def heel_words(heel_mm: str) -> str:
     """Return the heel height as it stands in the drawing."""
-    return f"{heel_mm}\N{NO-BREAK SPACE}mm"
+    return spoken("{heel_mm}\u00a0mm", heel_mm=heel_mm)
 
 
 def built_for_words(heel_mm: str) -> str:
     """Return the heel height that the leg is built for, where the shoe has another."""
-    return f"leg built for {heel_mm}\N{NO-BREAK SPACE}mm"
+    return spoken("leg built for {heel_mm}\u00a0mm", heel_mm=heel_mm)

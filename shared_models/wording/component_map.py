@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-VIEWS = {"front": "Front", "back": "Back", "left": "Left side", "right": "Right side"}
-STATES = {
+from shared_models.language import Phrases, spoken
+
+VIEWS = Phrases({"front": "Front", "back": "Rear", "left": "Left side", "right": "Right side"})
+STATES = Phrases({
     "open": "open", "met": "done", "doubt": "look again", "stale": "stale", "disputed": "disputed",
     "waived": "waived",
-}
+})
 
 
 def no_drawing_words(name: str) -> str:
     """Say that a sheet holds no drawing; places are never made up."""
-    return f"The sheet of {name} has no drawing, so only the list is shown."
+    return spoken("The sheet of {name} has no drawing, so only the list is shown.", name=name)
 
 
 def not_placed_words(name: str) -> str:
     """Say that a sheet has a drawing, but not of where this one sits."""
-    return f"{name}: its place is not drawn in the sheet."
+    return spoken("{name}: its place is not drawn in the sheet.", name=name)
 
 
 def map_words(marks: list[tuple[int, str, str]]) -> str:

@@ -10,6 +10,7 @@ from shared_models.catalogue.edition import Field
 from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import Worded, spoken
 from shared_models.quantities.amounts import amount_from
 from shared_models.wording.dates import moment_words
 from shared_models.wording.findings import (
@@ -43,8 +44,8 @@ class CourseLine:
     notes: tuple[str, ...]
     corrected: bool
     why: tuple[Section, ...] = ()
-    why_label: str = WHY
-    why_lead: str = NOT_CERTAIN
+    why_label: str = Worded(WHY)
+    why_lead: str = Worded(NOT_CERTAIN)
 
 
 def stamp(text: str) -> str:
@@ -150,7 +151,7 @@ def _trial(view: FittingView, slot: str, entry: Entry) -> CourseLine:
     outcome = view.edition.words("outcome", str(entry.body.get("outcome", "")))
     if stopped:
         reason = view.edition.words("stop_reason", str(entry.body.get("stop_reason", "")))
-        outcome = f"stopped: {reason or 'no reason given'}"
+        outcome = spoken("stopped: {reason}", reason=reason or spoken("no reason given"))
     walked_with = tuple(
         (view.edition.words("function", function), position)
         for function in FUNCTIONS
@@ -161,7 +162,7 @@ def _trial(view: FittingView, slot: str, entry: Entry) -> CourseLine:
         f"entry-{entry.digest[:16]}", stamp(entry.happened_at),
         view.edition.kinds[entry.kind].title, walked_with,
         tuple(findings_words(entry, view)), outcome, stopped,
-        f"{pain} of 10" if pain not in (None, "") else "", _timing(entry),
+        spoken("{pain} of 10", pain=pain) if pain not in (None, "") else "", _timing(entry),
         view.record.name_of(entry.recorded_by),
         _notes(view, entry, *_QUALITIES), entry.is_correction,
         why(items_of(entry), view.edition, view.edition.kinds[entry.kind].function),
@@ -181,7 +182,7 @@ def _timing(entry: Entry) -> str:
     if not (isinstance(steps, str) and isinstance(time_s, str) and steps and time_s):
         return ""
     per_step = seconds_per_step(steps, time_s)
-    return f"{steps} steps in {time_s} s" + (f", {per_step} s a step" if per_step else "")
+    return spoken("{steps} steps in {time_s} s", steps=steps, time_s=time_s) + (spoken(", {per_step} s a step", per_step=per_step) if per_step else "")
 
 
 def seconds_per_step(steps: str, time_s: str) -> str:

@@ -12,11 +12,11 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 
+from shared_models.language import current_language
 from shared_models.quantities.moments import NotAMoment, day_of, moment_from
 
 #: The form of dates where a language alone does not say it: English writes the day first here.
-_LOCALES = {"en": "en_GB"}
-READER = "en"
+_LOCALES = {"en": "en_GB", "en-XA": "en_GB"}
 
 
 def day_words(day: date | str) -> str:
@@ -72,7 +72,7 @@ def zone_words(moment: datetime) -> str:
 
 
 def _locale() -> str:
-    return _LOCALES.get(READER, READER)
+    return _LOCALES.get(current_language(), current_language())
 
 
 # Babel is read when the first date is shown: the page on which a PIN is typed stands before.

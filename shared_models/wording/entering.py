@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import date
 
 from shared_models.checks.entering import Reading
+from shared_models.language import Phrases, spoken
 from shared_models.quantities.moments import day_of
 from shared_models.wording.dates import clock_words, day_near_words
 
-_REFUSED = {
+_REFUSED = Phrases({
     "missing": "Still missing. Fill this in to record.",
     "not_a_number": "'{typed}' is not a number. Type digits, {range}.",
     "unit_unknown": "The unit of '{typed}' is not known here. Take one of {units}: {range}.",
@@ -24,12 +25,12 @@ _REFUSED = {
     "choose_reading": "Choose which reading is right, or empty this field.",
     "said": "{sentence}",
     "too_long": "Too long. Keep it under {longest} characters.",
-}
-_DOUBTED = {
+})
+_DOUBTED = Phrases({
     "said": "{sentence}",
     "unusually_low": "Unusually low: {from} to {to} {unit} is usual. Kept as typed; look again.",
     "unusually_high": "Unusually high: {from} to {to} {unit} is usual. Kept as typed; look again.",
-}
+})
 
 
 def refusal_words(reading: Reading) -> str:
@@ -47,7 +48,7 @@ def doubt_words(reading: Reading) -> str:
 def last_words(value: str, happened_at: str, today: date) -> str:
     """Return the figure recorded last and when: 'last 38 on 12 May', 'last 38 at 10:42' on the same day."""
     day = day_of(happened_at)
-    figure = f"last {value}".replace("-", "\N{MINUS SIGN}")
+    figure = spoken("last {value}", value=value).replace("-", "\N{MINUS SIGN}")
     if day == today:
-        return f"{figure} at {clock_words(happened_at)}"
-    return f"{figure} on {day_near_words(day, today)}"
+        return spoken("{figure} at {time}", figure=figure, time=clock_words(happened_at))
+    return spoken("{figure} on {day}", figure=figure, day=day_near_words(day, today))

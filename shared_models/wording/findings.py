@@ -15,18 +15,19 @@ from shared_models.catalogue.edition import Edition
 from shared_models.catalogue.findings import Finding
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import phrase, spoken, within
 
 #: Labels around the findings of a trial.
-WHY = "Why? What else it could be"
-WHY_OF_LAST = "Why? What else the last trial could mean"
-WHY_CLOSE = "Hide what else it could be"
-NOT_CERTAIN = "Possibilities, the first worth looking at first. Nothing here is certain."
-PACE_LABEL = "At which pace"
-SOMETHING_ELSE = "Something else"
-SOMETHING_STOOD_OUT = "Something was seen, felt or heard"
-SOMETHING_ELSE_CLOSE = "Close this list"
-SEEN_WHERE = "Where"
-BEFORE = "before: {grade}"
+WHY = phrase("Why? What else it could be")
+WHY_OF_LAST = phrase("Why? What else the last trial could mean")
+WHY_CLOSE = phrase("Hide what else it could be")
+NOT_CERTAIN = phrase("Possibilities, the first worth looking at first. Nothing here is certain.")
+PACE_LABEL = phrase("At which pace")
+SOMETHING_ELSE = phrase("Something else")
+SOMETHING_STOOD_OUT = phrase("Something was seen, felt or heard")
+SOMETHING_ELSE_CLOSE = phrase("Close this list")
+SEEN_WHERE = phrase("Where")
+BEFORE = phrase("before: {grade}")
 
 
 @dataclass(frozen=True)
@@ -75,9 +76,9 @@ def before_words(items: Sequence[Mapping[str, Any]], finding: Finding, edition: 
     if not said:
         return ""
     if len(said) == 1 and (len(grades) > 1 or said == {"none"}):
-        return BEFORE.format(grade=edition.words("grade", said.pop()))
+        return spoken(BEFORE, grade=edition.words("grade", said.pop()))
     told = (f"{edition.words('grade', g)} ({edition.words('perceived', way)})" for way, g in grades.items() if g != "none")
-    return BEFORE.format(grade=", ".join(told))
+    return spoken(BEFORE, grade=", ".join(told))
 
 
 def noticed_words(entry: Entry, view: FittingView) -> list[str]:
@@ -127,10 +128,10 @@ def _contradiction(each: ExplainedPair) -> Section:
     lines = [reading.words for reading in each.readings]
     asks = any(reading.when != "any" for reading in each.pair.explained)
     if asks and not each.paces_said:
-        lines.append("Say at which pace each was found: that tells these apart.")
+        lines.append(spoken("Say at which pace each was found: that tells these apart."))
     lines.append(each.pair.act)
     return Section(
-        "contradiction", each.pair.words, tuple(lines), (f"Source: {each.pair.source}.",)
+        "contradiction", each.pair.words, tuple(lines), (spoken("Source: {source}.", source=each.pair.source),)
     )
 
 
@@ -148,9 +149,9 @@ def _try_first(explanation: Explanation, edition: Edition, function: str) -> lis
             continue
         lines = [row.try_first]
         if function and row.trial not in (function, "any"):
-            lines.append(f"That belongs to the trials of '{edition.words('function', row.trial)}'.")
+            lines.append(spoken("That belongs to the trials of '{trial}'.", trial=edition.words('function', row.trial)))
         found.append(Section(
-            "restore" if row.restore else "try", f"Try first: {row.words}", tuple(lines),
+            "restore" if row.restore else "try", spoken("Try first: {words}", words=row.words), tuple(lines),
             (_begun(terms_words(row, edition)) + ".",),
         ))
     return found
@@ -159,7 +160,7 @@ def _try_first(explanation: Explanation, edition: Edition, function: str) -> lis
 def _first(explanation: Explanation) -> list[Section]:
     """The causes on the leg that would explain more than one finding."""
     lines = tuple(_ranked(r) for r in explanation.leg if len(r.explains) > 1)
-    return [Section("first", "Look here first: would explain more than one finding", lines)] if lines else []
+    return [Section("first", spoken("Look here first: would explain more than one finding"), lines)] if lines else []
 
 
 def _leg(explanation: Explanation, edition: Edition) -> list[Section]:
@@ -171,30 +172,30 @@ def _leg(explanation: Explanation, edition: Edition) -> list[Section]:
             if r.cause.search == stage.key and len(r.explains) == 1
         )
         if lines:
-            found.append(Section("leg", f"On the leg: {_small(stage.words)}", lines))
+            found.append(Section("leg", spoken("On the leg: {small}", small=_small(stage.words)), lines))
     return found
 
 
 def _person(explanation: Explanation) -> list[Section]:
     lines = tuple(_ranked(r) for r in explanation.person)
-    return [Section("person", "On the person's side", lines)] if lines else []
+    return [Section("person", spoken("On the person's side"), lines)] if lines else []
 
 
 def _held(explanation: Explanation, edition: Edition) -> list[Section]:
     if not explanation.held_back:
         return []
     names = _listed([_small(edition.words("function", f)) for f in explanation.held_back])
-    line = f"{_begun(names)}: what was found asks for opposite things."
-    return [Section("held", "Not to be tuned on this trial", (line,))]
+    line = spoken("{begun}: what was found asks for opposite things.", begun=_begun(names))
+    return [Section("held", spoken("Not to be tuned on this trial"), (line,))]
 
 
 def _disturbs(explanation: Explanation, edition: Edition) -> list[Section]:
     titles = [s.title for s in edition.steps if s.key in explanation.disturbs]
     if not titles:
         return []
-    these = "this step" if len(titles) == 1 else "these steps"
-    line = f"{', '.join(titles)}: once something was tried, go through {these} again."
-    return [Section("disturbs", "Trying it can disturb", (line,))]
+    these = spoken("this step") if len(titles) == 1 else spoken("these steps")
+    line = spoken("{titles}: once something was tried, go through {these} again.", titles=', '.join(titles), these=these)
+    return [Section("disturbs", spoken("Trying it can disturb"), (line,))]
 
 
 def _sources(explanation: Explanation) -> Section:
@@ -203,7 +204,7 @@ def _sources(explanation: Explanation) -> Section:
     for noticed in explanation.noticed:
         by_source.setdefault(noticed.finding.source, []).append(noticed.finding.words)
     small = tuple(
-        f"Source for '{_listed(words)}': {source}." for source, words in by_source.items()
+        spoken("Source for '{listed}': {source}.", listed=_listed(words), source=source) for source, words in by_source.items()
     )
     return Section("source", "", (), small)
 
@@ -211,11 +212,11 @@ def _sources(explanation: Explanation) -> Section:
 def _ranked(ranked: RankedCause) -> str:
     line = f"{_begun(ranked.cause.words)}. {_begun(ranked.cause.look)}."
     count = len(ranked.explains)
-    return f"{line} Would explain {count} findings." if count > 1 else line
+    return spoken("{line} Would explain {count} findings.", line=line, count=count) if count > 1 else line
 
 
 def _listed(names: list[str]) -> str:
-    return " and ".join(names) if len(names) < 3 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return spoken(" and ").join(names) if len(names) < 3 else spoken("{names} and {last}", names=', '.join(names[:-1]), last=names[-1])
 
 
 def _begun(text: str) -> str:
@@ -223,4 +224,4 @@ def _begun(text: str) -> str:
 
 
 def _small(text: str) -> str:
-    return text[:1].lower() + text[1:]
+    return within(text)

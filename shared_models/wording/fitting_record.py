@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
-TITLE = "Record of a fitting"
+from shared_models.language import PhraseRow, Phrases, phrase
+
+TITLE = phrase("Record of a fitting")
 FILE_NAME = "fitting-record"
-SAVE = "Save the record"
-VERDICT, PARTS, SETTINGS, COURSE = "How it stands", "What is built in", "Settings", "The course of tuning"
-ALIGNMENT, TORQUE, CAPS, TRIALS = "Alignment", "Final torques", "Caps", "Trials and events"
-MEASURES, SIGNED, MATCHING = "Outcome measures", "Signed", "To match this paper with the record"
-PARTS_HEAD = ("Place", "Component", "Sheet", "Serial", "Lot", "Device identifier")
-SETTINGS_HEAD = ("Adjuster", "Last confirmed", "Now", "Range", "Largest step")
-ALIGNMENT_HEAD = ("Alignment", "When", "Readings", "Holds")
-ASKED, STANDS = "asked {asked}", "stands"
-TORQUE_HEAD = ("Screw", "Asked", "Reading", "Wrench, calibrated", "Locking", "By, when")
-TRIALS_HEAD = ("When", "What", "With", "Seen and felt", "Came to")
-SIGNED_HEAD = ("What", "In which sense", "Printed name", "When", "Key")
-MEANING = {"signs_off": "checked and signed off", "requests_review": "asked for review", "decides": "decided on review"}
-NO_TRIAL = "No trial was recorded."
-NOTHING = "nothing recorded"
-NOT_CONFIRMED = "not confirmed"
-OUTSIDE = "outside of what is asked"
-VERDICT_LINE = "{verdict}; review: {review}."
-MATCH = "Verdict of {day}, SHA-256 {verdict}. Record: {count} entries, SHA-256 over their digests {record}."
+SAVE = phrase("Save the record")
+VERDICT, PARTS, SETTINGS, COURSE = phrase("How it stands"), phrase("What is built in"), phrase("Settings"), phrase("The course of tuning")
+ALIGNMENT, TORQUE, CAPS, TRIALS = phrase("Alignment"), phrase("Final torques"), phrase("Caps"), phrase("Trials and events")
+MEASURES, SIGNED, MATCHING = phrase("Outcome measures"), phrase("Signed"), phrase("To match this paper with the record")
+PARTS_HEAD = PhraseRow(("Place", "Component", "Sheet", "Serial", "Lot", "Device identifier"))
+SETTINGS_HEAD = PhraseRow(("Adjuster", "Last confirmed", "Now", "Range", "Largest step"))
+ALIGNMENT_HEAD = PhraseRow(("Alignment", "When", "Readings", "Holds"))
+ASKED, STANDS = phrase("asked {asked}"), "stands"
+TORQUE_HEAD = PhraseRow(("Screw", "Asked", "Reading", "Wrench, calibrated", "Locking", "By, when"))
+TRIALS_HEAD = PhraseRow(("When", "What", "With", "Seen and felt", "Came to"))
+SIGNED_HEAD = PhraseRow(("What", "In which sense", "Printed name", "When", "Key"))
+MEANING = Phrases({"signs_off": "checked and signed off", "requests_review": "asked for review", "decides": "decided on review"})
+NO_TRIAL = phrase("No trial was recorded.")
+NOTHING = phrase("nothing recorded")
+NOT_CONFIRMED = phrase("not confirmed")
+OUTSIDE = phrase("outside of what is asked")
+VERDICT_LINE = phrase("{verdict}; review: {review}.")
+MATCH = phrase("Verdict of {day}, SHA-256 {verdict}. Record: {count} entries, SHA-256 over their digests {record}.")
 CHART = "{name}, {unit}"
-CHART_SIGNS = "Disc with a tick: confirmed. Ring: not right yet. Square: stopped. Pale ground: what the trials left open, while all of them count."
-BY_HAND = "(written by hand)"
+CHART_SIGNS = phrase("Disc with a tick: confirmed. Ring: not right yet. Square: stopped. Pale ground: what the trials left open, while all of them count.")
+BY_HAND = phrase("(written by hand)")

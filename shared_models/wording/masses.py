@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shared_models.checks.masses import Masses
+from shared_models.language import spoken
 from shared_models.wording.alignment_figures import INFO, Note, plain, tenth
 
 
@@ -11,9 +12,8 @@ def mass_note(masses: Masses | None) -> tuple[Note, ...]:
     if masses is None:
         return ()
     return (Note(
-        INFO, f"With what is carried, {plain(masses.combined_kg)} kg.",
-        "Component limits are compared with that, or with the bare mass, as each sheet states. "
-        f"Whole body with the missing limb, estimated: {whole_words(masses)}; for health figures, never for a limit.",
+        INFO, spoken("With what is carried, {combined_kg} kg.", combined_kg=plain(masses.combined_kg)),
+        spoken("Component limits are compared with that, or with the bare mass, as each sheet states. Whole body with the missing limb, estimated: {whole_words}; for health figures, never for a limit.", whole_words=whole_words(masses)),
     ),)
 
 
@@ -21,5 +21,5 @@ def whole_words(masses: Masses) -> str:
     """Return the estimated mass of the whole body, from-to where the thigh's length is not known."""
     low, high = masses.whole_kg
     if low == high:
-        return f"{tenth(low)} kg"
-    return f"{tenth(low)} to {tenth(high)} kg, by the length of the residual thigh"
+        return spoken("{low} kg", low=tenth(low))
+    return spoken("{low} to {high} kg, by the length of the residual thigh", low=tenth(low), high=tenth(high))

@@ -2,57 +2,59 @@
 
 from __future__ import annotations
 
-TITLE = "Morning list"
-LEAD = "What waits for you, the longest first. Open a fitting to see why, and to decide."
+from shared_models.language import Phrases, counted, phrase, spoken
+
+TITLE = phrase("Morning list")
+LEAD = phrase("What waits for you, the longest first. Open a fitting to see why, and to decide.")
 #: The parts of the list, in the order of what waits for the lead.
-PARTS = {
+PARTS = Phrases({
     "waiting": "Waiting for review",
     "returned": "Returned, not yet answered",
     "double": "Corrected twice, apart",
     "overdue": "Review overdue",
     "in_progress": "In progress",
     "accepted": "Accepted",
-}
+})
 #: What waits for the lead; the others are for looking up.
 TO_DO = ("waiting", "returned", "double", "overdue")
-SAYS = {
+SAYS = Phrases({
     "waiting": "Sent for review, or changed since it was accepted.",
     "returned": "Returned with remarks; the prosthetist has not sent it again.",
     "double": "Two people corrected the same entry without knowing of each other. One of the two has to be chosen, on a tablet.",
     "overdue": "The planned review has passed, and no later visit of this side is recorded.",
     "in_progress": "Not sent for review yet; the latest changed first.",
     "accepted": "Accepted and unchanged since; the latest first.",
-}
-TABLETS = "Tablets not here for long"
-TABLETS_SAY = "They have not been in contact with this server for {days} days or more. What was recorded there since is not in this list."
-TABLET = "{tablet}: last here {day}, {days} days ago."
-TABLET_NEVER = "{tablet}: not here since it was enrolled, as far as this server knows."
-SINCE = {
+})
+TABLETS = phrase("Tablets not here for long")
+TABLETS_SAY = phrase("They have not been in contact with this server for {days} days or more. What was recorded there since is not in this list.")
+TABLET = phrase("{tablet}: last here {day}, {days} days ago.")
+TABLET_NEVER = phrase("{tablet}: not here since it was enrolled, as far as this server knows.")
+SINCE = Phrases({
     "waiting": "waits since {day} ({days})",
     "returned": "returned {day} ({days})",
     "in_progress": "changed {day}",
     "accepted": "accepted, last changed {day}",
-}
-AWAITED = "review planned for {day} ({days})"
-TWICE = "{places} corrected twice"
-NOTHING = "Nothing waits for you."
-NOTHING_HERE = "There is none here."
-NO_MORE = "Nothing comes after that."
-NO_MATCH = "No fitting matches."
-NONE_YET = "No fittings yet. They come in when a tablet syncs."
-UNKNOWN_PART = "'{value}' is no part of this list. Choose one from the page: {parts}. The whole list is shown."
-UNKNOWN_PROSTHETIST = "There is no prosthetist '{value}' in this clinic's fittings. Choose one from the page. Everybody's are shown."
-BROKEN_PLACE = "The link does not say a place in this list that can be read. The list is shown from its beginning."
-SEARCH = "Person, file number, fitting, prosthetist or component"
+})
+AWAITED = phrase("review planned for {day} ({days})")
+TWICE = phrase("{places} corrected twice")
+NOTHING = phrase("Nothing waits for you.")
+NOTHING_HERE = phrase("There is none here.")
+NO_MORE = phrase("Nothing comes after that.")
+NO_MATCH = phrase("No fitting matches.")
+NONE_YET = phrase("No fittings yet. They come in when a tablet syncs.")
+UNKNOWN_PART = phrase("'{value}' is no part of this list. Choose one from the page: {parts}. The whole list is shown.")
+UNKNOWN_PROSTHETIST = phrase("There is no prosthetist '{value}' in this clinic's fittings. Choose one from the page. Everybody's are shown.")
+BROKEN_PLACE = phrase("The link does not say a place in this list that can be read. The list is shown from its beginning.")
+SEARCH = phrase("Person, file number, fitting, prosthetist or component")
 
 
 def days_ago(days: int) -> str:
     """Return how long ago a day is, in words."""
     if days <= 0:
-        return "today"
-    return "1 day ago" if days == 1 else f"{days} days ago"
+        return spoken("today")
+    return counted("{number} day ago", "{number} days ago", days)
 
 
 def places_words(count: int) -> str:
     """Return how many places of a fitting were corrected twice."""
-    return TWICE.format(places="1 place" if count == 1 else f"{count} places")
+    return spoken(TWICE, places=counted("{number} place", "{number} places", count))

@@ -4,30 +4,29 @@ from __future__ import annotations
 
 from typing import Any
 
+from shared_models.language import PhraseRow, Phrases, phrase, spoken
 from shared_models.wording.dates import day_words
 
-BETTER = {"lower": "lower is better", "higher": "higher is better"}
-FIRST = "the first value recorded here"
-HEAD = ("Day", "Value", "Against the value before it")
+BETTER = Phrases({"lower": "lower is better", "higher": "higher is better"})
+FIRST = phrase("the first value recorded here")
+HEAD = PhraseRow(("Day", "Value", "Against the value before it"))
 SIGNS = (
-    "Filled disc: changed by at least the minimal detectable change. Ring: within it, so not told apart from no "
-    "change. Diamond: not compared (the first value, or taken in another way). The band runs from each value to the "
-    "next and shows how far it may lie apart without having changed."
+    phrase("Filled disc: changed by at least the minimal detectable change. Ring: within it, so not told apart from no change. Diamond: not compared (the first value, or taken in another way). The band runs from each value to the next and shows how far it may lie apart without having changed.")
 )
 
 
 def chart_title(name: str, unit: str) -> str:
     """Return the title of the chart of a measure."""
-    return f"{name}, over time ({unit})"
+    return spoken("{name}, over time ({unit})", name=name, unit=unit)
 
 
 def band_words(detectable: float | None, unit: str) -> str:
     """Return what the band is, or that there is none."""
-    return "no published detectable change" if detectable is None else f"band: ± {detectable:g} {unit}"
+    return spoken("no published detectable change") if detectable is None else spoken("band: ± {detectable:g} {unit}", detectable=detectable, unit=unit)
 
 
 def outcome_says(shown: Any) -> str:
     """Return what the chart of an outcome measure shows, in words."""
-    told = {True: "changed", False: "not told apart from the one before", None: "not compared"}
+    told = {True: "changed", False: spoken("not told apart from the one before"), None: spoken("not compared")}
     parts = [f"{day_words(p.day)} {p.value:.{shown.places}f} {shown.unit}, {told[p.changed]}" for p in shown.points]
     return f"{shown.name}: {'; '.join(parts)}; {band_words(shown.detectable, shown.unit)}."

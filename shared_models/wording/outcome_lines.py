@@ -11,6 +11,7 @@ from shared_models.checks.outcome_change import (
 )
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import Phrases, phrase, spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.dates import day_of_words
 from shared_models.wording.refusals import refusal_sentence
@@ -18,21 +19,20 @@ from shared_models.wording.timing import because_words
 from shared_models.wording.timing_lines import Line
 
 #: What a measure is called, its unit, and to how many places it is written.
-MEASURE_WORDS = {
+MEASURE_WORDS = Phrases({
     "ten_metre_speed_m_per_s": ("Ten-metre walk, speed", "m/s", 2),
     "timed_up_and_go_s": ("Timed up and go", "s", 1),
     "two_minute_walk_m": ("Two-minute walk", "m", 0),
     "six_minute_walk_m": ("Six-minute walk", "m", 0),
     "mobility_predictor_points": ("Mobility predictor", "points", 0),
-}
-_GROUPS = {"all": "all levels", "above_knee": "above the knee", "below_knee": "below the knee"}
-_SETTINGS = {"timed_length_m": "timed length", "run_up_m": "run-up", "pace": "pace", "aid": "aid", "form": "form"}
-_STAIRS = {
+})
+_GROUPS = Phrases({"all": "all levels", "above_knee": "above the knee", "below_knee": "below the knee"})
+_SETTINGS = Phrases({"timed_length_m": "timed length", "run_up_m": "run-up", "pace": "pace", "aid": "aid", "form": "form"})
+_STAIRS = Phrases({
     "better": "better than", "worse": "worse than", "same": "as", "mixed": "in part better, in part worse than",
-}
+})
 NO_LEVEL = (
-    "No level follows from a speed or a distance: the same level walks at about half or twice the speed in another "
-    "setting, and speed explains a third of the spread between levels (Carse B et al. Gait Posture 2021;88:221-4)."
+    phrase("No level follows from a speed or a distance: the same level walks at about half or twice the speed in another setting, and speed explains a third of the spread between levels (Carse B et al. Gait Posture 2021;88:221-4).")
 )
 
 
@@ -61,13 +61,13 @@ def published_words(view: FittingView) -> tuple[str, ...]:
         if known:
             norms = "; ".join(_norm_words(norm) for norm in known)
             sources = "; ".join(dict.fromkeys(norm.source for norm in known))
-            said.append(f"{label}, published ({known[0].setting}): {norms}. {sources}.")
+            said.append(spoken("{label}, published ({setting}): {norms}. {sources}.", label=label, setting=known[0].setting, norms=norms, sources=sources))
         cut_offs = "; ".join(
             f"{cut.limit:g} s and above ({cut.population}; {cut.source})" for cut in falls_cut_offs_for(each.measure)
         )
         if cut_offs:
-            said.append(f"{label}, cut-offs for falls, each for its own population only: {cut_offs}.")
-    return (*said, NO_LEVEL) if said else ()
+            said.append(spoken("{label}, cut-offs for falls, each for its own population only: {cut_offs}.", label=label, cut_offs=cut_offs))
+    return (*said, spoken(NO_LEVEL)) if said else ()
 
 
 def _line(view: FittingView, outcome: Outcome) -> Line:
@@ -76,7 +76,7 @@ def _line(view: FittingView, outcome: Outcome) -> Line:
         if outcome.refusal:
             return Line(what, "", refusal_sentence(outcome.refusal), shown=False)
         lacks = ", ".join(f"'{label}'" for label in outcome.lacks)
-        return Line(what, "", f"not available: not recorded is {lacks}", shown=False)
+        return Line(what, "", spoken("not available: not recorded is {lacks}", lacks=lacks), shown=False)
     value = f"{outcome.measured.value:.{places}f} {unit}"
     return Line(what, value, change_words(view, outcome))
 
@@ -85,21 +85,21 @@ def change_words(view: FittingView, outcome: Outcome) -> str:
     """Return how a measure stands against the value before it: changed or not, by how much, by which limit."""
     _, unit, places = MEASURE_WORDS[outcome.measure]
     if outcome.former is None or outcome.before is None:
-        return "no earlier fitting of this person states it here"
+        return spoken("no earlier fitting of this person states it here")
     since = f"since {day_of_words(outcome.former.happened_at)} ({outcome.before.value:.{places}f} {unit})"
     if outcome.not_alike is not None:
         figures = outcome.not_alike.figures
         what = str(figures.get("what", ""))
         before, now = (_setting_words(view, what, str(figures.get(key, ""))) for key in ("before", "after"))
-        return f"not compared {since}: {_SETTINGS.get(what, what)} was {before}, is {now}"
+        return spoken("not compared {since}: {what} was {before}, is {now}", since=since, what=_SETTINGS.get(what, what), before=before, now=now)
     change = outcome.change
     if change is None or change.changed is None or change.limit is None:
-        because = because_words(change.because) if change and change.because else "no detectable change is known"
+        because = because_words(change.because) if change and change.because else spoken("no detectable change is known")
         return f"{outcome.measured.value - outcome.before.value:+.{places}f} {unit} {since}: {because}"  # type: ignore[union-attr]
-    limit = f"minimal detectable change {change.limit:g} {unit} at 90 % ({change.source})"
+    limit = spoken("minimal detectable change {limit:g} {unit} at 90 % ({source})", limit=change.limit, unit=unit, source=change.source)
     moved = f"{change.difference:+.{max(places, 1)}f} {unit}"
     if not change.changed:
-        return f"not changed {since}: {moved}, within the {limit}"
+        return spoken("not changed {since}: {moved}, within the {limit}", since=since, moved=moved, limit=limit)
     return f"{change.better} {since}: {moved}; {limit}"
 
 
@@ -116,10 +116,10 @@ def _predictor_line(head: Entry) -> list[Line]:
     if found is None:
         return []
     if found.level is None:
-        return [Line("Mobility predictor, table", "", because_words(found.because) if found.because else "", shown=False)]
+        return [Line(spoken("Mobility predictor, table"), "", because_words(found.because) if found.because else "", shown=False)]
     return [Line(
-        "Mobility predictor, table", f"level {found.level}",
-        f"one thing among others by which a level is judged, not the level. {SOURCE}",
+        spoken("Mobility predictor, table"), spoken("level {level}", level=found.level),
+        spoken("one thing among others by which a level is judged, not the level. {source}", source=SOURCE),
     )]
 
 
@@ -127,11 +127,11 @@ def _stairs_line(head: Entry, former: Entry | None) -> list[Line]:
     try:
         word = stairs_compared(head.body, former)
     except Refusal as refusal:
-        return [Line("Stairs down", "", refusal_sentence(refusal), shown=False)]
+        return [Line(spoken("Stairs down"), "", refusal_sentence(refusal), shown=False)]
     if not word or former is None:
         return []
     day = day_of_words(former.happened_at)
-    return [Line("Stairs down", f"{_STAIRS[word]} on {day}", "pattern, rails, aid and helper, each by itself; no sum is formed")]
+    return [Line(spoken("Stairs down"), spoken("{stairs} on {day}", stairs=_STAIRS[word], day=day), spoken("pattern, rails, aid and helper, each by itself; no sum is formed"))]
 
 
 def _norm_words(norm: Norm) -> str:
@@ -139,4 +139,4 @@ def _norm_words(norm: Norm) -> str:
     number = f", n = {norm.n}" if norm.n else ""
     if norm.spread is not None:
         return f"{group} {norm.middle:g} ± {norm.spread:g}{number}"
-    return f"{group} {norm.middle:g} ({norm.low:g} to {norm.high:g}{number})"
+    return spoken("{group} {middle:g} ({low:g} to {high:g}{number})", group=group, middle=norm.middle, low=norm.low, high=norm.high, number=number)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Sequence
 
 from shared_models.calculations.part_codes import PartCode, Question
+from shared_models.language import Phrases, phrase, spoken
 from shared_models.wording.dates import day_words
 
-_AGAIN = "Scan it again, or leave this empty and type serial and lot as marked."
+_AGAIN = phrase("Scan it again, or leave this empty and type serial and lot as marked.")
 
-REFUSALS = {
+REFUSALS = Phrases({
     "part_code_empty": "There is no code here. Scan the code on the part.",
     "part_code_too_long": "This is longer than any code on a part ({longest} characters). Empty the field and scan once.",
     "part_code_unknown": "This is no GS1 and no HIBC code that can be read. If it is the maker's own number, type it as serial or lot.",
@@ -27,26 +28,26 @@ REFUSALS = {
     "part_code_read_differently": "This {issuer} code does not read the same way twice. " + _AGAIN,
     "hibc_secondary_alone": "This is the second half of an HIBC code; its link character '{link}' ties it to the first half. Scan the first half, then this one behind it.",
     "hibc_link_differs": "The link character '{link}' of the second half does not fit the first half, which ends in '{right}': they belong to different parts. Scan both halves from one part.",
-}
+})
 
-REMARKS = {
+REMARKS = Phrases({
     "part_expired": "{place}: the code says it expired on {date}. Use another part, or say why it is kept.",
     "serial_differs": "{place}: the code on the part says serial {coded}, and {typed} is recorded. Look at the part again and correct one of them.",
     "lot_differs": "{place}: the code on the part says lot {coded}, and {typed} is recorded. Look at the part again and correct one of them.",
     "device_identifier_differs": "{place}: the code on the part says device identifier {coded}, and {typed} is recorded. Look at the part again and correct one of them.",
     "part_code_unreadable": "{place}: the code recorded for it can't be read. {trouble}",
-}
+})
 
-_NAMES = {
+_NAMES = Phrases({
     "device_identifier": "device identifier", "lot": "lot", "serial": "serial",
     "expires_on": "expiry", "manufactured_on": "made on",
-}
+})
 _ORDER = ("serial", "lot", "device_identifier", "expires_on", "manufactured_on")
-_QUESTIONS = {
+_QUESTIONS = Phrases({
     "separator_missing": "Which is right? The scanner left out a separator, so compare with what is printed on the part.",
     "not_marked_as_gs1": "Which is right? It may be a GS1 code, or the maker's own number. Compare with what is printed on the part.",
     "space_may_be_missing": "The check character fits only if the code ends in a space that got lost. Compare with what is printed on the part.",
-}
+})
 
 
 def _shown(name: str, value: str) -> str:
@@ -66,7 +67,7 @@ def choice_words(code: PartCode, among: Sequence[PartCode]) -> str:
     if not apart:
         return code_words(code)
     stated = code.stated()
-    return ", ".join(f"{_NAMES[n]} {_shown(n, stated[n])}" if n in stated else f"no {_NAMES[n]}" for n in apart)
+    return ", ".join(f"{_NAMES[n]} {_shown(n, stated[n])}" if n in stated else spoken("no {name}", name=_NAMES[n]) for n in apart)
 
 
 def question_words(question: Question) -> str:
@@ -76,9 +77,9 @@ def question_words(question: Question) -> str:
 
 def differs_words(coded: str, typed: str) -> str:
     """Say beside a field that the code says something else; what was typed stays."""
-    return f"The code on the part says {coded}; {typed} stays as typed. Look at the part again."
+    return spoken("The code on the part says {coded}; {typed} stays as typed. Look at the part again.", coded=coded, typed=typed)
 
 
 def expired_words(date: str) -> str:
     """Say beside the code that the part has expired."""
-    return f"Expired on {day_words(date)}. Use another part, or say why it is kept."
+    return spoken("Expired on {day}. Use another part, or say why it is kept.", day=day_words(date))

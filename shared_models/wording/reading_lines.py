@@ -10,6 +10,7 @@ from shared_models.checks.rules_torque import calibration_state
 from shared_models.checks.torque_reading import torque_reading
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView, PlacedScrew
+from shared_models.language import phrase, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import day_of
 from shared_models.wording.dates import day_words
@@ -19,7 +20,7 @@ from shared_models.wording.alignment_figures import Note
 from shared_models.wording.course_lines import anchor_of, field_words, stamp
 
 #: What stands beside a figure that is history, or that something since made void.
-REPLACED, STALE = "replaced since", "no longer stands"
+REPLACED, STALE = phrase("replaced since"), phrase("no longer stands")
 
 
 @dataclass(frozen=True)
@@ -85,7 +86,7 @@ def alignments_of(view: FittingView) -> list[AlignmentColumn]:
                 anchor_of(slot), view.edition.kinds[entry.kind].title,
                 stamp(entry.happened_at), view.record.name_of(entry.recorded_by),
                 tuple(_readings(view, entry)),
-                _standing(fresh, entry) if entry in view.heads(slot) else REPLACED,
+                _standing(fresh, entry) if entry in view.heads(slot) else spoken(REPLACED),
                 _notes(view, entry) if entry in view.heads(slot) else (), entry.digest,
             ))
     return found
@@ -112,7 +113,7 @@ def _asked(view: FittingView, field: str) -> str:
         return ""
     tolerance = knee.alignment.get(f"{name}_tolerance_mm")
     target = text_of(knee.alignment[f"{name}_target_mm"])
-    return f"{target} ± {text_of(tolerance)} mm" if tolerance is not None else f"{target} mm"
+    return spoken("{target} ± {tolerance} mm", target=target, tolerance=text_of(tolerance)) if tolerance is not None else spoken("{target} mm", target=target)
 
 
 def torques_of(view: FittingView, stage: str) -> list[TorqueLine]:
@@ -134,7 +135,7 @@ def _torque(
     final = stage == "final"
     lowest, highest = placed.screw.window_nm(final)
     figure = placed.screw.final_nm if final else placed.screw.interim_nm
-    asked = f"{text_of(figure)} N·m ({text_of(lowest)} to {text_of(highest)})"
+    asked = spoken("{figure} N·m ({lowest} to {highest})", figure=text_of(figure), lowest=text_of(lowest), highest=text_of(highest))
     if entry is None:
         return TorqueLine(anchor_of(slot), placed.screw.name, asked, "", False, "", "", "", "", "")
     read = torque_reading(entry.body)
@@ -162,11 +163,11 @@ def caps_of(view: FittingView) -> list[CapLine]:
         if not heads:
             found.append(CapLine(anchor_of(f"cap/{placed.key}"), placed.cap.name, "", "", ""))
         for head in heads:
-            said = "refitted and seated" if head.body.get("seated") is True else "not seated"
+            said = spoken("refitted and seated") if head.body.get("seated") is True else spoken("not seated")
             when = f"{stamp(head.happened_at)}, {view.record.name_of(head.recorded_by)}"
             found.append(CapLine(anchor_of(f"cap/{placed.key}"), placed.cap.name, said, when, _standing(fresh, head)))
     return found
 
 
 def _standing(fresh: Freshness, head: Entry) -> str:
-    return STALE if fresh.causes(head) else ""
+    return spoken(STALE) if fresh.causes(head) else ""

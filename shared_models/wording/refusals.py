@@ -6,10 +6,12 @@ server refuses in ``server_sentences``; all the rest is worded here.
 
 from __future__ import annotations
 
-from collections import ChainMap
 from functools import lru_cache
 from importlib import import_module
 from typing import Any, Mapping, Protocol
+
+from shared_models.language import Phrases, phrase, spoken
+from shared_models.wording.figures import Figures
 
 
 class Coded(Protocol):
@@ -25,15 +27,15 @@ class Coded(Protocol):
 
 
 #: What an author can't record.
-_RECORDING = {
+_RECORDING = Phrases({
     "settle_first": "{title} was changed apart on two tablets. Choose first which one stands, then record the new one.",
     "unknown_reason": "A correction needs its reason: mistyped, measured again, wrong person, or other. Choose one.",
     "other_place": "{title}: a correction keeps its place. Withdraw the wrong entry and record a new one where it belongs.",
     "already_replaced": "{title}: this entry has been replaced already. Open the newest one and correct that.",
-}
+})
 
 #: What a store can't do.  A refused write has saved nothing of it.
-_STORING = {
+_STORING = Phrases({
     "not_saved_disk_full": "Not saved: the disk is full. Make room, then save again; what was typed is kept.",
     "not_saved": "Not saved: the store's disk can't be written. What was typed is kept; save again, and if it is refused again use another tablet.",
     "draft_not_kept": "The disk can't keep what is typed now: it stands on this screen only. Make room on this tablet, then go on typing or save.",
@@ -59,9 +61,9 @@ _STORING = {
     "rescue_over_a_file": "There is a file {file} already. Name one that does not exist yet; nothing was written over.",
     "rescue_no_keys": "This is no tablet's store, or so damaged that neither a PIN nor the tablet's own key can be read. Keep the file; set the tablet up anew, and what the server has comes back.",
     "store_locked": "The store is locked. Unlock it with your PIN first.",
-}
+})
 
-_PINS = {
+_PINS = Phrases({
     "pin_not_digits": "A PIN is made of digits only, at least {shortest} of them.",
     "pin_too_short": "This PIN has {digits} digits; take at least {shortest}.",
     "pin_too_long": "This PIN has {digits} digits; take at most {longest}.",
@@ -83,10 +85,10 @@ _PINS = {
     "not_your_recovery_code": "A recovery code is made for oneself, or by a lead clinician.",
     "person_ended": "This person no longer works at the clinic, so the tablet doesn't open for them. Let a colleague unlock it.",
     "code_for_other_person": "That one-time code was made for somebody else. Choose the person it was made for.",
-}
+})
 
 #: A batch that can't be read, and an answer that can't.
-_TRAVELLING = {
+_TRAVELLING = Phrases({
     "batch_too_large": "What was sent is larger than is taken at once ({largest} bytes). Send it in smaller batches.",
     "batch_too_many": "What was sent holds {items} items, and at most {largest} are taken at once. Send it in smaller batches.",
     "batch_not_gzip": "What arrived is cut short or damaged. Nothing of it was taken; sync again.",
@@ -96,10 +98,10 @@ _TRAVELLING = {
     "batch_refused": "Nothing of this batch was taken. Each reason is listed; the tablet keeps everything.",
     "pull_out_of_order": "The server's entries came out of their order. Nothing of it was taken; sync again.",
     "pull_item_damaged": "An entry from the server is damaged ({place}). Nothing of it was taken; sync again.",
-}
+})
 
 #: Why one entry or signature of a batch is refused.
-_INTAKE = {
+_INTAKE = Phrases({
     "digest_differs": "An entry does not match its digest: it was changed on the way. Send it again from where it was made.",
     "practice_entry": "An entry of practice came: nobody was fitted, and nothing of practice is taken. Send only what was recorded of people.",
     "other_clinic": "An entry of clinic {entry} came in a batch of clinic {batch}. Send it with its own clinic.",
@@ -113,10 +115,10 @@ _INTAKE = {
     "signer_did_not_record_entry": "{signer} signed an entry that another person recorded. Each person signs what they recorded themselves.",
     "key_not_enrolled": "The key of {signer} is not enrolled here. Enrol it, then sync again.",
     "signature_does_not_verify": "The signature of {signer} does not fit what it signs. Sign again on the tablet.",
-}
+})
 
 #: Why a tablet could not sync; it keeps everything and tries again later.
-_SYNCING = {
+_SYNCING = Phrases({
     "no_server": "This tablet is not enrolled with a server. Everything is kept here; enrol it when there is a network.",
     "server_not_reached": "The server can't be reached. Everything is kept here; sync again when there is a network.",
     "address_wrong": "That is no address of a server. Type it like https://server.example.",
@@ -125,18 +127,18 @@ _SYNCING = {
     "server_said": "The server says: {sentence} Everything is kept here.",
     "access_revoked_here": "The lead clinician took this tablet's access away. What it had not sent was handed over and is held back for them ({held}); everything stays on this tablet.",
     "server_answered": "The server did not take it (it answered {status}). Everything is kept here; sync again later.",
-}
+})
 
 #: What a check of a stored chain finds.
-_CHAINS = {
+_CHAINS = Phrases({
     "number_differs": "A row's number is not the one its entry states. Keep the file as it is and open a backup.",
     "row_missing": "An entry is missing from the middle of a chain. Keep the file as it is and sync again, or open a backup.",
     "chain_broken": "An entry does not name the one before it. Keep the file as it is and open a backup.",
     "tail_missing": "The end of a chain is missing here, though another store holds it. Sync again to bring it back.",
-}
+})
 
 #: Why an envelope is not of the form; on the wire with ``envelope_`` in front.
-_ENVELOPE = {
+_ENVELOPE = Phrases({
     "not_an_object": "'{field}' of an entry should be an object.",
     "unknown_format": "An entry is in a format that this version does not know. Bring Stancebook up to date.",
     "not_strict_json": "An entry holds something that can't be recorded exactly. Amounts travel as text.",
@@ -150,7 +152,7 @@ _ENVELOPE = {
     "not_a_digest": "'{field}' of an entry should be a digest, or empty for the first entry.",
     "chain_start": "Only the first entry of a chain, and always that one, names none before it.",
     "reason_and_replaces_go_together": "An entry that replaces another states why, and only such an entry does.",
-}
+})
 
 _OWN: Mapping[str, str] = {
     **_RECORDING, **_STORING, **_PINS, **_TRAVELLING, **_INTAKE, **_SYNCING,
@@ -170,7 +172,11 @@ _SUBJECTS = (
 def all_sentences() -> Mapping[str, str]:
     """Return every sentence by its code."""
     subjects = (import_module(f"shared_models.wording.{name}") for name in _SUBJECTS)
-    return dict(ChainMap(dict(_OWN), *(subject.REFUSALS for subject in subjects)))
+    merged: Phrases = Phrases()
+    for subject in reversed([*subjects]):
+        merged.update(subject.REFUSALS)
+    merged.update(_OWN)
+    return merged
 
 
 def __getattr__(name: str) -> Mapping[str, str]:
@@ -179,7 +185,7 @@ def __getattr__(name: str) -> Mapping[str, str]:
     raise AttributeError(name)
 
 
-_UNKNOWN = "Refused for a reason that this version has no words for ({code}). Bring Stancebook up to date."
+_UNKNOWN = phrase("Refused for a reason that this version has no words for ({code}). Bring Stancebook up to date.")
 
 
 def refusal_sentence(refusal: Coded) -> str:
@@ -192,12 +198,12 @@ def refusal_sentence(refusal: Coded) -> str:
         or server_sentences.SENTENCES.get(refusal.code)
     )
     if template is None:
-        return _UNKNOWN.format(code=refusal.code)
+        return spoken(_UNKNOWN, code=refusal.code)
     return template.format_map(_Stated(refusal.figures))
 
 
-class _Stated(dict):
+class _Stated(Figures):
     """A figure that an older or newer side did not send is shown as not stated."""
 
     def __missing__(self, name: str) -> str:
-        return "not stated"
+        return spoken("not stated")

@@ -11,15 +11,17 @@ from shared_models.checks.remarks import Remark
 from shared_models.checks.strokes import strokes_from
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
+from shared_models.language import Phrases, spoken, within
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import alignment, attachments, part_codes, timing_lines, torque, visits
 from shared_models.wording.dates import clock_words, day_words, moment_words
+from shared_models.wording.figures import Figures
 from shared_models.wording.refusals import refusal_sentence
 
-_BASIS = {"bare": "body mass alone", "with_carried_load": "body mass with carried load"}
+_BASIS = Phrases({"bare": "body mass alone", "with_carried_load": "body mass with carried load"})
 
 #: Remarks whose sentence needs only the slot's name ({place}) and figures.
-SENTENCES = {
+SENTENCES = Phrases({
     "not_recorded": "{place}: not recorded yet.",
     "field_missing": "{place}: '{label}' is missing.",
     "must_be": "{place}: '{label}' is answered no. It must be yes before going on.",
@@ -79,16 +81,16 @@ SENTENCES = {
     **alignment.REMARKS,
     **part_codes.REMARKS,
     **visits.REMARKS,
-}
+})
 
-_STALE = {
+_STALE = Phrases({
     "stale_replaced": "{place}: since then {cause}.",
     "stale_filled": "{place}: since then {cause}.",
     "stale_corrected": "{place}: a figure it rests on was corrected: {cause}.",
     "stale_taken_away": "{place}: it rests on something that was withdrawn ({rests_place}).",
     "stale_changed_apart": "{place}: it rests on something that is disputed ({rests_place}).",
     "stale_not_here": "{place}: it rests on an entry that is not on this machine yet.",
-}
+})
 
 
 def sentence_of(remark: Remark, view: FittingView) -> str:
@@ -101,7 +103,7 @@ def sentence_of(remark: Remark, view: FittingView) -> str:
     return text[:1].upper() + text[1:]
 
 
-class _Bare(dict):
+class _Bare(Figures):
     """A figure that a newer program names is shown by its name."""
 
     def __missing__(self, key: str) -> str:
@@ -117,11 +119,11 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
     figures, words = remark.figures, view.edition.words
     cause = view.record.entries.get(remark.cause)
     above = figures.get("sense") == "above"
-    behind = "behind" if not above else "forward"
+    behind = spoken("back") if not above else spoken("forward")
     return {
         "place": place_words(remark.slot, view),
         "rests_place": place_words(figures.get("rests_on", ""), view),
-        "cause": _cause_words(cause, view) if cause else "something changed",
+        "cause": _cause_words(cause, view) if cause else spoken("something changed"),
         "by": figures.get("by", ""),
         "what": said(cause, view) if cause else "",
         "time": clock_words(cause.happened_at) if cause else "",
@@ -129,16 +131,16 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "basis": _BASIS.get(figures.get("basis", ""), figures.get("basis", "")),
         "words": words(figures.get("choices", ""), figures.get("value", "")),
         "asked_words": words("locking_method", figures.get("asked", "")),
-        "reason_words": words("stop_reason", figures.get("reason", "")) or "no reason given",
+        "reason_words": words("stop_reason", figures.get("reason", "")) or spoken("no reason given"),
         "because_words": words("restricted_because", figures.get("because", "")),
         "ground": remark.slot.rpartition("/")[2].replace("_", " "),
         "direction": behind,
-        "length": "longer" if above else "shorter",
+        "length": spoken("longer") if above else spoken("shorter"),
         "part": words("place", figures.get("part", "")),
         "event_words": words("event_what", figures.get("event", "")),
         "decided_words": visits.DECIDED.get(figures.get("decided_by", ""), ""),
         "refused_words": alignment.refused_words(figures),
-        "sense": {"above": "too high", "below": "too low"}.get(figures.get("sense", ""), ""),
+        "sense": {"above": spoken("too high"), "below": spoken("too low")}.get(figures.get("sense", ""), ""),
         "trouble": refusal_sentence(Refusal(figures["refused"], **figures)) if "refused" in figures else "",
     }
 
@@ -146,7 +148,7 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
 def place_words(slot: str, view: FittingView) -> str:
     """Return a slot as people name it: 'Final torque, Foot screw, front'."""
     if not slot:
-        return "This"
+        return spoken("This")
     try:
         kind = view.edition.kind_of_slot(slot)
     except KeyError:
@@ -159,7 +161,7 @@ def place_words(slot: str, view: FittingView) -> str:
 
 def _instance(key: str, sort: str, view: FittingView) -> str:
     if key == "*":
-        return "each"
+        return spoken("each")
     for screw in view.screws():
         if "screw" in sort and screw.key == key:
             return screw.screw.name
@@ -180,7 +182,7 @@ def said(entry: Entry, view: FittingView) -> str:
     """Return the heart of an entry in a few words: the figures it states."""
     kind = view.edition.kinds.get(entry.kind)
     if kind is None:
-        return "withdrawn" if entry.kind == "withdrawn" else entry.kind
+        return spoken("withdrawn") if entry.kind == "withdrawn" else entry.kind
     parts = []
     for field in kind.fields:
         value = entry.body.get(field.key)
@@ -191,7 +193,7 @@ def said(entry: Entry, view: FittingView) -> str:
         if words and field.type in ("choice", "text", "staff", "sheet"):
             parts.append(words)
         elif words:
-            parts.append(f"{field.label[:1].lower()}{field.label[1:]} {words}")
+            parts.append(f"{within(field.label)} {words}")
     return ", ".join(parts[:4])
 
 
@@ -200,9 +202,9 @@ def value_words(field, value, view: FittingView) -> str:
     if value in (None, "", []):
         return ""
     if isinstance(value, dict):
-        return f"not applicable: {value.get('not_applicable', '')}"
+        return spoken("not applicable: {reason}", reason=value.get('not_applicable', ''))
     if field.type == "yes_no":
-        return "yes" if value is True else "no"
+        return spoken("yes") if value is True else spoken("no")
     if field.type == "date":
         return day_words(str(value))
     if field.type == "choice":
@@ -231,7 +233,7 @@ def as_typed_words(body, field: str) -> str:
 
 def typed_as_words(words: str) -> str:
     """Return what was typed in another unit as it stands behind the figure; '' for nothing."""
-    return f" (typed as {words})" if words else ""
+    return spoken(" (typed as {words})", words=words) if words else ""
 
 
 def _cause_words(cause: Entry, view: FittingView) -> str:
@@ -242,7 +244,7 @@ def _cause_words(cause: Entry, view: FittingView) -> str:
     stamp = f"({view.record.name_of(cause.recorded_by)}, {moment_words(cause.happened_at)})"
     if kind is None or not kind.says:
         title = place_words(slot, view) if slot else cause.kind
-        return f"{title[:1].lower()}{title[1:]} was recorded {stamp}"
+        return spoken("{title} was recorded {stamp}", title=within(title), stamp=stamp)
     figures = {
         f.key: view.edition.words(f.choices, str(cause.body.get(f.key, ""))) for f in kind.fields
     }

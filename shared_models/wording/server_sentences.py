@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from shared_models.language import Phrases
 from shared_models.wording.refusals import Coded, refusal_sentence
 from shared_models.wording.states import SUPERVISION
 
-SENTENCES = {
+SENTENCES = Phrases({
     # a batch
     "batch_other_clinic": "The batch is for clinic {batch}; this tablet is enrolled for {clinic}.",
     "body_wrong_form": "'{field}' is not in the form that its kind asks. Correct it on the tablet.",
@@ -95,7 +96,7 @@ SENTENCES = {
     "wrong_request": "The request is not of the form.",
     "host_not_served": "This server is not reached under that name.",
     "role_missing": "Your roles do not let you see this.",
-}
+})
 
 
 def server_sentence(refusal: Coded) -> str:

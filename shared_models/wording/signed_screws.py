@@ -7,22 +7,22 @@ from dataclasses import dataclass
 from shared_models.checks.rules_torque import FINAL, calibration_state
 from shared_models.checks.torque_reading import torque_reading
 from shared_models.entries.fitting import FittingView, PlacedScrew
+from shared_models.language import phrase, spoken
 from shared_models.quantities.moments import day_of
 from shared_models.wording.dates import moment_words
 from shared_models.wording.torque import CALIBRATION, reading_words, wrench_words
 
 NO_TECHNICIAN = (
-    "Nobody with the technician's role, other than the prosthetist of this fitting, has a PIN on this tablet. "
-    "A lead clinician or the server adds one."
+    phrase("Nobody with the technician's role, other than the prosthetist of this fitting, has a PIN on this tablet. A lead clinician or the server adds one.")
 )
-NOT_EVERY_SCREW = "Not every screw has its final torque yet: {names}. Tighten and record them first."
-GIVE_LEAD = "Give the tablet to {name}. They see exactly this list, and sign it with their own PIN."
-HELD_TITLE = "For {name}: what you sign"
-HELD_LEAD = "Your PIN says that these screws hold as listed. Nothing else opens while you hold the tablet."
-SIGNED_LEAD = "{name} signed {count} screws at {time}."
-GIVE_BACK = "Give the tablet back to {name}."
-CHOOSE_HOW = "Choose how you know it, then type your PIN."
-CHOOSE_WHO = "Choose the technician who signs."
+NOT_EVERY_SCREW = phrase("Not every screw has its final torque yet: {names}. Tighten and record them first.")
+GIVE_LEAD = phrase("Give the tablet to {name}. They see exactly this list, and sign it with their own PIN.")
+HELD_TITLE = phrase("For {name}: what you sign")
+HELD_LEAD = phrase("Your PIN says that these screws hold as listed. Nothing else opens while you hold the tablet.")
+SIGNED_LEAD = phrase("{name} signed {count} screws at {time}.")
+GIVE_BACK = phrase("Give the tablet back to {name}.")
+CHOOSE_HOW = phrase("Choose how you know it, then type your PIN.")
+CHOOSE_WHO = phrase("Choose the technician who signs.")
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ def signed_screws(view: FittingView) -> list[SignedScrew]:
 
 def _signed(view: FittingView, placed: PlacedScrew) -> SignedScrew:
     lowest, highest = placed.screw.window_nm(final=True)
-    asked = f"asked {placed.screw.final_nm.normalize():f} N·m, {lowest.normalize():f} to {highest.normalize():f}"
+    asked = spoken("asked {figure:f} N·m, {lowest:f} to {highest:f}", figure=placed.screw.final_nm.normalize(), lowest=lowest.normalize(), highest=highest.normalize())
     head = view.head(f"{FINAL}/{placed.key}")
     if head is None:
         return SignedScrew(placed.key, placed.screw.name, asked, "", False, "", "")
@@ -60,13 +60,13 @@ def _signed(view: FittingView, placed: PlacedScrew) -> SignedScrew:
     state = CALIBRATION[calibration_state(calibrated, day)]
     wrench = ", ".join(part for part in (f"wrench {body.get('wrench')}", wrench_words(calibrated), state if calibrated else "") if part)
     return SignedScrew(
-        placed.key, placed.screw.name, asked, reading or "not readable",
+        placed.key, placed.screw.name, asked, reading or spoken("not readable"),
         read.true_nm is not None and lowest <= read.true_nm <= highest, wrench,
-        f"by {view.record.name_of(head.recorded_by)}, {moment_words(head.happened_at)}",
+        spoken("by {by}, {time}", by=view.record.name_of(head.recorded_by), time=moment_words(head.happened_at)),
     )
 
 
 def not_recorded(screws: list[SignedScrew]) -> str:
     """Return the sentence that keeps a list from being signed; '' when nothing does."""
     names = "; ".join(s.name for s in screws if not s.is_recorded)
-    return NOT_EVERY_SCREW.format(names=names) if names else ""
+    return spoken(NOT_EVERY_SCREW, names=names) if names else ""

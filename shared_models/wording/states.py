@@ -3,34 +3,34 @@
 from __future__ import annotations
 
 from shared_models.catalogue.edition import load_edition
+from shared_models.language import Phrases, phrase, spoken
 
-VERDICT = {
+VERDICT = Phrases({
     "complete": "complete",
     "complete_with_restriction": "complete, with a restriction",
     "incomplete": "not complete",
-}
-REVIEW = {
+})
+REVIEW = Phrases({
     "": "not sent for review",
     "requested": "waiting for review",
     "accepted": "accepted",
     "rejected": "returned with remarks",
     "disputed": "decided twice, apart",
     "not signed by a lead clinician": "decided, but not signed by a lead clinician",
-}
+})
 #: Said on the tablet as the step's caution, and by the server when it refuses.
 SUPERVISION = load_edition().step("sign_off").cautions[0]
-GROUND = {"ramp": "ramp", "low_steps": "low steps", "stairs": "stairs"}
-REASON = {
+GROUND = Phrases({"ramp": "ramp", "low_steps": "low steps", "stairs": "stairs"})
+REASON = Phrases({
     "mistyped": "mistyped",
     "measured_again": "measured again",
     "wrong_person": "wrong person",
     "other": "other",
     "changed": "changed",
     "settled": "settled",
-}
+})
 FIRST = (
-    "The maker's instructions, local rules and licensed practice come first. "
-    "Stancebook suggests; the clinician decides."
+    phrase("The maker's instructions, local rules and licensed practice come first. Stancebook suggests; the clinician decides.")
 )
 
 
@@ -38,10 +38,10 @@ def restriction_line(restrictions: tuple[str, ...]) -> str:
     """Return the sentence that every paper and page carries, '' when none."""
     if not restrictions:
         return ""
-    return "Not cleared: " + ", ".join(GROUND.get(r, r) for r in restrictions) + "."
+    return spoken("Not cleared: ") + ", ".join(GROUND.get(r, r) for r in restrictions) + "."
 
 
 def review_word(review: str, changed: bool) -> str:
     """Return the review state in words."""
     word = REVIEW.get(review, review)
-    return f"{word}, changed since" if changed and review else word
+    return spoken("{word}, changed since", word=word) if changed and review else word

@@ -7,9 +7,10 @@ from typing import Any, Mapping
 from shared_models.calculations.timing.contacts import Doubt
 from shared_models.calculations.timing.figures import Because
 from shared_models.calculations.timing.steady import LeftOut
+from shared_models.language import Phrases, counted, spoken, within
 
 #: What is refused; joined into ``wording.refusals``.
-REFUSALS = {
+REFUSALS = Phrases({
     # contacts, tapped or from a file
     "contact_side_unknown": "Contact {contact}: the side is '{side}'. It must be left or right.",
     "contact_time_not_a_number": "Contact {contact} ({side}, {event}): the time {time_s} is not a number. Give seconds from 0 upwards, or leave the time out.",
@@ -58,9 +59,9 @@ REFUSALS = {
     "contacts_line_too_late": "Line {line} ({side}): the time {found} s is above {latest_s} s. Count seconds from the start of the recording.",
     "contacts_line_out_of_order": "Line {line} ({side}): the time {time_s} s comes before {before_s} s on line {before_line}. Put the lines in the order in which the contacts happened.",
     "side_value_not_a_number": "The value of the {side} side is {value}. Give a number for both sides.",
-}
+})
 
-_DOUBTED = {
+_DOUBTED = Phrases({
     "side_unknown": "The side is not left or right.",
     "time_not_a_number": "The time is not a number.",
     "time_negative": "The time is below 0.",
@@ -71,8 +72,8 @@ _DOUBTED = {
     "same_side_twice": "The same side twice, {gap_s:.2f} s apart: a contact of the other side was missed, or a side mistaken.",
     "long_gap": "{gap_s:.2f} s after the contact before it, where {usual_s:.2f} s is usual: a pause, a turn, or contacts missed.",
     "one_side_only": "Contacts of the {side} side only: strides can be timed, steps and symmetry can't.",
-}
-_LEFT_OUT = {
+})
+_LEFT_OUT = Phrases({
     "start": "first stride, starting from standing",
     "stop": "last stride, coming to a stop",
     "doubled": "perhaps one contact tapped twice",
@@ -80,8 +81,8 @@ _LEFT_OUT = {
     "long_gap": "far longer than usual: a pause, a turn, or contacts missed",
     "landing": "begins on a landing",
     "out_of_line": "out of line with the others of its side: usual is {usual_s:.2f} s",
-}
-_BECAUSE = {
+})
+_BECAUSE = Phrases({
     "too_few_strides": "{intervals}; from {fewest} on it is worth showing",
     "too_few_for_variation": "{intervals}; a variation needs about {fewest} to mean anything",
     "variation_is_the_taps": "the taps' own jitter explains {percent} % of it",
@@ -92,12 +93,12 @@ _BECAUSE = {
     "error_not_known": "too few intervals to tell the error",
     "score_below_table": "{score} is below the table, which begins at {lowest}",
     "items_missing": "missing items ({items}): the score lies between {lowest} and {highest}, and the level is not the same for all of these",
-}
+})
 
 
 class _Stated(dict):
     def __missing__(self, name: str) -> str:
-        return "not stated"
+        return spoken("not stated")
 
 
 def doubt_sentence(doubt: Doubt) -> str:
@@ -107,8 +108,8 @@ def doubt_sentence(doubt: Doubt) -> str:
     if doubt.at < 0:
         return words
     at = doubt.at if doubt.last < 0 else doubt.last
-    line = f" (line {figures['line']})" if "line" in figures else ""
-    return f"Contact {at + 1}, {figures.get('side', 'no side')}{line}: {words[:1].lower()}{words[1:]}"
+    line = spoken(" (line {line})", line=figures['line']) if "line" in figures else ""
+    return spoken("Contact {at}, {side}{line}: {words}", at=at + 1, side=figures.get('side', spoken("no side")), line=line, words=within(words))
 
 
 def left_out_words(left_out: LeftOut) -> str:
@@ -120,5 +121,5 @@ def because_words(because: Because) -> str:
     """Return why a figure is not available, or not worth showing."""
     figures = _Stated(because.figures)
     if "n" in figures:
-        figures["intervals"] = f"{figures['n']} interval{'' if figures['n'] == 1 else 's'}"
+        figures["intervals"] = counted("{number} interval", "{number} intervals", int(figures["n"]))
     return _BECAUSE[because.code].format_map(figures)

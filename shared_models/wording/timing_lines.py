@@ -13,19 +13,20 @@ from shared_models.calculations.timing.changes import Shift
 from shared_models.calculations.timing.figures import Figure
 from shared_models.calculations.timing.jitter import NORMAL_975
 from shared_models.checks.walk_timing import LEVEL, TimingFigures
+from shared_models.language import Phrases, phrase, spoken, within
 from shared_models.wording.timing import because_words, doubt_sentence, left_out_words
 
-REMARKS = {
+REMARKS = Phrases({
     "timing_unreadable": "{place}: a timing of this walk can't be read, so it shows no figures. Time the walk again, or take the timing out.",
     "taps_doubled": "{place}: in its timing perhaps doubled taps, {times}. They are left out of the steady figures.",
     "taps_missed": "{place}: in its timing the same side twice running (this often: {times}): a contact may have been missed. Left out of the steady figures.",
-}
-REFUSALS = {
+})
+REFUSALS = Phrases({
     "contacts_text_unreadable": "The contacts of this timing can't be read. Time the walk again.",
     "tap_before_last": "This tap lies {time_s} s after the first, before the one at {last_s} s: the clock of this tablet was set back. Start over and walk again.",
-}
+})
 
-_LABELS = {
+_LABELS = Phrases({
     "duration_s": ("Time, first to last contact", "s", 1),
     "cadence_steps_per_min": ("Cadence, all steps", "steps/min", 0),
     "steady_cadence_steps_per_min": ("Cadence, steady steps", "steps/min", 0),
@@ -34,16 +35,16 @@ _LABELS = {
     "stride_time_s": ("Stride time", "s", 2),
     "swing_time_s": ("Swing time", "s", 2),
     "stance_time_s": ("Stance time", "s", 2),
-}
-_INDICES = {
+})
+_INDICES = Phrases({
     "symmetry_index_percent": ("symmetry index", "%", 0),
     "ratio_right_to_left": ("ratio right to left", "", 2),
     "ratio_prosthesis_to_sound": ("ratio prosthesis to sound side", "", 2),
     "gait_asymmetry_percent": ("gait asymmetry", "%", 0),
     "symmetry_angle_percent": ("symmetry angle", "%", 1),
-}
-_OTHERS = "Step time, other indices"
-_PATTERNS = {"step_over_step": "step over step", "step_to": "step to step, one foot beside the other"}
+})
+_OTHERS = phrase("Step time, other indices")
+_PATTERNS = Phrases({"step_over_step": "step over step", "step_to": "step to step, one foot beside the other"})
 _OTHER = {"left": "right", "right": "left"}
 
 
@@ -65,7 +66,7 @@ def side_words(side: str, prosthesis_side: str) -> str:
     """Return a side with what stands on it: 'left, prosthesis'."""
     if prosthesis_side not in _OTHER:
         return side
-    return f"{side}, {'prosthesis' if side == prosthesis_side else 'sound side'}"
+    return f"{side}, {spoken('prosthesis') if side == prosthesis_side else spoken('sound side')}"
 
 
 def timing_lines(figures: TimingFigures) -> tuple[Line, ...]:
@@ -88,10 +89,10 @@ def timing_lines(figures: TimingFigures) -> tuple[Line, ...]:
 
 def brief_words(figures: TimingFigures) -> str:
     """Return the figures worth showing in one line; what is still missing when none is."""
-    shown = [line for line in timing_lines(figures) if line.shown and line.what != _OTHERS][:5]
+    shown = [line for line in timing_lines(figures) if line.shown and line.what != spoken(_OTHERS)][:5]
     if shown:
-        return _capital("; ".join(f"{line.what[:1].lower()}{line.what[1:]} {line.value}" for line in shown)) + "."
-    return f"No figure is worth showing yet: {figure_line(figures.symmetry, figures.prosthesis_side).says}."
+        return _capital("; ".join(f"{within(line.what)} {line.value}" for line in shown)) + "."
+    return spoken("No figure is worth showing yet: {says}.", says=figure_line(figures.symmetry, figures.prosthesis_side).says)
 
 
 def figure_line(figure: Figure, prosthesis_side: str) -> Line:
@@ -102,7 +103,7 @@ def figure_line(figure: Figure, prosthesis_side: str) -> Line:
     value = f"{_round(figure.value or 0.0, places)} {unit}".strip()
     low, high = interval_shown(figure)
     if low is not None and high is not None:
-        value += f" ({_round(low, places)} to {_round(high, places)})"
+        value += spoken(" ({low} to {high})", low=_round(low, places), high=_round(high, places))
     return Line(what, value, _says(figure, prosthesis_side))
 
 
@@ -115,23 +116,22 @@ def shift_words(figures: TimingFigures, shifts: Sequence[Shift], since: str) -> 
             continue
         what, unit, places = _named(figure, figures.prosthesis_side)
         moved = f"{_signed(shift.difference, places)} {unit}".strip()
-        between = f"{_round(shift.low, places)} to {_round(shift.high, places)}"
+        between = spoken("{low} to {high}", low=_round(shift.low, places), high=_round(shift.high, places))
         if figure.statistic:
-            word = "changed" if shift.beyond_error else "not told apart from no change"
+            word = spoken("changed") if shift.beyond_error else spoken("not told apart from no change")
         else:
             # One walk has one speed: only the contacts' own error is in its interval.
-            word = "differs by more than the contacts can err" if shift.beyond_error else "not told apart"
-        said.append(f"{what}: {word} since {since}, {moved} ({between})")
+            word = spoken("differs by more than the contacts can err") if shift.beyond_error else spoken("not told apart")
+        said.append(spoken("{what}: {word} since {since}, {moved} ({between})", what=what, word=word, since=since, moved=moved, between=between))
     return tuple(said)
 
 
 def basis_words(figures: TimingFigures) -> str:
     """Return instrument, event, and what the intervals allow for."""
     speed = figures.whole.get("speed_m_per_s")
-    exact = " The distance is taken as exact." if speed is not None and speed.worth_showing else ""
+    exact = spoken(" The distance is taken as exact.") if speed is not None and speed.worth_showing else ""
     return (
-        f"{_capital(figures.basis.instrument)}; counted: {figures.basis.event}. Intervals are 95 % and allow for "
-        f"contacts that are off by {figures.jitter_s:g} s (standard deviation) and for the steps' own variation.{exact}"
+        spoken("{capital}; counted: {event}. Intervals are 95 % and allow for contacts that are off by {jitter_s:g} s (standard deviation) and for the steps' own variation.{exact}", capital=_capital(figures.basis.instrument), event=figures.basis.event, jitter_s=figures.jitter_s, exact=exact)
     )
 
 
@@ -140,10 +140,9 @@ def counted_words(figures: TimingFigures) -> str:
     sides = Counter(contact.side for contact in figures.contacts)
     each = ", ".join(f"{sides[side]} {side_words(side, figures.prosthesis_side)}" for side in ("left", "right"))
     counted = [figures.block.spreads["step_time_s"][side].n for side in ("left", "right")]
-    kind = "Steady steps" if figures.way == LEVEL else "Steps of the flights"
+    kind = spoken("Steady steps") if figures.way == LEVEL else spoken("Steps of the flights")
     return (
-        f"{len(figures.contacts)} contacts in {figures.duration_s:.1f} s: {each}. "
-        f"{kind}: {counted[0]} left, {counted[1]} right."
+        spoken("{contacts} contacts in {duration_s:.1f} s: {each}. {kind}: {left} left, {right} right.", contacts=len(figures.contacts), duration_s=figures.duration_s, each=each, kind=kind, left=counted[0], right=counted[1])
     )
 
 
@@ -152,7 +151,7 @@ def left_out_sentence(figures: TimingFigures) -> str:
     whys = Counter(left_out_words(each) for each in figures.left_out if each.interval.quantity == "step_time_s")
     if not whys:
         return ""
-    return "Steps left out: " + "; ".join(f"{n} ({why})" for why, n in whys.items()) + "."
+    return spoken("Steps left out: ") + "; ".join(f"{n} ({why})" for why, n in whys.items()) + "."
 
 
 def doubt_sentences(figures: TimingFigures) -> tuple[str, ...]:
@@ -166,8 +165,7 @@ def jitter_words(figures: TimingFigures) -> str:
     if figure.u_taps is None:
         return ""
     return (
-        f"The error of the contacts alone leaves about {NORMAL_975 * figure.u_taps:.0f} points, either way (95 %), in "
-        f"the symmetry index of these {figure.n} steps; more steps make it smaller."
+        spoken("The error of the contacts alone leaves about {normal_975:.0f} points, either way (95 %), in the symmetry index of these {n} steps; more steps make it smaller.", normal_975=NORMAL_975 * figure.u_taps, n=figure.n)
     )
 
 
@@ -178,7 +176,7 @@ def _named(figure: Figure, prosthesis_side: str) -> tuple[str, str, int]:
         name, unit, places = _INDICES[index]
         return f"{label}, {name}", unit, places
     if figure.statistic == "cv_percent":
-        return f"{label}, coefficient of variation", "%", 1
+        return spoken("{label}, coefficient of variation", label=label), "%", 1
     if figure.side in _OTHER:
         return f"{label}, {side_words(figure.side, prosthesis_side)}", unit, places
     return label, unit, places
@@ -188,26 +186,26 @@ def _says(figure: Figure, prosthesis_side: str) -> str:
     """Return what an index says of the two sides; "" for other figures."""
     if figure.equal_at is None or figure.value is None:
         return ""
-    equal = f"{figure.equal_at:g} is equal"
+    equal = spoken("{equal_at:g} is equal", equal_at=figure.equal_at)
     low, high = interval_shown(figure)
     if low is None or high is None or low <= figure.equal_at <= high:
-        return f"{equal}; the two sides can't be told apart"
+        return spoken("{equal}; the two sides can't be told apart", equal=equal)
     plus = prosthesis_side if prosthesis_side in _OTHER and "prosthesis" in figure.statistic else "right"
     longer = plus if figure.value > figure.equal_at else _OTHER[plus]
-    return f"{equal}; longer on the {side_words(longer, prosthesis_side)}"
+    return spoken("{equal}; longer on the {side_words}", equal=equal, side_words=side_words(longer, prosthesis_side))
 
 
 def _other_indices(figures: TimingFigures) -> Line:
     """The other published indices of the same step times, each with its own zero."""
     found = [figures.index(key) for key in ("ratio_right_to_left", "gait_asymmetry_percent", "symmetry_angle_percent")]
     if not all(figure.worth_showing for figure in found):
-        return Line(_OTHERS, "", _why_not(found[0]), shown=False)
+        return Line(spoken(_OTHERS), "", _why_not(found[0]), shown=False)
     parts = []
     for figure in found:
         name, unit, places = _INDICES[figure.statistic.removeprefix("prosthesis_")]
-        parts.append(f"{name} {_round(figure.value or 0.0, places)} {unit}".strip() + f" ({figure.equal_at:g} is equal)")
-    longer = "prosthesis side" if figures.prosthesis_side else "right"
-    return Line(_OTHERS, "; ".join(parts), f"plus, or above 1, is longer on the {longer}")
+        parts.append(f"{name} {_round(figure.value or 0.0, places)} {unit}".strip() + spoken(" ({equal_at:g} is equal)", equal_at=figure.equal_at))
+    longer = spoken("prosthesis side") if figures.prosthesis_side else spoken("right")
+    return Line(spoken(_OTHERS), "; ".join(parts), spoken("plus, or above 1, is longer on the {longer}", longer=longer))
 
 
 def _of_steps(figures: TimingFigures) -> list[Line]:
@@ -215,15 +213,15 @@ def _of_steps(figures: TimingFigures) -> list[Line]:
     lines = []
     if figures.time_per_tread_s is not None:
         pattern = _PATTERNS.get(figures.pattern, figures.pattern)
-        lines.append(Line("Time for one step of the stair", f"{figures.time_per_tread_s:.2f} s", f"by the contacts, {pattern}"))
+        lines.append(Line(spoken("Time for one step of the stair"), f"{figures.time_per_tread_s:.2f} s", spoken("by the contacts, {pattern}", pattern=pattern)))
     if figures.landing_s:
         spent = ", ".join(f"{each:.1f} s" for each in figures.landing_s)
-        lines.append(Line("On landings", spent, "left out of the steps"))
+        lines.append(Line(spoken("On landings"), spent, spoken("left out of the steps")))
     return lines
 
 
 def _why_not(figure: Figure) -> str:
-    return because_words(figure.because) if figure.because else "nothing to reckon it from"
+    return because_words(figure.because) if figure.because else spoken("nothing to reckon it from")
 
 
 def interval_shown(figure: Figure) -> tuple[float | None, float | None]:

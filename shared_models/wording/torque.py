@@ -8,10 +8,11 @@ from typing import Sequence
 
 from shared_models.calculations.torque import from_nm, shown
 from shared_models.checks.torque_reading import NEWTON_METRES, TorqueReading
+from shared_models.language import Phrases, phrase, spoken
 from shared_models.wording.dates import day_words
 
 #: What can't be taken, by the code of its refusal.
-REFUSALS = {
+REFUSALS = Phrases({
     "torque_figure_impossible": "The {field} can't be '{value}'. Give a plain figure of 0 or more.",
     "torque_not_above_zero": "The {field} can't be {value}. Give a figure above 0.",
     "torque_unit_unknown": "The unit '{unit}' is not one that is converted here. Choose one of {known}.",
@@ -22,10 +23,10 @@ REFUSALS = {
     "wrench_class_unknown": "'{value}' is no class of wrench. Choose one of {known}.",
     "wrench_range_turned": "The wrench's range can't run from {lowest} to {highest}. Give its lowest mark first, then its highest.",
     "minutes_below_zero": "{value} minutes since tightening can't be. Correct the time of one of the two.",
-}
+})
 
 #: What a remark says, by its code.
-REMARKS = {
+REMARKS = Phrases({
     "reading_without_unit": "{place}: the reading {typed} has no unit. Say which unit the wrench shows.",
     "reading_disagrees": "{place}: {typed} {unit} is {converted} N·m, but {recorded} N·m is recorded. Correct one of them.",
     "extension_unclear": "{place}: {trouble} Correct the extension, or take it out.",
@@ -41,45 +42,45 @@ REMARKS = {
     "tightened_before_opposite": "{screw}: tightened before {others}. {others} comes first: slacken, tighten in that order, and look at the alignment.",
     "walked_before_cured": "{place}: walked {minutes} min after tightening ({screws}); the compound cures in {cures} min. Let it cure, then walk once more.",
     "cure_not_available": "{screws}: time to cure not available: the sheet lacks the cure time.",
-}
+})
 
 
 def setting_words(setting: str, unit: str, torque_nm: str) -> str:
     """Say what the wrench should show for the torque that the sheet asks."""
-    return f"Set the wrench to {setting} {unit} for {torque_nm} N·m at the screw."
+    return spoken("Set the wrench to {setting} {unit} for {torque_nm} N·m at the screw.", setting=setting, unit=unit, torque_nm=torque_nm)
 
 
 def asked_behind_extension_words(setting: str, unit: str, asked: str) -> str:
     """Say beside the reading what the wrench should show, and that what the sheet asks is meant at the screw."""
-    return f"{setting} {unit} on the wrench; at the screw {asked}"
+    return spoken("{setting} {unit} on the wrench; at the screw {asked}", setting=setting, unit=unit, asked=asked)
 
 
 def true_torque_words(torque_nm: Fraction, reading_nm: Fraction, off_nm: Fraction, extended: bool) -> str:
     """Say what a reading is in N·m at the screw, and how far outside the window it lies."""
-    words = f"{shown(torque_nm, 2)} N·m at the screw" if extended else f"That is {shown(reading_nm, 2)} N·m"
+    words = spoken("{torque_nm} N·m at the screw", torque_nm=shown(torque_nm, 2)) if extended else spoken("That is {reading_nm} N·m", reading_nm=shown(reading_nm, 2))
     if off_nm == 0:
-        return words + ", within the window."
-    side = "too high" if off_nm > 0 else "too low"
+        return words + spoken(", within the window.")
+    side = spoken("too high") if off_nm > 0 else spoken("too low")
     return words + f", {shown(abs(off_nm), 2) if abs(off_nm) >= Fraction(1, 100) else shown(abs(off_nm))} N·m {side}."
 
 
 def window_words(torque_nm: Fraction, lowest_nm: Fraction, highest_nm: Fraction) -> str:
     """Say that a torque lies in the sheet's window."""
-    return f"{shown(torque_nm, 2)} N·m: in the window, {shown(lowest_nm)} to {shown(highest_nm)} N·m."
+    return spoken("{torque_nm} N·m: in the window, {lowest_nm} to {highest_nm} N·m.", torque_nm=shown(torque_nm, 2), lowest_nm=shown(lowest_nm), highest_nm=shown(highest_nm))
 
 
-CALIBRATION = {
+CALIBRATION = Phrases({
     "in_date": "in date", "due_soon": "due soon", "out_of_date": "out of date", "": "calibration not known",
-}
+})
 
 
-CHOOSE_WRENCH = "Choose the wrench, or name another one."
-CHANGE_WRENCH, OTHER_WRENCH = "press to take another", "A wrench that is not listed"
+CHOOSE_WRENCH = phrase("Choose the wrench, or name another one.")
+CHANGE_WRENCH, OTHER_WRENCH = phrase("press to take another"), phrase("A wrench that is not listed")
 
 
 def wrench_words(calibrated_on: str) -> str:
     """Say when a wrench was calibrated."""
-    return f"calibrated {day_words(calibrated_on)}" if calibrated_on else "no calibration recorded"
+    return spoken("calibrated {day}", day=day_words(calibrated_on)) if calibrated_on else spoken("no calibration recorded")
 
 
 def reading_words(read: TorqueReading, recorded: str, unit_words: str) -> str:
@@ -94,22 +95,22 @@ def reading_words(read: TorqueReading, recorded: str, unit_words: str) -> str:
         words = f"{shown(from_nm(read.reading_nm, read.unit))} {unit_words} = {shown(read.reading_nm, 2)} N·m"
     if not read.is_extended:
         return words
-    at_screw = "not known" if read.true_nm is None else f"{shown(read.true_nm, 2)} N·m"
-    return f"{words}; at the screw {at_screw}"
+    at_screw = spoken("not known") if read.true_nm is None else f"{shown(read.true_nm, 2)} N·m"
+    return spoken("{words}; at the screw {at_screw}", words=words, at_screw=at_screw)
 
 
 def order_words(names: Sequence[str], fixed: bool) -> str:
     """Say in which order the screws of a part are tightened; '' for none."""
     if len(names) < 2:
         return ""
-    rule = "Order of the sheet" if fixed else "Opposing screws one after the other"
-    return f"{rule}: " + ", then ".join(names) + "."
+    rule = spoken("Order of the sheet") if fixed else spoken("Opposing screws one after the other")
+    return f"{rule}: " + spoken(", then ").join(names) + "."
 
 
 def wait_words(screws: Sequence[str], minutes: Fraction, until: str) -> str:
     """Say until when the slowest compound cures, before the person walks or leaves."""
     left = max(1, math.ceil(minutes))
-    return f"The locking compound cures until {until}, {left} min more ({'; '.join(screws)}). Until then nobody walks on it."
+    return spoken("The locking compound cures until {until}, {left} min more ({screws}). Until then nobody walks on it.", until=until, left=left, screws='; '.join(screws))
 
 
 def no_cure_words(screws: Sequence[str]) -> str:

@@ -10,14 +10,15 @@ from shared_models.calculations.tuning import Suggestion, turn_direction
 from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.tuning_advice import PassedOver
+from shared_models.language import Phrases, counted, spoken, within
 from shared_models.quantities.amounts import text_of
 
 #: What can't be taken, by the code of its refusal.
-REFUSALS = {
+REFUSALS = Phrases({
     "tuning_position_outside": "The {adjuster} can't stand at {position}: it runs from {lowest} to {highest} {unit}. Correct the position.",
-}
+})
 
-_DO = {
+_DO = Phrases({
     "walk": "Walk with the {name} at {now} first, and say what was seen and felt.",
     "again": "Leave the {name} at {now} and walk once more.",
     "confirm": "Confirm {now}, if the person agrees: the {name} is likely right there.",
@@ -29,8 +30,8 @@ _DO = {
     "contradiction": "Too much and too little in one trial: look at each pace by itself before turning anything.",
     "end_of_range": "The {name} is at the end of its range and no position left can be good: look at alignment, foot, socket and weight.",
     "closed": "Every position from {lowest} to {highest} was tried or is excluded, so a good one is unlikely here: look at alignment, foot, socket and weight.",
-}
-_WHY = {
+})
+_WHY = Phrases({
     "walk": "Nothing was walked at {now} yet.",
     "again": "The chance that {now} is right is {chance} %; one more walk decides it with the fewest trials.",
     "confirm": "The chance that {now} is right is {chance} %.",
@@ -41,7 +42,7 @@ _WHY = {
     "contradiction": "Turning would mend one and worsen the other.",
     "end_of_range": "Every finding asks for more than the range gives.",
     "closed": "What was found leaves no room between too low and too high.",
-}
+})
 
 
 def suggestion_words(
@@ -52,7 +53,7 @@ def suggestion_words(
     finding = next((f for f in known if f.key == found.finding), None)
     # What to try first is said where nothing is turned; a turn says it itself.
     turned = found.action in ("turn", "again", "confirm")
-    reason = f"Found: {finding.words}." if finding and finding.words else ""
+    reason = spoken("Found: {words}.", words=finding.words) if finding and finding.words else ""
     if finding and not turned:
         reason = f"{reason} {finding.try_first}"
     return f"{_DO[found.action].format_map(_figures(found, adjuster, position))} {reason}".strip()
@@ -68,30 +69,30 @@ def passed_over_words(passed: PassedOver | None, known: Sequence[Finding]) -> st
     if passed is None:
         return ""
     finding = next((f.words for f in known if f.key == passed.finding), "")
-    side = "too low" if passed.low else "too high"
+    side = spoken("too low") if passed.low else spoken("too high")
     at = text_of(passed.position)
-    return f"Position {at} had a slight finding ({finding}); passed over because one slight finding alone does not settle that it is {side}."
+    return spoken("Position {at} had a slight finding ({finding}); passed over because one slight finding alone does not settle that it is {side}.", at=at, finding=finding, side=side)
 
 
 def known_words(found: Suggestion) -> str:
     """Return what the trials showed of the range, in one sentence."""
     low, high = _bracket(found)
     if low is not None and high is not None and low >= high:
-        return f"Trials contradict each other between {text_of(high)} and {text_of(low)}."
+        return spoken("Trials contradict each other between {high} and {low}.", high=text_of(high), low=text_of(low))
     if low is not None and high is not None:
-        return f"Clearly too low up to {text_of(low)}, clearly too high from {text_of(high)}."
+        return spoken("Clearly too low up to {low}, clearly too high from {high}.", low=text_of(low), high=text_of(high))
     if low is not None:
-        return f"Clearly too low up to {text_of(low)}; nothing was clearly too high yet."
+        return spoken("Clearly too low up to {low}; nothing was clearly too high yet.", low=text_of(low))
     if high is not None:
-        return f"Clearly too high from {text_of(high)}; nothing was clearly too low yet."
-    return "Nothing was clearly too low or too high yet."
+        return spoken("Clearly too high from {high}; nothing was clearly too low yet.", high=text_of(high))
+    return spoken("Nothing was clearly too low or too high yet.")
 
 
 def _why(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> str:
     if found.action == "turn" and position is not None and found.position is not None:
         return _why_turn(found, adjuster, position)
     if found.action == "restore" and found.missing_from is None:
-        return "Safety comes before anything that is learnt about the setting."
+        return spoken("Safety comes before anything that is learnt about the setting.")
     return _WHY[found.action].format_map(_figures(found, adjuster, position))
 
 
@@ -99,24 +100,24 @@ def _why_turn(found: Suggestion, adjuster: Adjuster, position: Decimal) -> str:
     step, to = abs(found.position - position), text_of(found.position)
     chance = _percent(found.chance_next)
     if adjuster.function.startswith("stance"):
-        return f"Stance settings go in the smallest steps only; the chance that {to} is right is {chance} %."
+        return spoken("Stance settings go in the smallest steps only; the chance that {to} is right is {chance} %.", to=to, chance=chance)
     if step == adjuster.largest_step and found.chance_next < 0.5:
-        return f"{to} is one largest step towards the positions that are likely to be good."
-    return f"{to} is expected to lead to a right setting in the fewest trials; the chance that it is right is {chance} %."
+        return spoken("{to} is one largest step towards the positions that are likely to be good.", to=to)
+    return spoken("{to} is expected to lead to a right setting in the fewest trials; the chance that it is right is {chance} %.", to=to, chance=chance)
 
 
 def _percent(chance: float) -> str:
     """Return a chance in words; nothing believed of a leg is ever certain."""
     if chance > 0.99:
-        return "above 99"
-    return "below 1" if chance < 0.01 else f"about {round(100 * chance)}"
+        return spoken("above 99")
+    return spoken("below 1") if chance < 0.01 else spoken("about {chance}", chance=round(100 * chance))
 
 
 def _figures(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> dict[str, str]:
     there = found.position
     turn = turn_direction(adjuster, position, there) if None not in (there, position) else ""
     return {
-        "name": adjuster.name[:1].lower() + adjuster.name[1:],
+        "name": within(adjuster.name),
         "now": text_of(position) if position is not None else "",
         "to": text_of(there) if there is not None else "",
         "turn": turn,
@@ -157,14 +158,14 @@ def range_shown(found: Suggestion, adjuster: Adjuster, position: Decimal) -> Ran
     there = found.position if found.position != position else None
     first = low + adjuster.smallest_step if low is not None else adjuster.lowest
     last = high - adjuster.smallest_step if high is not None else adjuster.highest
-    maybe = f"{text_of(first)} to {text_of(last)}" if first < last else text_of(first)
+    maybe = spoken("{first} to {last}", first=text_of(first), last=text_of(last)) if first < last else text_of(first)
     return RangeShown(
         float(adjuster.lowest), float(adjuster.highest), float(adjuster.smallest_step),
         _drawn(low), _drawn(high), float(position), _drawn(there),
-        f"now {text_of(position)}", f"next {text_of(there)}" if there is not None else "",
-        f"too low up to {text_of(low)}" if low is not None else f"from {text_of(adjuster.lowest)}",
-        f"may be right: {maybe}" if first <= last else "none left",
-        f"too high from {text_of(high)}" if high is not None else f"to {text_of(adjuster.highest)}",
+        spoken("now {position}", position=text_of(position)), spoken("next {there}", there=text_of(there)) if there is not None else "",
+        spoken("too low up to {low}", low=text_of(low)) if low is not None else spoken("from {lowest}", lowest=text_of(adjuster.lowest)),
+        spoken("may be right: {maybe}", maybe=maybe) if first <= last else spoken("none left"),
+        spoken("too high from {high}", high=text_of(high)) if high is not None else spoken("to {highest}", highest=text_of(adjuster.highest)),
     )
 
 
@@ -182,17 +183,17 @@ def recheck_words(disturbed: Sequence[str]) -> str:
     """Return which functions a turn disturbs; '' when none that was confirmed."""
     if not disturbed:
         return ""
-    named = " and ".join(name[:1].lower() + name[1:] for name in disturbed)
-    again = "that" if len(disturbed) == 1 else "those"
-    return f"This turn disturbs {named}: walk {again} again afterwards."
+    named = spoken(" and ").join(within(name) for name in disturbed)
+    again = counted("that", "those", len(disturbed))
+    return spoken("This turn disturbs {named}: walk {again} again afterwards.", named=named, again=again)
 
 
 def step_words(trouble: str, adjuster: Adjuster) -> str:
     """Return what is wrong with a step that was chosen; '' when nothing is."""
-    name = adjuster.name[:1].lower() + adjuster.name[1:]
+    name = within(adjuster.name)
     return {
         "": "",
-        "outside": f"The {name} runs from {adjuster.lowest} to {adjuster.highest} {adjuster.unit}.",
-        "missing": "Stance damping was missing at this threshold or below it. Stay below, or say why.",
-        "too_large": f"That is more than the largest step of {adjuster.largest_step} {adjuster.unit}. Go in smaller steps, or say why.",
+        "outside": spoken("The {name} runs from {lowest} to {highest} {unit}.", name=name, lowest=adjuster.lowest, highest=adjuster.highest, unit=adjuster.unit),
+        "missing": spoken("Stance damping was missing at this threshold or below it. Stay below, or say why."),
+        "too_large": spoken("That is more than the largest step of {largest_step} {unit}. Go in smaller steps, or say why.", largest_step=adjuster.largest_step, unit=adjuster.unit),
     }[trouble]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from shared_models.language import Phrases, spoken
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.quantities.refusals import Refusal
 
-SENTENCES = {
+SENTENCES = Phrases({
     "content_damaged": "its content was changed from outside, or does not open",
     "digest_differs": "its content is not what its digest names",
     "number_differs": "its row states another number than its content",
@@ -21,7 +22,7 @@ SENTENCES = {
     "attachment_damaged": "the bytes are not what their name says",
     "attachment_lacking": "an entry names these bytes, and they are not here",
     "file_damaged": "the database file is damaged",
-}
+})
 
 
 def finding_sentence(finding: Any) -> str:
@@ -31,11 +32,11 @@ def finding_sentence(finding: Any) -> str:
                                              tablet=finding.tablet, number=finding.number)).rstrip(".")
     where = []
     if finding.code == "sequence_hole":
-        where.append(f"number {finding.number}")
+        where.append(spoken("number {number}", number=finding.number))
     elif finding.number:
-        where.append(f"entry {finding.number} of {finding.tablet}")
+        where.append(spoken("entry {number} of {tablet}", number=finding.number, tablet=finding.tablet))
     if finding.clinic:
-        where.append(f"clinic {finding.clinic}")
+        where.append(spoken("clinic {clinic}", clinic=finding.clinic))
     what = f" ({finding.what})" if finding.what else ""
     place = ", ".join(where)
     digest = f" [{finding.digest[:12]}]" if finding.digest else ""
@@ -45,16 +46,13 @@ def finding_sentence(finding: Any) -> str:
 def rescued_sentences(fresh: str, found: Any, most: int) -> list[str]:
     """Return what came out of a damaged tablet's file, and what to do next."""
     said = [
-        f"{fresh}: {found.entries} entries, {found.signatures} signatures, {found.photos} photos; "
-        f"{found.unsent} own entries wait to be sent. {found.unreadable} places could not be read.",
-        "Keep the damaged file. Put the fresh one in its place and sync before anything is recorded: "
-        "what the server has comes back.",
+        spoken("{fresh}: {entries} entries, {signatures} signatures, {photos} photos; {unsent} own entries wait to be sent. {unreadable} places could not be read.", fresh=fresh, entries=found.entries, signatures=found.signatures, photos=found.photos, unsent=found.unsent, unreadable=found.unreadable),
+        spoken("Keep the damaged file. Put the fresh one in its place and sync before anything is recorded: what the server has comes back."),
     ]
     if found.aside:
-        said.append(f"{len(found.aside)} own entries lie behind one that is gone and can't be sent; "
-                    "record them again:")
-        said += [f"  {entry.kind} of {entry.recorded_at}, {entry.subject.type} {entry.subject.id}"
+        said.append(spoken("{aside} own entries lie behind one that is gone and can't be sent; record them again:", aside=len(found.aside)))
+        said += [spoken("  {kind} of {recorded_at}, {type} {id}", kind=entry.kind, recorded_at=entry.recorded_at, type=entry.subject.type, id=entry.subject.id)
                  for entry in found.aside[:most]]
     if len(found.aside) > most:
-        said.append(f"  and {len(found.aside) - most} more; --set-aside FILE writes them all out.")
+        said.append(spoken("  and {aside} more; --set-aside FILE writes them all out.", aside=len(found.aside) - most))
     return said

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-REMARKS = {
+from shared_models.language import Phrases
+
+REMARKS = Phrases({
     "nothing_touched": "Nothing here was touched at this visit.",
     "setting_drifted": "{name}: found at {found} {unit}, left at {left} last time. Ask who turned it, and decide where it stands.",
     "alignment_drifted": "{name}: found at {found} mm, left at {left} mm last time, {off} mm apart (up to {tolerance} mm is tolerated). Look for what gave way before anything is corrected.",
@@ -17,5 +19,5 @@ REMARKS = {
     "serious_event_open": "Still open: {event_words} on {date}, with harm that needed care, and the knee may have been part of it. Suggested: the knee is not worn until somebody has looked at it, and the maker is told as your local rules say. Follow it up, and close it when that is done.",
     "other_part_taken_out": "The part taken out is marked {said}, this record has {known} there. Read the marking again, or correct the record.",
     "nothing_built_in": "{part}: a part came out and none went in yet.",
-}
-DECIDED = {"months": "the calendar", "steps": "the steps walked"}
+})
+DECIDED = Phrases({"months": "the calendar", "steps": "the steps walked"})

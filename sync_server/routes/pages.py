@@ -8,11 +8,13 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 
+from shared_models.language import begun, counted, current_language, languages, runs_right_to_left, spoken, within
 from shared_models.wording.dates import day_of_words, day_words
 from sync_server.routes.requests import server_of
 
 SESSION_COOKIE = "stancebook_session"
 FORM_COOKIE = "stancebook_form"
+LANGUAGE_COOKIE = "stancebook_language"
 
 HEADERS = {
     "Content-Security-Policy": (
@@ -41,7 +43,11 @@ _templates = Environment(
     autoescape=select_autoescape(default=True, default_for_string=True),
     trim_blocks=True, lstrip_blocks=True,
 )
-_templates.filters |= {"day": day_words, "day_of": day_of_words}
+_templates.filters |= {"day": day_words, "day_of": day_of_words, "within": within, "begun": begun}
+_templates.globals |= {
+    "spoken": spoken, "counted": counted, "current_language": current_language,
+    "runs_right_to_left": runs_right_to_left, "tongues": [each for each in languages() if each.whole],
+}
 
 
 def page(name: str, status: int = 200, **shown: Any) -> HTMLResponse:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
 from sync_server.routes.exchange import Admitted
@@ -91,7 +92,7 @@ def _code(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) 
     people = [known_person(server.station, clinic, name.removeprefix("for-"))
               for name in form if name.startswith("for-")]
     code = server.gate.new_code(clinic, people=people)
-    return f"One-time code for a new tablet, good for seven days, shown once: {code}"
+    return spoken("One-time code for a new tablet, good for seven days, shown once: {code}", code=code)
 
 
 def _reset(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
@@ -99,7 +100,7 @@ def _reset(server: Server, reviewer: Reviewer, form: dict[str, str], where: str)
     tablet = known_tablet(server.station, clinic, form.get("tablet", ""))
     staff = known_person(server.station, clinic, form.get("staff", ""))
     code = recovery_of(server).new_code(clinic, tablet, staff, reviewer.account.login, where)
-    return f"One-time code for a new PIN on {tablet}, shown once. Tell it to nobody else: {code}"
+    return spoken("One-time code for a new PIN on {tablet}, shown once. Tell it to nobody else: {code}", tablet=tablet, code=code)
 
 
 def _held(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:

@@ -9,6 +9,7 @@ import secrets
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
+from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
 from sync_server.routes.pages import (
@@ -36,7 +37,7 @@ def start() -> Response:
 def log_in_page(request: Request) -> Response:
     """Show the log-in."""
     then = request.query_params.get("then", HOME)
-    said = "You have logged out." if request.query_params.get("left") == "1" else ""
+    said = spoken("You have logged out.") if request.query_params.get("left") == "1" else ""
     return log_in_again(request, said=said, then=then, status=200)
 
 

@@ -9,6 +9,7 @@ from shared_models.checks.attached import UNDER, Drawn, Photo, drawn_in, photos_
 from shared_models.checks.strokes import PAPER_WIDE, Stroke
 from shared_models.drawings.strokes import paths_of
 from shared_models.entries.fitting import FittingView
+from shared_models.language import Worded, spoken
 from shared_models.wording.attachments import (
     STANDS_NO_MORE, WHAT_A_DRAWN_LINE_IS, drawn_words, marked_words, picture_place_words, picture_words,
 )
@@ -30,7 +31,7 @@ class DrawnLine:
     by: str
     paths: tuple[tuple[str, str], ...]
     doubt: str
-    what_it_is: str = WHAT_A_DRAWN_LINE_IS
+    what_it_is: str = Worded(WHAT_A_DRAWN_LINE_IS)
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ def _drawn(view: FittingView, drawn: Drawn) -> DrawnLine:
         drawn_words(drawn.printed_name, words("drawn_by", drawn.who), because),
         stamp(drawn.entry.happened_at), view.record.name_of(drawn.entry.recorded_by),
         _outlines(drawn.strokes, WIDE),
-        "" if drawn.stands else STANDS_NO_MORE,
+        "" if drawn.stands else spoken(STANDS_NO_MORE),
     )
 
 

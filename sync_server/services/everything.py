@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.wording.sentences import place_words
 from shared_models.wording.states import REASON
 from shared_models.wording.course_lines import anchor_of, field_pairs, stamp
@@ -97,7 +98,7 @@ def _version(view: FittingView, entry: Entry, heads: set[str], withdrawn: set[st
         if entry.because_note:
             reason += f": {entry.because_note}"
     pairs = field_pairs(view, entry)
-    title = "Withdrawn" if entry.kind == "withdrawn" else view.edition.kinds[entry.kind].title
+    title = spoken("Withdrawn") if entry.kind == "withdrawn" else view.edition.kinds[entry.kind].title
     return Version(
         entry.digest, title, tuple(pairs), view.record.name_of(entry.recorded_by),
         stamp(entry.happened_at), stamp(entry.recorded_at), entry.tablet, reason,

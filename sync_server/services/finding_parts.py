@@ -10,6 +10,7 @@ from typing import Mapping
 from shared_models.calculations.part_codes import PartCode, read_part_code
 from shared_models.catalogue.edition import load_edition
 from shared_models.entries.envelope import Subject
+from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.parts_carried import MOST, PartCarried, parts_carried
 from shared_models.quantities.refusals import Refusal
@@ -79,11 +80,11 @@ def _wanted(text: str, sheets: Mapping[str, str], station: Station) -> tuple[lis
     except Refusal as refusal:
         # A serial number is no code; only what looks like one is said to be wrong.
         looks_scanned = text.startswith(("(", "+", "]")) or "\x1d" in text
-        return plain, words.PLAIN, refusal_sentence(refusal) if looks_scanned else ""
+        return plain, spoken(words.PLAIN), refusal_sentence(refusal) if looks_scanned else ""
     if not isinstance(read, PartCode):
-        return plain, words.UNCLEAR, ""
+        return plain, spoken(words.UNCLEAR), ""
     stated = {n: v for n in ("device_identifier", "lot", "serial") if (v := getattr(read, n))}
-    return [stated, *plain], words.CODE.format(says=", ".join(f"{words.NAMES[n]} {v}" for n, v in stated.items())), ""
+    return [stated, *plain], spoken(words.CODE, says=", ".join(f"{words.NAMES[n]} {v}" for n, v in stated.items())), ""
 
 
 def _sheets(station: Station, clinic: str) -> dict[str, str]:
@@ -100,7 +101,7 @@ def call_list(found: Found) -> bytes:
     writer.writerow(words.COLUMNS)
     for part in found.parts:
         writer.writerow([_harmless(value) for value in (
-            words.NOW if part.built_in else words.BEFORE, part.name, part.born_on, part.file_number, part.side,
+            spoken(words.NOW) if part.built_in else spoken(words.BEFORE), part.name, part.born_on, part.file_number, part.side,
             found.place(part), found.component(part), part.sheet_version, part.serial, part.lot,
             part.device_identifier, part.happened_at[:10],
         )])

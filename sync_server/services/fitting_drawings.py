@@ -19,6 +19,7 @@ from shared_models.drawings.trial_points import course_shown, trials_on, with_fi
 from shared_models.drawings.walk_measures import Walk, measures_of, walks_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.language import Worded, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.wording import outcome_course as over_time
 from shared_models.wording import page_drawings as words
@@ -49,7 +50,7 @@ class CourseDrawings:
 
     charts: tuple[Drawing, ...]
     key: tuple[tuple[str, str], ...]
-    signs: str = words.COURSE_SIGNS
+    signs: str = Worded(words.COURSE_SIGNS)
 
 
 @dataclass(frozen=True)
@@ -59,8 +60,8 @@ class WalkDrawings:
     charts: tuple[Drawing, ...]
     rows: tuple[tuple[str, ...], ...]
     head: tuple[str, ...] = said.WALKS_HEAD
-    title: str = said.WALKS_TITLE
-    says: str = said.WALKS_SAY
+    title: str = Worded(said.WALKS_TITLE)
+    says: str = Worded(said.WALKS_SAY)
 
 
 def courses_drawn(view: FittingView) -> CourseDrawings:
@@ -88,10 +89,10 @@ def steps_drawn(figures: TimingFigures, name: str, trial: str) -> Drawing | None
     shown = steps_shown(figures)
     if shown is None:
         return None
-    title = said.STEPS_TITLE.format(trial=trial)
+    title = spoken(said.STEPS_TITLE, trial=trial)
     words_of = dict(zip(shown.sides, shown.side_words))
     rows = tuple(
-        (str(n), words_of[step.side], f"{step.at_s:.2f}", f"{step.time_s:.2f}", "yes" if step.is_counted else "left out")
+        (str(n), words_of[step.side], f"{step.at_s:.2f}", f"{step.time_s:.2f}", spoken("yes") if step.is_counted else spoken("left out"))
         for n, step in enumerate(shown.steps, 1)
     )
     svg = svg_of(steps_scene(shown, CHART.room), CHART, f"steps-{name}", title)
@@ -110,9 +111,9 @@ def outcomes_drawn(view: FittingView, others: Iterable[FittingView]) -> tuple[Dr
 
 
 def _walk_row(view: FittingView, walk: Walk) -> tuple[str, ...]:
-    speed = [f"{walk.watched_speed_m_per_s:.2f} (stopwatch)"] if walk.watched_speed_m_per_s is not None else []
+    speed = [spoken("{watched_speed_m_per_s:.2f} (stopwatch)", watched_speed_m_per_s=walk.watched_speed_m_per_s)] if walk.watched_speed_m_per_s is not None else []
     speed += [_figure(figure, 2)] if (figure := walk.speed()) else []
-    stairs = [f"{walk.watched_step_s:.2f} (stopwatch)"] if walk.watched_step_s is not None else []
+    stairs = [spoken("{watched_step_s:.2f} (stopwatch)", watched_step_s=walk.watched_step_s)] if walk.watched_step_s is not None else []
     stairs += [f"{side} {_figure(found, 2)}" for side in ("left", "right") if (found := walk.stair_step(side))]
     symmetry = walk.symmetry()
     return (
@@ -140,10 +141,10 @@ def alignment_drawn(view: FittingView, entry: Entry) -> tuple[Drawing, ...]:
 def _course(view: FittingView, function: str, shown: CourseShown) -> Drawing:
     adjuster = view.adjuster(function)
     unit = adjuster.unit if adjuster else ""
-    title = words.COURSE_TITLE.format(name=view.edition.words("function", function), unit=unit)
+    title = spoken(words.COURSE_TITLE, name=view.edition.words("function", function), unit=unit)
     trials, rows = trials_on(view, function), []
     for point in shown.points:
-        noticed = "; ".join(noticed_words(trials[point.number - 1], view)) or words.NOTHING_FOUND
+        noticed = "; ".join(noticed_words(trials[point.number - 1], view)) or spoken(words.NOTHING_FOUND)
         letters = ", ".join(mark.letter for mark in point.marks)
         rows.append((
             str(point.number), text_of(point.position), words.OUTCOMES.get(point.outcome, point.outcome),

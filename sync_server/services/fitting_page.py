@@ -10,6 +10,7 @@ from shared_models.checks.remarks import Remark
 from shared_models.checks.verdict import MET, StepVerdict, Verdict, judge
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.slots import WITHDRAWN
+from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_folding import ClinicReading
@@ -155,7 +156,7 @@ def page_of_fitting(
         others = _other_fittings(reading, view) if view else []
         lacking = lacking_of(reading.connection, view, clinic) if view else frozenset()
         page = _page(view, judge(view, station.today(), lacking), by, others, lacking) if view else None
-    outcome = "shown" if page else "refused: not_found"
+    outcome = spoken("shown") if page else spoken("refused: not_found")
     station.audit.note([AuditRow(
         reviewer.account.login, "read", clinic, f"fitting/{fitting}", outcome, from_where
     )])
@@ -183,7 +184,7 @@ def _page(
         born_on=day_words(str(identity.body.get("born_on", ""))) if identity else "",
         file_number=str(identity.body.get("file_number", "")) if identity else "",
         side=words("side", str(view.opened.body.get("side", ""))) if view.opened else "",
-        prosthetist=view.record.name_of(view.prosthetist) if view.prosthetist else "not recorded",
+        prosthetist=view.record.name_of(view.prosthetist) if view.prosthetist else spoken("not recorded"),
         state=verdict.state, state_words=VERDICT.get(verdict.state, verdict.state),
         review=verdict.review,
         review_words=review_word(verdict.review, verdict.changed_since_review),
@@ -195,7 +196,7 @@ def _page(
         drawn=tuple(drawn_of_fitting(view)), photos=tuple(photos_of_fitting(view, lacking)),
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),
-        outcomes=outcome_lines(view, others), drawn_outcomes=outcomes_drawn(view, others), outcome_signs=SIGNS,
+        outcomes=outcome_lines(view, others), drawn_outcomes=outcomes_drawn(view, others), outcome_signs=spoken(SIGNS),
         published=published_words(view),
         courses=courses_drawn(view), walks=walks_drawn(view), alignments=tuple(alignments_of(view)),
         drawn_alignments=_alignments_drawn(view),
@@ -275,7 +276,7 @@ def _person(view: FittingView) -> tuple[tuple[str, str], ...]:
             ]
     masses = masses_of(view)
     if masses:
-        pairs.append(("Whole body with the missing limb, estimated", whole_words(masses)))
+        pairs.append((spoken("Whole body with the missing limb, estimated"), whole_words(masses)))
     return tuple(pairs)
 
 
@@ -286,10 +287,10 @@ def _parts(view: FittingView) -> tuple[Part, ...]:
             sheet = view.sheet_of(head)
             found.append(Part(
                 anchor_of(slot), view.edition.words("place", str(head.body.get("place", ""))),
-                sheet.name if sheet else "sheet not here",
-                f"version {sheet.version}" if sheet else str(head.body.get("sheet", "")),
-                str(head.body.get("serial") or "not recorded"),
-                str(head.body.get("lot") or "not recorded"),
+                sheet.name if sheet else spoken("sheet not here"),
+                spoken("version {version}", version=sheet.version) if sheet else str(head.body.get("sheet", "")),
+                str(head.body.get("serial") or spoken("not recorded")),
+                str(head.body.get("lot") or spoken("not recorded")),
                 str(head.body.get("device_identifier") or ""),
             ))
     return tuple(found)

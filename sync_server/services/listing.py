@@ -11,6 +11,7 @@ from shared_models.checks.lead_list import SYNC_OVERDUE_DAYS
 from shared_models.entries.envelope import Subject
 from shared_models.entries.record import Record
 from shared_models.entries.vouching import is_server_chain
+from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.lead_queries import Line, Wanted, Word, counts, lines, prosthetists
 from shared_models.ledger.tablet_access import TabletAccess
@@ -147,15 +148,15 @@ def _understood(
     show, by, after = asked.show, asked.by, None
     if show not in ("", *words.PARTS):
         parts = ", ".join(words.PARTS)
-        troubles.append(words.UNKNOWN_PART.format(value=show[:40], parts=parts))
+        troubles.append(spoken(words.UNKNOWN_PART, value=show[:40], parts=parts))
         show = ""
     if by and by not in known:
-        troubles.append(words.UNKNOWN_PROSTHETIST.format(value=by[:40]))
+        troubles.append(spoken(words.UNKNOWN_PROSTHETIST, value=by[:40]))
         by = ""
     if asked.after:
         after = _place_from(asked.after, show)
         if after is None:
-            troubles.append(words.BROKEN_PLACE)
+            troubles.append(spoken(words.BROKEN_PLACE))
     return Asked(show, asked.search.strip(), by, asked.after if after else ""), after, tuple(troubles)
 
 
@@ -202,8 +203,8 @@ def _part(key: str, found: list[Line], most: int, count: int, asked: Asked, here
 def _line(line: Line, here: _Clinic) -> ListedFitting:
     return ListedFitting(
         fitting=line.fitting, name=line.name or "name not recorded", file_number=line.file_number or "none",
-        side=line.side or "side not recorded",
-        prosthetist=here.staff.name_of(line.prosthetist) if line.prosthetist else "not recorded",
+        side=line.side or spoken("side not recorded"),
+        prosthetist=here.staff.name_of(line.prosthetist) if line.prosthetist else spoken("not recorded"),
         state=line.state, state_words=VERDICT.get(line.state, line.state),
         review_words=review_word(line.review, line.changed), reasons=_reasons(line, here.today),
         missing=line.missing, changed=moment_words(line.last_entry_at),
@@ -221,7 +222,7 @@ def _reasons(line: Line, today: date) -> tuple[str, ...]:
         planned = date.fromisoformat(line.review_awaited_on)
         if planned < today:
             ago = words.days_ago((today - planned).days)
-            found.append(words.AWAITED.format(day=day_words(planned), days=ago))
+            found.append(spoken(words.AWAITED, day=day_words(planned), days=ago))
     return tuple(found)
 
 
@@ -232,7 +233,7 @@ def _tablets_overdue(station: Station, clinic: str, here: _Clinic) -> tuple[str,
             continue
         days = (here.today - day_of(at)).days if at else None
         if days is None:
-            found.append((-1, words.TABLET_NEVER.format(tablet=tablet)))
+            found.append((-1, spoken(words.TABLET_NEVER, tablet=tablet)))
         elif days >= SYNC_OVERDUE_DAYS:
-            found.append((-days, words.TABLET.format(tablet=tablet, day=day_words(day_of(at)), days=days)))
+            found.append((-days, spoken(words.TABLET, tablet=tablet, day=day_words(day_of(at)), days=days)))
     return tuple(sentence for _, sentence in sorted(found))

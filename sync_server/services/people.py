@@ -17,6 +17,7 @@ from shared_models.entries.vouching import (
     is_server_chain,
     key_mark,
 )
+from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.holding import HeldItem, Holding
 from shared_models.quantities.refusals import Refusal
@@ -184,7 +185,7 @@ def _tablet(record: Record, tablet: str, entries: int, copied: bool) -> TabletLi
     body = heads[0].body if heads else {}
     people = {str(p) for e in slot.entries.values() for p in e.body.get("code_for") or ()}
     return TabletLine(
-        tablet, entries, ", ".join(sorted(record.name_of(p) for p in people)) or "nobody by name",
+        tablet, entries, ", ".join(sorted(record.name_of(p) for p in people)) or spoken("nobody by name"),
         str(body.get("reason", "")), is_revoked(record, tablet), copied,
     )
 
@@ -217,7 +218,7 @@ def _held(record: Record, items: list[HeldItem]) -> tuple[HeldGroup, ...]:
         by = Counter(record.name_of(i.who) for i in shown)
         person = bool(record.staff_body(about))
         found.append(HeldGroup(
-            about, record.name_of(about) if person else f"tablet {about}", len(shown),
+            about, record.name_of(about) if person else spoken("tablet {about}", about=about), len(shown),
             ", ".join(f"{name} ({count})" for name, count in sorted(by.items())),
             ", ".join(sorted({i.brought_by for i in mine})), stamp(min(i.held_at for i in mine)),
             all(i.decision for i in mine), next((i.reason for i in mine if i.reason), ""),
@@ -233,5 +234,5 @@ def _held_line(record: Record, item: HeldItem) -> HeldLine:
         words = f"{item.number}: {title}"
         time = item.item.recorded_at
     else:
-        words, time = f"signature, {item.item.meaning.replace('_', ' ')}", item.item.signed_at
+        words, time = spoken("signature, {replace}", replace=item.item.meaning.replace('_', ' ')), item.item.signed_at
     return HeldLine(item.digest, words, record.name_of(item.who), stamp(time), bool(item.decision))

@@ -8,14 +8,15 @@ from typing import Sequence
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.signatures import CHAIN_HEAD
+from shared_models.language import Phrases, spoken
 from shared_models.wording.course_lines import stamp
 from sync_server.services.everything import title_of_slot, version_anchor
 
-MEANINGS = {
+MEANINGS = Phrases({
     "signs_off": "signed off the torque of every screw",
     "requests_review": "sent the fitting for review",
     "decides": "decided on the fitting",
-}
+})
 
 
 @dataclass(frozen=True)
@@ -75,10 +76,10 @@ def _covered(view: FittingView, digest: str) -> Covered:
     """An entry in words.  The page shows those of the fitting and of the person's identity."""
     place = view.record.place_of(digest)
     if place is None:
-        return Covered("", f"entry {digest[:12]}, not here")
+        return Covered("", spoken("entry {digest}, not here", digest=digest[:12]))
     entry: Entry = view.record.entries[digest]
     shown = place[0] == view.subject or place[1] == "identity"
     if not shown:
         title = view.edition.kinds[entry.kind].title if entry.kind in view.edition.kinds else entry.kind
-        return Covered("", f"{title}, entry {digest[:12]}")
+        return Covered("", spoken("{title}, entry {digest}", title=title, digest=digest[:12]))
     return Covered(version_anchor(digest), f"{title_of_slot(view, place[1])}, {stamp(entry.happened_at)}")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from shared_models.checks.walk_timing import all_timings, timed_trial
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.wording import timing_lines as words
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import place_words
@@ -35,10 +36,10 @@ def timings_of_fitting(view: FittingView) -> list[TimingCard]:
     for entry in all_timings(view):
         timed = timed_trial(view, entry)
         place = view.record.place_of(timed.trial.digest) if timed.trial else None
-        trial, number = "Its trial was taken out, or is not here", ""
+        trial, number = spoken("Its trial was taken out, or is not here"), ""
         if place and timed.trial:
             trial = place_words(place[1], view)
-            number = f", number {view.trials(place[1]).index(timed.trial) + 1}"
+            number = spoken(", number {index}", index=view.trials(place[1]).index(timed.trial) + 1)
         figures = timed.figures
         doubts = (refusal_sentence(timed.refusal),) if timed.refusal else ()
         found.append(TimingCard(
@@ -46,7 +47,7 @@ def timings_of_fitting(view: FittingView) -> list[TimingCard]:
             stamp(entry.happened_at), view.record.name_of(entry.recorded_by),
             words.counted_words(figures) if figures else "",
             words.timing_lines(figures) if figures else (),
-            words.shift_words(figures, timed.shifts, "the timing before it") if figures else (),
+            words.shift_words(figures, timed.shifts, spoken("the timing before it")) if figures else (),
             words.doubt_sentences(figures) if figures else doubts,
             tuple(filter(None, (
                 words.left_out_sentence(figures), words.jitter_words(figures), words.basis_words(figures),

@@ -21,7 +21,7 @@ from tests.sync_server.test_deciding import PASSWORD
 #: What anybody may ask, since it shows nobody and changes nothing of anybody's.
 PUBLIC = {
     ("GET", "/"), ("GET", "/log-in"), ("POST", "/log-in"), ("POST", "/log-out"),
-    ("GET", "/health"), ("GET", "/metrics"), ("POST", "/exchange/enrol"),
+    ("GET", "/health"), ("GET", "/metrics"), ("GET", "/language/{code}"), ("POST", "/exchange/enrol"),
 }
 #: Asked with a one-time code instead of a log-in or a token.
 BY_CODE = {("POST", "/exchange/pin-reset")}

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from shared_models.language import in_language
 from shared_models.quantities.moments import NotAMoment, moment_text
 from shared_models.wording import dates
 from shared_models.wording.dates import (
@@ -64,11 +65,11 @@ def test_the_year_is_left_out_only_within_the_same_year():
     ("de", "4. März 2026", "10:42"), ("fr", "4 mars 2026", "10:42"), ("he", "4 במרץ 2026", "10:42"),
     ("en_US", "Mar 4, 2026", "10:42\N{NARROW NO-BREAK SPACE}AM"),
 ])
-def test_order_months_and_clock_go_by_the_language(monkeypatch, locale, day, clock):
+def test_order_months_and_clock_go_by_the_language(locale, day, clock):
     """Unicode CLDR charts, dates and times of these languages."""
-    monkeypatch.setattr(dates, "READER", locale)
-    assert day_words("2026-03-04") == day
-    assert clock_words("2026-03-04T10:42:07.120+02:00") == clock
+    with in_language(locale):
+        assert day_words("2026-03-04") == day
+        assert clock_words("2026-03-04T10:42:07.120+02:00") == clock
 
 
 def test_a_quarter_of_an_hour_from_utc_is_said():

@@ -1,0 +1,71 @@
+"""In which language a reader of the page is spoken to: as they chose, or as their browser asks."""
+
+from __future__ import annotations
+
+from http.cookies import CookieError, SimpleCookie
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+from starlette.datastructures import Headers
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from shared_models.language import SOURCE, in_language, languages
+from sync_server.routes.pages import LANGUAGE_COOKIE
+
+router = APIRouter()
+_A_YEAR_S = 366 * 24 * 3600
+
+
+@router.get("/language/{code}")
+def choose(code: str) -> Response:
+    """Speak a language from now on in this browser; one that isn't spoken here changes nothing."""
+    answer = RedirectResponse("/fittings", status_code=303)
+    if code in offered():
+        answer.set_cookie(LANGUAGE_COOKIE, code, max_age=_A_YEAR_S, httponly=True, samesite="lax", path="/")
+    return answer
+
+
+def offered() -> dict[str, str]:
+    """Return the languages that are spoken whole, by code, each in its own name."""
+    return {each.code: each.own_name for each in languages() if each.whole}
+
+
+class Tongue:
+    """Speaks each page in its reader's language; to tablets, whose own language is theirs, in English."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            return await self._app(scope, receive, send)
+        with in_language(_language_for(scope)):
+            await self._app(scope, receive, send)
+
+
+def _language_for(scope: Scope) -> str:
+    if scope.get("path", "").startswith("/exchange/"):
+        return SOURCE
+    headers, known = Headers(scope=scope), offered()
+    try:
+        chosen = SimpleCookie(headers.get("cookie", "")).get(LANGUAGE_COOKIE)
+    except CookieError:
+        chosen = None
+    if chosen is not None and chosen.value in known:
+        return chosen.value
+    return next((code for code in asked_for(headers.get("accept-language", "")) if code in known), SOURCE)
+
+
+def asked_for(header: str) -> list[str]:
+    """Return the languages that a browser asks for, best first (RFC 9110, 12.5.4); a region is left aside."""
+    asked: list[tuple[float, str]] = []
+    for part in header[:500].split(","):
+        tag, _, weight = part.partition(";q=")
+        try:
+            quality = float(weight) if weight else 1.0
+        except ValueError:
+            continue
+        code = tag.strip().lower().partition("-")[0]
+        if code and quality > 0:
+            asked.append((quality, code))
+    return [code for _quality, code in sorted(asked, key=lambda one: -one[0])]
