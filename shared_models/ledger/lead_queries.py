@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Collection, Sequence
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, func, or_, select, tuple_, union
+from sqlalchemy import ColumnElement, Connection, Select, and_, case, func, or_, select, tuple_, union
 
 from shared_models.checks.lead_list import ACCEPTED, IN_PROGRESS, RETURNED, WAITING
 from shared_models.ledger.read_tables import (
@@ -19,6 +19,7 @@ from shared_models.ledger.read_tables import (
 
 DOUBLE, OVERDUE = "double", "overdue"
 _LAST_LETTER = "\U0010ffff"
+FEW = 500
 #: The newest first; in every other part what has waited longest.
 NEWEST_FIRST = (IN_PROGRESS, ACCEPTED)
 
@@ -41,6 +42,8 @@ class Wanted:
     today: date
     words: Sequence[Word] = ()
     prosthetist: str = ""
+    #: The fittings that the words found, where they are few: they need not be looked for again.
+    few: Sequence[str] | None = None
 
 
 @dataclass(frozen=True)
@@ -70,12 +73,28 @@ class Line:
     last_entry_at: str
 
 
+def looked_for(connection: Connection, wanted: Wanted) -> Wanted:
+    """Look for the words once, so that counts and parts need not each do it again; many stay words."""
+    if not wanted.words:
+        return wanted
+    asked = select(read_standing.c.fitting).where(read_standing.c.clinic == wanted.clinic)
+    for word in wanted.words:
+        asked = asked.where(read_standing.c.fitting.in_(_named(word, wanted.clinic)))
+    found = connection.scalars(asked.limit(FEW + 1)).all()
+    return replace(wanted, few=found) if len(found) <= FEW else wanted
+
+
 def counts(connection: Connection, wanted: Wanted) -> dict[str, int]:
     """Return how many fittings each part has: the four groups, double corrections, overdue reviews."""
+    groups = (WAITING, RETURNED, IN_PROGRESS, ACCEPTED)
+    if wanted.words:  # looked for once for all parts; without words each part is counted along its index
+        each = [func.count(case((_in_part(part, wanted), 1))) for part in (*groups, DOUBLE, OVERDUE)]
+        row = connection.execute(_found(select(*each).select_from(read_standing), wanted)).one()
+        return dict(zip((*groups, DOUBLE, OVERDUE), row))
     by_group: dict[str, int] = dict(connection.execute(  # type: ignore[arg-type]
         _found(select(read_standing.c.standing, func.count()), wanted).group_by(read_standing.c.standing)
     ).all())
-    found = {group: by_group.get(group, 0) for group in (WAITING, RETURNED, IN_PROGRESS, ACCEPTED)}
+    found = {group: by_group.get(group, 0) for group in groups}
     for part in (DOUBLE, OVERDUE):
         asked = _found(select(func.count()).select_from(read_standing), wanted)
         found[part] = connection.scalar(asked.where(_in_part(part, wanted))) or 0
@@ -139,6 +158,8 @@ def _found(asked: Select[Any], wanted: Wanted) -> Select[Any]:
     asked = asked.where(read_standing.c.clinic == wanted.clinic)
     if wanted.prosthetist:
         asked = asked.where(read_standing.c.prosthetist == wanted.prosthetist)
+    if wanted.few is not None:
+        return asked.where(read_standing.c.fitting.in_(wanted.few))
     for word in wanted.words:
         asked = asked.where(read_standing.c.fitting.in_(_named(word, wanted.clinic)))
     return asked

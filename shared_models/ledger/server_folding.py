@@ -72,6 +72,12 @@ class ClinicReading:
         """Return the clinic's entries of some kinds."""
         return self._entries(self._mine().where(entry_table.c.kind.in_(kinds)))
 
+    def sheets(self) -> list[Entry]:
+        """Return every version of the clinic's component sheets: found by their subject, which has an index."""
+        return self._entries(self._mine().where(
+            entry_table.c.subject_type == "component_sheet", entry_table.c.kind == "component_sheet"
+        ))
+
     def of_subject(self, type_: str, id_: str) -> list[Entry]:
         """Return the clinic's entries about one subject."""
         return self._entries(self._mine().where(

@@ -90,7 +90,7 @@ def _wanted(text: str, sheets: Mapping[str, str], station: Station) -> tuple[lis
 def _sheets(station: Station, clinic: str) -> dict[str, str]:
     """The names of the clinic's component sheets by their key."""
     with station.reading(clinic) as reading:
-        entries = reading.of_kinds("component_sheet")
+        entries = reading.sheets()
     return {e.subject.id: str(e.body.get("name", e.subject.id)) for e in entries if isinstance(e.subject, Subject)}
 
 

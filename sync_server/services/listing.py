@@ -13,7 +13,7 @@ from shared_models.entries.record import Record
 from shared_models.entries.vouching import is_server_chain
 from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
-from shared_models.ledger.lead_queries import Line, Wanted, Word, counts, lines, prosthetists
+from shared_models.ledger.lead_queries import Line, Wanted, Word, counts, lines, looked_for, prosthetists
 from shared_models.ledger.tablet_access import TabletAccess
 from shared_models.quantities.comparing import kept_words, searched_words
 from shared_models.quantities.moments import NotAMoment, day_of, moment_from
@@ -113,13 +113,13 @@ def listing_for(station: Station, reviewer: Reviewer, asked: Asked, from_where: 
     clinic, today = reviewer.account.clinic, station.today()
     with station.reading(clinic) as reading:
         sheets = {
-            e.subject.id: str(e.body.get("name", "")) for e in reading.of_kinds("component_sheet")
+            e.subject.id: str(e.body.get("name", "")) for e in reading.sheets()
             if isinstance(e.subject, Subject)
         } if asked.search.strip() else {}
         here = _Clinic(reading.staff_record(), today, sheets)
         known = {s: here.staff.name_of(s) for s in prosthetists(reading.connection, clinic)}
         asked, after, troubles = _understood(asked, known)
-        wanted = Wanted(clinic, today, _words(asked.search, here), asked.by)
+        wanted = looked_for(reading.connection, Wanted(clinic, today, _words(asked.search, here), asked.by))
         counted = counts(reading.connection, wanted)
         shown = _shown(asked)
         most = ON_A_PAGE if asked.show else BESIDE_OTHERS
