@@ -126,6 +126,11 @@ class Session:
         """Return the ids of all fittings, the one touched last first."""
         return [summary.fitting for summary in self.summaries()]
 
+    def others_of_person(self, view: FittingView) -> list[FittingView]:
+        """Return the other fittings of the same person; nobody else's is read for it."""
+        listed = (s.fitting for s in self.summaries() if s.person == view.person.id and s.fitting != view.subject.id)
+        return [other for other in map(self.fitting, listed) if other.person == view.person]
+
     def has_fitting(self, fitting: str) -> bool:
         """Tell whether anything is recorded of a fitting."""
         return bool(fitting) and self.entries.has_subject("fitting", fitting)

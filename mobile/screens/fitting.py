@@ -193,7 +193,13 @@ class FittingPage(StagePage):
         self.begin_content()
         if self.step_key == CAPS:
             return show_caps(self)
-        parts = self._parts_of_cards()
+        self.in_parts(self._parts_of_cards())
+
+    def in_parts(self, parts: Iterator[None]) -> None:
+        """Put content on the page: at once, or a part in each frame while the page is being opened softly.
+
+        Between two parts the page is whole as it stands; what records anything comes in the last one.
+        """
         if self._softly:
             self._parts = parts
             one_a_frame(parts, lambda: self._parts is parts and self.stage.page is self)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Callable
+from typing import Any, Callable, Iterator
 
 from shared_models.checks.entering import Reading
 from shared_models.entries.envelope import Entry
@@ -14,6 +14,8 @@ from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import QuietButton
 from mobile.widgets.keypad import Keypad
 
+_FIELDS_A_FRAME = 3
+
 
 class FormPane:
     """Puts a form's fields into a column and its keypad beside them.
@@ -21,9 +23,10 @@ class FormPane:
     ``leave_out`` names fields that the page asks for in a way of its own.
     Fields that the edition folds away come behind a button, or at once where
     something is typed in one of them; ``on_unfold`` is called when it is pressed.
+    Without ``at_once`` the fields come by `fill`.
     """
 
-    def __init__(self, form: SlotForm, body, keypad: Keypad, leave_out: tuple[str, ...] = ()):
+    def __init__(self, form: SlotForm, body, keypad: Keypad, leave_out: tuple[str, ...] = (), at_once: bool = True):
         self.form = form
         self.body = body
         self.keypad = keypad
@@ -34,9 +37,21 @@ class FormPane:
         self.after_edit: Callable[[str], None] = lambda _key: None
         self.trouble = Banner(kind="doubt", test_name="form:trouble")
         self._leave_out = leave_out
-        for field in form.fields:
-            if self._is_shown(field) and not field.fold:
-                self._add(field)
+        self._to_come = self._put_fields()
+        if at_once:
+            for _ in self.fill():
+                pass
+
+    def fill(self) -> Iterator[None]:
+        """Put the fields on the page that are not there yet, a few at a time."""
+        yield from self._to_come
+
+    def _put_fields(self) -> Iterator[None]:
+        form = self.form
+        for number, field in enumerate((f for f in form.fields if self._is_shown(f) and not f.fold), start=1):
+            self._add(field)
+            if number % _FIELDS_A_FRAME == 0:
+                yield
         for words in dict.fromkeys(f.fold for f in form.fields if f.fold and self._is_shown(f)):
             self._fold(words)
 

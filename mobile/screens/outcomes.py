@@ -12,11 +12,7 @@ OUTCOME = SLOT
 
 def show_outcomes(page) -> None:
     """Show what the measures come to, against the person's last fitting on this tablet."""
-    session = page.session
-    others = [
-        view for fitting in session.fittings() if fitting != page.fitting
-        and (view := session.fitting(fitting)).person == page.view.person
-    ]
+    others = page.session.others_of_person(page.view)
     for number, line in enumerate(outcome_lines(page.view, others), 1):
         page.body.add_widget(ListRow(
             title=line.what, subtitle=line.says, trailing=line.value, pressable=False,

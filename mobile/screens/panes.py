@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Iterator
+
 from shared_models.entries.envelope import Entry
 from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
@@ -67,6 +69,10 @@ class EntryPane:
 
     def __init__(self, page, slot: str, wrong: Entry | None = None):
         self.page, self.slot = page, slot
+        page.in_parts(self._parts(wrong))
+
+    def _parts(self, wrong: Entry | None) -> Iterator[None]:
+        page, slot = self.page, self.slot
         form = form_for(page.session, page.fitting, slot, wrong=wrong)
         found = card_of(page.view, _verdict(page), slot)
         title = spoken("Correct: {title}", title=found.title) if wrong else found.title
@@ -80,13 +86,17 @@ class EntryPane:
                 kind="info", lead=spoken("Taken up again."),
                 text=spoken("This was being typed and is not saved yet."), test_name="draft",
             ))
+        yield
         keypad = page.keypad
         self.pane = working_pane(form, page.body, keypad)
+        yield from self.pane.fill()
+        yield
         self.part = AlignmentPart.beside(page, self.pane)
         show_component_map(page, slot)
         show_for_form(page, self.pane)
         self.pane.on_unfold = self._show_keypad
         self._show_keypad()
+        yield
         doors_beside(page, slot)
         page.strip(settings_strip(page.view))
         page.plain(spoken("Back"), self.back, "back")

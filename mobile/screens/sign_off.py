@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Iterator
+
 from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import signed_screws as words_of
@@ -18,6 +20,7 @@ from mobile.widgets.surface import Column, Row, Words
 from mobile.widgets.marks import StateMark
 
 _PAD_SHARE = 0.4
+_ROWS_A_FRAME = 3
 
 
 class SignOffPane:
@@ -34,16 +37,21 @@ class SignOffPane:
         self.pane: FormPane | None = None
         self.pad: PinPad | None = None
         self.technician = ""
-        self.give()
+        self.refused = Banner(kind="doubt", test_name="give:refused")
+        page.in_parts(self._giving())
 
     # Giving it away -----------------------------------------------------------
 
     def give(self) -> None:
         """Who signs, and what they will sign."""
+        for _ in self._giving():
+            pass
+
+    def _giving(self) -> Iterator[None]:
         page = self.page
         page.heading(spoken("Give the tablet to the technician"))
+        yield
         options = self._technicians()
-        self.refused = Banner(kind="doubt", test_name="give:refused")
         if not options:
             page.body.add_widget(Banner(kind="doubt", text=spoken(words_of.NO_TECHNICIAN), test_name="no_technician"))
         known = str(self.form.typed.get("technician") or "")
@@ -55,7 +63,11 @@ class SignOffPane:
         self.technicians.fbind("on_edit", lambda _row, staff: self.form.edit("technician", staff))
         if options:
             page.body.add_widget(self.technicians)
-        self._list()
+        yield
+        for number, screw in enumerate(self.screws, start=1):
+            page.body.add_widget(_row(screw))
+            if number % _ROWS_A_FRAME == 0:
+                yield
         page.strip(settings_strip(page.view))
         page.plain(spoken("Back"), page.show_cards, "back")
         if options:

@@ -38,7 +38,7 @@ class SyncPage(StagePage):
             ))
         state = session.entries.sync_state(session.clinic)
         address = state.access["address"] if state.access else spoken("no server yet: this clinic lives on this tablet")
-        self.body.add_widget(ListRow(title=spoken("Server"), trailing=str(address), pressable=False))
+        self.body.add_widget(ListRow(title=spoken("Server"), subtitle=str(address), pressable=False))
         last = moment_words(state.last_contact_at) if state.last_contact_at else "never"
         self.body.add_widget(ListRow(title=spoken("Last contact"), trailing=last, pressable=False))
         self.photos = Banner(kind="info", test_name="photos_here")

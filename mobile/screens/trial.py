@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Iterator
+
 from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import trials as words
@@ -65,7 +67,7 @@ class TrialPane:
         self.form = SlotForm(page.session, page.fitting, slot)
         self.title = words.walk_head(self.found.title, len(self.course) + 1)
         self.timing = TimingPart(page, slot, self.form)
-        self._show()
+        page.in_parts(self._show())
 
     def again(self) -> None:
         """Show this trial anew after something was recorded."""
@@ -74,20 +76,20 @@ class TrialPane:
 
     # Which state ------------------------------------------------------------------------
 
-    def _show(self) -> None:
+    def _show(self) -> Iterator[None]:
         if AnswerPart.is_needed(self.page):
             self._picture(doors=False, restoring=True)
             AnswerPart(self.page, self.notes, Foot(self.page), then=self.again)
         elif self.notes.get(STOPPING):
             self._show_stop()
         elif is_first_time(self.page.view, self.slot) and not self.notes.get(BEGUN):
-            self._show_begin()
+            yield from self._show_begin()
         elif self.found.is_done and not self.notes.get(AGAIN):
-            self._show_done()
+            yield from self._show_done()
         elif self.tuning.big_words() and not self.notes.get(AGAIN) and not self._walked():
-            self._show_turn()
+            yield from self._show_turn()
         else:
-            self._show_walk()
+            yield from self._show_walk()
 
     def _walked(self) -> bool:
         """Whether something of this walk is said already, though it is not recorded yet."""
@@ -114,8 +116,9 @@ class TrialPane:
 
     # The states ----------------------------------------------------------------------------
 
-    def _show_begin(self) -> None:
+    def _show_begin(self) -> Iterator[None]:
         self._picture(how=True, doors=False)
+        yield
         self.page.head(words.FIRST.get(self.slot, spoken(words.FIRST_WALK)))
         self._before()
         begin = BeginPart(self.page, self.form, self._begun)
@@ -128,26 +131,31 @@ class TrialPane:
         self.notes.keep(BEGUN, "yes")
         self.again()
 
-    def _show_done(self) -> None:
+    def _show_done(self) -> Iterator[None]:
         self._picture()
+        yield
         here = self.tuning.position
         said = spoken(words.CONFIRMED_AT, here=f"{here.normalize():f}") if here is not None else spoken(words.CONFIRMED)
         self.page.head(self.found.title)
         self.page.body.add_widget(Words(text=said, role="title", bold=True, test_name="confirmed"))
         self.page.body.add_widget(Words(text=self.found.recorded, tone="ink_soft"))
+        yield
         self._below()
         foot = Foot(self.page, self.stop)
         foot.plain(spoken(words.WALK_MORE), self._walk_again, "walk_again")
         foot.main(spoken(words.GO_ON_NEXT), lambda: self.page.go_on(self.slot), "main")
 
-    def _show_turn(self) -> None:
+    def _show_turn(self) -> Iterator[None]:
         self._picture()
+        yield
         self.page.head(self.found.title, words.after_words(len(self.course), self.course[-1].outcome))
         self._before()
         turning = Turning(self.page, self.tuning, self.notes, then=self.again)
         TurningPart(self.page, turning)
+        yield
         self._why_of_last()
         self._below()
+        yield
         foot = Foot(self.page, self.stop)
         foot.plain(spoken(words.AGAIN_HERE, here=f"{self.tuning.position.normalize():f}"), self._walk_again, "walk_again")
         foot.main(words.done_words(turning.suggested), lambda: turning.turn(turning.suggested), "suggestion:act")
@@ -156,10 +164,11 @@ class TrialPane:
         self.notes.keep(AGAIN, "yes")
         self.again()
 
-    def _show_walk(self) -> None:
+    def _show_walk(self) -> Iterator[None]:
         page = self.page
         self._picture()
         stands = words.stands_words(self.tuning.position, self.tuning.was_turned) if self.tuning.adjuster else ""
+        yield
         page.body.add_widget(WalkHead(self.title, stands, self.timing.doors()))
         self._before()
         self.timing.say_kept()
@@ -171,10 +180,12 @@ class TrialPane:
             page.body.add_widget(Banner(kind="info", text=text, test_name="suggestion"))
         seldom = ("out_of_order_because",) if page_not_ready(page) else ()
         self.walk = WalkPart(page, self.form, self.tuning, seldom)
+        yield from self.walk.parts()
         self._why_of_last()
         self._offer_turn()
         self.timing.attach_door()
         self._offer_restriction()
+        yield
         self._below()
         foot = Foot(page, self.stop)
         foot.plain(spoken(words.NOT_YET), lambda: self.record("change"), "change")

@@ -25,6 +25,8 @@ _KEYPAD_SHARE = 0.32
 _LINE = 1.3
 #: With less height than this the chart goes, and then the words under the dial.
 _CHART_FROM_DP, _CAPTION_FROM_DP, _DRAWING_FROM_DP = 470, 360, 250
+#: A dial is read from this height on; who stands by and the aid lie side by side from this width on.
+_DIAL_DP, _DOORS_BESIDE_DP = 150, 240
 
 
 class RoomyDrawing(DrawingView):
@@ -71,8 +73,18 @@ class TrialPicture(Surface):
         self.caution = Words(text=caution, bold=True, test_name="caution_short", padding=[dp(6), 0]) if caution else None
         self.doors = self._doors(on_who, on_aid, stands_by, aid) if on_who else None
         self._arranged: tuple = ()
-        self.fbind("height", lambda *_: self.arrange())
+        for thing in (self, self.caption, self.caution, self.doors):
+            if thing is not None:
+                thing.fbind("height", lambda *_: self.arrange())
+        self.fbind("width", self._share_out)
         self.arrange()
+
+    def _share_out(self, *_args) -> None:
+        inside = self.width - self.padding[0] - self.padding[2]
+        if self.caption is not None:
+            self.caption.width = inside  # while it is left out too: its height says whether it has room
+        if self.doors is not None:
+            self.doors.orientation = "horizontal" if inside >= dp(_DOORS_BESIDE_DP) * theme.font_scale else "vertical"
 
     def _doors(self, on_who, on_aid, stands_by: str, aid: str) -> BoxLayout:
         """Who stands by and which aid, changed at a press."""
@@ -87,9 +99,11 @@ class TrialPicture(Surface):
     def arrange(self) -> None:
         """Show what there is height for; who stands by always."""
         high = self.height / theme.font_scale
+        left = self.height - sum(w.height for w in (self.caption, self.caution, self.doors) if w is not None)
+        roomy = self.caption is not None and high >= dp(_CAPTION_FROM_DP) and left >= dp(_DIAL_DP) * theme.font_scale
         wanted = [
             self.main if high >= dp(_DRAWING_FROM_DP) else None,
-            self.caption if high >= dp(_CAPTION_FROM_DP) else None,
+            self.caption if roomy else None,
             self.chart if high >= dp(_CHART_FROM_DP) else None,
             self.caution, self.doors,
         ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Iterator
 
 from kivy.metrics import dp
 from kivy.uix.boxlayout import BoxLayout
@@ -67,22 +67,30 @@ class WalkPart:
     def __init__(self, page, form: SlotForm, tuning, seldom: tuple[str, ...]):
         self.page, self.form, self.tuning = page, form, tuning
         self.own: dict[str, Any] = {}
-        last = tuning.course()
+        self._seldom = seldom
+        self.why: WhyPart | None = None
+
+    def parts(self) -> Iterator[None]:
+        """Put it on the page, a part at a time; what stands there may be read and pressed already."""
+        page, form, tuning, last = self.page, self.form, self.tuning, self.tuning.course()
         grid = FieldGrid()
         self.pane = FormPane(form, grid, page.keypad, leave_out=(*OWN_WAY, *SELDOM))
         self._who_if_unknown()
         if self.pane.widgets:
             page.body.add_widget(grid)
+        yield
         self.pane.body = page.body  # what is in the way is said beneath, not between two questions
         self.findings = FindingsPart(
             page.body, form, items_of(last[-1].entry) if last else (), on_change=self._changed,
         )
+        yield
         self._doors()
         self._pain()
+        yield
         self.why = WhyPart(page.body, page.view.edition, self.findings.findings, tuning.function)
         self.words_below = Column(spacing=theme.gap)
         page.body.add_widget(self.words_below)
-        for key in seldom:
+        for key in self._seldom:
             self.say_field(key)
         for key in (k for k in SELDOM if form.typed.get(k)):
             self.say_field(key)
@@ -123,8 +131,9 @@ class WalkPart:
         doors.add_widget(keep_within(own, below))
 
     def _changed(self) -> None:
-        self.nothing.text = self.findings.nothing_words
-        self.why.again()
+        if self.why is not None:  # what is still to come reads the answers when it does
+            self.nothing.text = self.findings.nothing_words
+            self.why.again()
 
     def _pain(self) -> None:
         field = self.form.kind.field(PAIN)

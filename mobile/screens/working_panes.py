@@ -27,12 +27,12 @@ _SHORT_TITLE = 24
 
 
 def working_pane(form: SlotForm, body, keypad: Keypad) -> FormPane:
-    """Return the pane that suits a form."""
+    """Return the pane that suits a form; a plain one has its fields still to come."""
     if isinstance(form, TorqueForm):
         return TorquePane(form, body, keypad)
     if isinstance(form, PartForm):
         return PartPane(form, body, keypad)
-    return FormPane(form, body, keypad)
+    return FormPane(form, body, keypad, at_once=False)
 
 
 def save_words(page, slot: str) -> str:

@@ -19,7 +19,7 @@ class SentState(ButtonBehavior, Column):
 
 
 class FewLines(Words):
-    """Words of at most three lines, which end in dots where ``whole`` has more.
+    """Words of few lines (``most_lines``), which end in dots where ``whole`` has more.
 
     The whole stands where it was recorded; a header that grew with it would leave the page no room.
     """
@@ -34,13 +34,24 @@ class FewLines(Words):
         self._cut()
 
     def _cut(self, *_args):
-        # Lines end at words, so that not all of each is filled.
-        room = self.width * self.most_lines * 0.8
-        needed = one_line_width(self.whole, self.font_size, bold=self.bold)
-        if needed <= room or needed <= self.width:
+        if self._lines() <= self.most_lines:
             self.text = self.whole
         else:
+            # Lines end at words, so that not all of each is filled.
+            room = self.width * self.most_lines * 0.8
+            needed = max(one_line_width(self.whole, self.font_size, bold=self.bold), room)
             self.text = self.whole[: int(len(self.whole) * room / needed)].rstrip() + "…"
+
+    def _lines(self) -> int:
+        """How many lines the whole takes; a word wider than a line takes as many as it fills."""
+        lines, line = 1, ""
+        for word in self.whole.split():
+            longer = f"{line} {word}".strip()
+            if line and one_line_width(longer, self.font_size, bold=self.bold) > self.width - 2:
+                lines, longer = lines + 1, word
+            line = longer
+            lines += int(one_line_width(word, self.font_size, bold=self.bold) // max(self.width, 1))
+        return lines
 
 
 class HeaderBar(Row):

@@ -19,6 +19,8 @@ from mobile.widgets.theme import theme
 
 TAB, ENTER, NUMPAD_ENTER, SPACE = 9, 13, 271, 32
 _ARROWS = {273: -1, 276: -1, 274: 1, 275: 1}
+#: Two lines, one on the other: wherever the ring lies one of them shows, on the dark header and the main button too.
+RING_TONES = ("ground", "working")
 #: Keys of the pads are left out: whoever has a keyboard types on it.
 _PAD_KEYS = ("key:", "pin:")
 
@@ -114,8 +116,7 @@ class KeyRing:
         if place is None:
             return
         x, y, width, height, _ = place
-        # Two lines, light and working colour: it shows on the dark header and on the main button too.
-        for tone, thick in (("ground", dp(4)), ("working", dp(2.2))):
+        for tone, thick in zip(RING_TONES, (dp(4), dp(2.2)), strict=True):
             self._drawn.add(Color(rgba=theme.colour(tone)))
             self._drawn.add(Line(rectangle=(x + dp(2), y + dp(2), width - dp(4), height - dp(4)), width=thick))
 

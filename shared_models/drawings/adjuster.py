@@ -134,7 +134,8 @@ def _ticks(shown: AdjusterShown) -> list[Shape]:
         Line((_at(angle_of(shown, p), RING[1]), _at(angle_of(shown, p), TICK)), "ink", 1.2) for p in places
     ]
     for end in (shown.lowest, shown.highest):
-        if end not in (shown.here, shown.there):
+        # On a small dial the way to turn would lie over them; the range stands in words beneath.
+        if end not in (shown.here, shown.there) and not shown.turn:
             shapes.append(Label(_at(angle_of(shown, end), NUMBER), text_of(end), "body", "ink_soft"))
     return shapes
 

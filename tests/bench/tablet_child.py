@@ -191,6 +191,7 @@ def _open(app, finger) -> None:
         quiet.append(time.thread_time() - searched)
         frames = Frames()
         begun = time.perf_counter()
+        stage._note_touch()  # a press: no quiet moment begins while the page comes
         frames.one(lambda: stage.open_fitting(fitting))
         while frames.own[-1] > 0.004 or len(frames.own) < 6:
             frames.one()

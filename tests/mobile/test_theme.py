@@ -4,6 +4,7 @@ import pytest
 from kivy.metrics import dp, sp
 
 from mobile.widgets.contrast import contrast
+from mobile.widgets.key_ring import RING_TONES
 from mobile.widgets.palettes import (
     DIM,
     FIGURE_CONTRAST,
@@ -42,6 +43,16 @@ def test_every_pair_in_use_has_its_contrast(theme, name, pairs, least):
         if contrast(theme.colour(tone, name), theme.colour(ground, name)) < least
     }
     assert weak == {}
+
+
+@pytest.mark.parametrize("name", PALETTES)
+def test_the_ring_of_the_keyboard_shows_on_whatever_it_lies(theme, name):
+    two = [theme.colour(tone, name) for tone in RING_TONES]
+    weak = {
+        tone: shown for tone in PALETTES[name]
+        if (shown := max(contrast(line, theme.colour(tone, name)) for line in two)) < SHAPE_CONTRAST
+    }
+    assert weak == {} and contrast(*two) >= SHAPE_CONTRAST
 
 
 def test_both_themes_have_the_same_tones():
