@@ -14,6 +14,7 @@ from shared_models.checks.drift import Drift, drifts
 from shared_models.checks.events import Event, events_of
 from shared_models.checks.parts_over_time import parts_over_time, services
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.wording.visits import DECIDED
 
@@ -47,7 +48,8 @@ def visit_tables(view: FittingView, others: Iterable[FittingView], day: date) ->
 def _drift(view: FittingView) -> VisitTable:
     shown = [d for d in drifts(view) if d.left is not None or d.found is not None]
     return VisitTable(
-        "drift", "Found now, and left last time", ("What", "Left last time", "Found now", "Apart", "Changed to"),
+        "drift", spoken("Found now, and left last time"),
+        (spoken("What"), spoken("Left last time"), spoken("Found now"), spoken("Apart"), spoken("Changed to")),
         tuple(_drift_row(d) for d in shown),
         tuple("open" if d.found is None else "stale" if d.has_drifted else "met" for d in shown),
     )
@@ -71,7 +73,8 @@ def _drift_row(drift: Drift) -> tuple[str, ...]:
 def _events(view: FittingView, others: tuple[FittingView, ...]) -> VisitTable:
     events = events_of(view, others)
     return VisitTable(
-        "events", "Falls, pain and faults", ("When", "What", "Harm", "Done", "State"),
+        "events", spoken("Falls, pain and faults"),
+        (spoken("When"), spoken("What"), spoken("Harm"), spoken("Done"), spoken("State")),
         tuple(_event_row(view, e) for e in events), tuple("stale" if e.is_open else "met" for e in events),
     )
 
@@ -102,7 +105,8 @@ def _service(view: FittingView, day: date) -> VisitTable:
         for s in found
     )
     return VisitTable(
-        "service", "Service", ("Part", "Counted from", "By the calendar", "By steps, estimated", "Due"), rows,
+        "service", spoken("Service"),
+        (spoken("Part"), spoken("Counted from"), spoken("By the calendar"), spoken("By steps, estimated"), spoken("Due")), rows,
         tuple("stale" if s.due.state(day) == OVERDUE else "open" if s.due.state(day) == DUE_SOON else "met" for s in found),
     )
 
@@ -125,7 +129,8 @@ def _parts(view: FittingView) -> VisitTable:
         for p in parts
     )
     return VisitTable(
-        "carried", "Parts carried, from when to when", ("Place", "Component", "Serial, identifier", "When", "Taken out"), rows,
+        "carried", spoken("Parts carried, from when to when"),
+        (spoken("Place"), spoken("Component"), spoken("Serial, identifier"), spoken("When"), spoken("Taken out")), rows,
         tuple("met" if p.until is None else "not applicable" for p in parts),
     )
 
