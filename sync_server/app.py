@@ -18,7 +18,7 @@ from shared_models.ledger.engine import open_store
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
-from sync_server.routes import attachments, exchange, language, operating, parts, people, photos, review, session, taking_away
+from sync_server.routes import attachments, exchange, language, operating, parts, people, photos, review, session, sheets, taking_away
 from sync_server.routes.language import Tongue
 from sync_server.routes.pages import headers_for, page
 from sync_server.routes.proxies import Proxied
@@ -88,6 +88,7 @@ def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
     app.include_router(photos.router)
     app.include_router(parts.router)
     app.include_router(people.router)
+    app.include_router(sheets.router)
     app.include_router(operating.router)
     app.mount("/static", StaticFiles(directory=_STATIC), name="static")
     app.add_exception_handler(Refusal, _refused)

@@ -16,7 +16,7 @@ from typing import Any, Mapping
 
 from shared_models.catalogue.adapters import Adapter, adapter_from, adapter_troubles
 from shared_models.catalogue.part_drawing import PartDrawing, drawing_from, drawing_troubles
-from shared_models.quantities.amounts import amount_from
+from shared_models.quantities.amounts import amount_from, text_of
 
 PLACES = ("socket", "upper_adapter", "knee", "tube", "foot")
 FUNCTIONS = ("stance_threshold", "swing_flexion", "swing_extension", "stance_damping")
@@ -306,7 +306,7 @@ def _adjuster_troubles(adjuster: Adjuster) -> list[str]:
     if not 0 < adjuster.smallest_step <= adjuster.largest_step:
         troubles.append(f"{adjuster.name}: steps must be above 0, smallest first")
     if adjuster.largest_step > adjuster.highest - adjuster.lowest:
-        troubles.append(f"{adjuster.name}: its largest step is wider than its range")
+        troubles.append(f"{adjuster.name}: its largest step is wider than its range; write {text_of(adjuster.highest - adjuster.lowest)} or less")
     if adjuster.clockwise not in ("more", "less"):
         troubles.append(f"{adjuster.name}: clockwise must say more or less")
     return troubles

@@ -49,6 +49,8 @@ SENTENCES = Phrases({
     "password_too_short": "The password has {characters} characters; at least {shortest} are needed. Several words make a good one.",
     "password_too_long": "The password has {characters} characters; at most {longest} are taken.",
     "password_too_common": "That password is too easily guessed. Take several unrelated words.",
+    "sheet_wrong": "Nothing was published. Mend what is said beside the fields; what you typed is kept.",
+    "sheet_changed_since_seen": "Somebody published another version since you opened this page. Compare it with what you typed, which is kept below, and send it again.",
     # decisions
     "not_a_lead_clinician": "Only a lead clinician of this clinic decides.",
     "decides_own_fitting": "You are the prosthetist of this fitting; another lead clinician must decide.",

@@ -20,7 +20,8 @@ from sync_server.services.station import Station
 LARGEST_FORM_BYTES = 256 * 1024
 #: A sender from whom nothing comes for so long is let go; a slow one is not.
 LONGEST_SILENCE_S = 30
-_MOST_FIELDS = 200
+#: A component sheet with a dozen screws has some 200.
+_MOST_FIELDS = 600
 
 
 class RequestRefusal(Refusal):

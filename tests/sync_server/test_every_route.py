@@ -53,7 +53,8 @@ def routes_of(app) -> list[tuple[str, str]]:
 def filled(path: str) -> str:
     """A path of a pattern, with our clinic and fitting in it."""
     names = {"clinic": CLINIC, "fitting": "fitting-1", "sha256": "ab" * 32, "digest": "ab" * 32,
-             "person": "person-1", "tablet": "tablet-a", "staff": TECHNICIAN}
+             "person": "person-1", "tablet": "tablet-a", "staff": TECHNICIAN,
+             "sheet": "demo-knee-alder"}
     return re.sub(r"{(\w+)(:\w+)?}", lambda m: names.get(m[1], "x"), path)
 
 
