@@ -23,6 +23,7 @@ from shared_models.quantities.moments import now_here
 from shared_models.quantities.units import shown_in
 from mobile.flows.correcting import correction_place
 from mobile.flows.last_readings import LastReadings
+from mobile.flows.visits import left_words
 from mobile.keeping.session import Session
 
 #: Field types that the slot itself fills in.
@@ -124,7 +125,7 @@ class SlotForm:
         return str(clinic.body.get("name", "")) if clinic else ""
 
     def _from_sheet(self) -> dict[str, Any]:
-        if self.kind.key == "setting":
+        if self.kind.key == "setting" and not self.view.after:
             adjuster = self.adjuster
             return {"position": f"{adjuster.start.normalize():f}", "reason": "start"} if adjuster else {}
         if self.kind.key == "torque_final":
@@ -141,7 +142,7 @@ class SlotForm:
     @property
     def adjuster(self) -> Adjuster | None:
         """The adjuster that a setting form is about."""
-        return self.view.adjuster(self.slot.partition("/")[2]) if self.kind.key == "setting" else None
+        return self.view.adjuster(self.slot.partition("/")[2]) if self.kind.key in ("setting", "setting_found") else None
 
     def _limits(self, field: Field) -> Limits:
         limits = limits_of(field)
@@ -156,14 +157,20 @@ class SlotForm:
         )
 
     def asked(self, field: Field, unit: str = "") -> str:
-        """Return what the component sheet asks of this field, in words; '' if nothing.
+        """Return what the component sheet asks of this field, and at a visit where it was left; '' if nothing.
 
         In another ``unit`` in hand the sheet's own figures come first.
         """
+        left = left_words(self.view, self.slot, field.key)
+        asked = self._asked_of_sheet(field, unit)
+        return ", ".join(words for words in (asked, left) if words)
+
+    def _asked_of_sheet(self, field: Field, unit: str) -> str:
         screw = self.view.screw(self.slot.partition("/")[2]) if field.key == "reading_nm" else None
         if screw:
-            lowest, highest = screw.screw.window_nm(self.kind.key == "torque_final")
-            figure = screw.screw.final_nm if self.kind.key == "torque_final" else screw.screw.interim_nm
+            final = self.kind.key in ("torque_final", "torque_check")
+            lowest, highest = screw.screw.window_nm(final)
+            figure = screw.screw.final_nm if final else screw.screw.interim_nm
             return spoken("asked {figure} N·m, {lowest:f} to {highest:f}", figure=figure, lowest=lowest.normalize(), highest=highest.normalize())
         knee = self.view.sheets().get("knee")
         name = {"load_line_offset_mm": "load_line", "reference_line_offset_mm": "reference_line"}.get(field.key)

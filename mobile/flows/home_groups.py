@@ -129,7 +129,7 @@ def waits_for(summary: FittingSummary) -> str:
     if summary.review and not (summary.changed_since_review and summary.next_step):
         return review_word(summary.review, summary.changed_since_review)
     if summary.next_step:
-        return spoken("next: {title}", title=_edition(summary).step(summary.next_step).title)
+        return spoken("next: {title}", title=_edition(summary).title_of_step(summary.next_step))
     return VERDICT[summary.state]
 
 

@@ -25,6 +25,7 @@ from mobile.screens.correcting import show_last_saved
 from mobile.screens.frame import StagePage
 from mobile.screens.softly import after_the_next_frame, one_a_frame
 from mobile.screens.step_pictures import show_for_step
+from mobile.screens.visits import show_visit
 from mobile.widgets.banner import Banner
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.listing import ListRow
@@ -126,7 +127,7 @@ class FittingPage(StagePage):
             self.stage.keep_where(self.fitting, step)
             return self.show_missing()
         board = self.board()
-        if slot and any(c.slot == slot for c in board) or slot.startswith(("event/", "screw_moved/", "restriction/", "waiver/", "timing/")):
+        if slot and any(c.slot == slot for c in board) or slot.startswith(("event/", "screw_moved/", "restriction/", "waiver/", "timing/", "event_follow_up/")):
             return self.open(slot)
         walking = [c for c in board if c.kind.group == "trial"]
         if len(walking) == 1 and step != "stance_damping":
@@ -284,6 +285,7 @@ class FittingPage(StagePage):
         step = self.verdict.step(self.step_key)
         if self.step.may_be_waived and step.state not in DONE:
             self.quiet(spoken("Waive this step, with a reason"), lambda: self.open(f"waiver/{self.step_key}"), "waive", self.body)
+        show_visit(self)
         step_doors(self)
 
     def show_screws(self) -> None:

@@ -13,6 +13,7 @@ from mobile.flows.tuning import settings_strip
 from mobile.screens.attached import photo_door
 from mobile.screens.correcting import show_last_saved
 from mobile.screens.paper import PaperPane
+from mobile.screens.visits import follow_rows, visit_door
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
 from mobile.widgets.surface import Column, Words
@@ -39,6 +40,8 @@ class MissingPane:
         self._gaps(spoken(words.DOUBTED), doubted(page.view, verdict), "doubted")
         self._gaps(spoken(words.SET_ASIDE), set_aside(page.view, verdict), "aside")
         self._beside()
+        visit_door(page)
+        follow_rows(page)
         page.body.add_widget(Words(text=spoken(FIRST), role="small", tone="ink_soft"))
         if missing:
             page.strip(settings_strip(page.view))

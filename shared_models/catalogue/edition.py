@@ -186,6 +186,11 @@ class Edition:
                 return step
         raise KeyError(f"no step {key}")
 
+    def title_of_step(self, key: str) -> str:
+        """Return the title of a step of a fitting or of a visit; the key itself where there is none."""
+        steps = (*self.steps, *(self.visit.steps if self.visit else ()))
+        return next((step.title for step in steps if step.key == key), key)
+
     def kind_of_slot(self, slot: str) -> Kind:
         """Return the (first) kind that may occupy a slot or slot pattern."""
         for kind in self.kinds.values():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from datetime import date
 
 from shared_models.catalogue.sheets import FUNCTIONS, PLACES
 from shared_models.checks.strokes import strokes_from
@@ -26,6 +27,7 @@ from shared_models.wording.outcome_lines import outcome_lines
 from shared_models.wording.person_sheet import NOT_RECORDED
 from shared_models.wording.reading_lines import alignments_of, caps_of, torques_of
 from shared_models.wording.sentences import as_typed_words, sentence_of
+from shared_models.wording.visit_lines import visit_tables
 from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word
 
 #: Shape of a chart on paper, and the height of a line of type in it.
@@ -81,7 +83,7 @@ def fitting_record(view: FittingView, verdict: Verdict) -> FittingRecord:
     body = identity.body if identity else {}
     entries = view.entries()
     moment = max((e.recorded_at for e in entries), key=moment_from, default="1970-01-01T00:00:00.000+00:00")
-    tables = (_parts(view), _settings(view), _alignment(view), _torques(view), _caps(view), _trials(view), _signed(view, entries))
+    tables = (_parts(view), *_over_visits(view, verdict), _settings(view), _alignment(view), _torques(view), _caps(view), _trials(view), _signed(view, entries))
     return FittingRecord(
         f"{body.get('given_name', '')} {body.get('family_name', '')}".strip() or spoken(NOT_RECORDED),
         str(body.get("file_number") or ""), moment, _facts(view, body, entries),
@@ -146,6 +148,14 @@ def _parts(view: FittingView) -> Table:
                 str(head.body.get("lot") or ""), str(head.body.get("device_identifier") or ""),
             ))
     return Table(spoken(words.PARTS), words.PARTS_HEAD, (0.14, 0.30, 0.12, 0.15, 0.13, 0.16), tuple(rows))
+
+
+def _over_visits(view: FittingView, verdict: Verdict) -> tuple[Table, ...]:
+    """What a later visit compares, and what happened; a service has its place on paper from the first visit on."""
+    return tuple(
+        Table(t.title, t.head, tuple(1 / len(t.head) for _ in t.head), t.rows)
+        for t in visit_tables(view, (), date.fromisoformat(verdict.day)) if view.after or t.key != "service"
+    )
 
 
 def _settings(view: FittingView) -> Table:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass
 from typing import Mapping
 
 from shared_models.calculations.part_codes import PartCode, read_part_code
 from shared_models.catalogue.edition import load_edition
 from shared_models.entries.envelope import Subject
+from shared_models.exports.csv_text import csv_bytes
 from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.parts_carried import MOST, PartCarried, parts_carried
@@ -96,18 +95,8 @@ def _sheets(station: Station, clinic: str) -> dict[str, str]:
 
 def call_list(found: Found) -> bytes:
     """Return the lines as CSV (RFC 4180), UTF-8 with a mark at its start so that a spreadsheet reads it."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(words.COLUMNS)
-    for part in found.parts:
-        writer.writerow([_harmless(value) for value in (
-            spoken(words.NOW) if part.built_in else spoken(words.BEFORE), part.name, part.born_on, part.file_number, part.side,
-            found.place(part), found.component(part), part.sheet_version, part.serial, part.lot,
-            part.device_identifier, part.happened_at[:10],
-        )])
-    return ("\ufeff" + out.getvalue()).encode()
-
-
-def _harmless(value: str) -> str:
-    """A spreadsheet takes a text that begins so for a formula; a quote before it keeps it a text."""
-    return f"'{value}" if value[:1] in ("=", "+", "-", "@", "\t", "\r") else value
+    return csv_bytes(words.COLUMNS, [(
+        spoken(words.NOW) if part.built_in else spoken(words.BEFORE), part.name, part.born_on, part.file_number, part.side,
+        found.place(part), found.component(part), part.sheet_version, part.serial, part.lot,
+        part.device_identifier, part.happened_at[:10],
+    ) for part in found.parts])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from shared_models.checks.deciding import RETURNED, DecisionRefusal, refuse_decision
 from shared_models.checks.masses import masses_of
@@ -16,11 +17,13 @@ from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.wording.dates import day_words
 from shared_models.wording.masses import whole_words
+from shared_models.quantities.moments import day_of
 from shared_models.wording.outcome_course import SIGNS
 from shared_models.wording.outcome_lines import outcome_lines, published_words
 from shared_models.wording.sentences import sentence_of
 from shared_models.wording.server_sentences import server_sentence
 from shared_models.wording.timing_lines import Line
+from shared_models.wording.visit_lines import AT_VISIT, VisitTable, visit_tables
 from shared_models.wording.states import (
     SUPERVISION,
     VERDICT,
@@ -127,6 +130,9 @@ class FittingPage:
     interim: tuple[TorqueLine, ...]
     final: tuple[TorqueLine, ...]
     caps: tuple[CapLine, ...]
+    visit: str
+    visits: tuple[tuple[str, str], ...]
+    tables: tuple[VisitTable, ...]
     groups: tuple[tuple[str, tuple[Place, ...]], ...]
     disputes: tuple[Place, ...]
     newer: int
@@ -201,11 +207,27 @@ def _page(
         courses=courses_drawn(view), walks=walks_drawn(view), alignments=tuple(alignments_of(view)),
         drawn_alignments=_alignments_drawn(view),
         interim=tuple(torques_of(view, "interim")), final=tuple(torques_of(view, "final")),
-        caps=tuple(caps_of(view)), groups=groups,
+        caps=tuple(caps_of(view)), visit=_after_words(view), visits=_visits(view, others),
+        tables=visit_tables(view, others, date.fromisoformat(verdict.day)), groups=groups,
         disputes=tuple(p for _, places in groups for p in places if p.disputed),
         newer=len(view.record.needs_newer(view.subject)), edition=view.edition.title,
         entries=len(view.entries()), barred=_barred(view, verdict, by),
     )
+
+
+def _after_words(view: FittingView) -> str:
+    """That this is a later visit, and after which day; '' for a first fitting."""
+    if view.former is None or view.former.opened is None:
+        return ""
+    return AT_VISIT.format(day=day_of(view.former.opened.happened_at))
+
+
+def _visits(view: FittingView, others: list[FittingView]) -> tuple[tuple[str, str], ...]:
+    """The person's fittings and visits, oldest first: where to go, and its day."""
+    opened = sorted((v for v in (view, *others) if v.opened), key=lambda v: v.opened.order if v.opened else ("",))
+    return tuple(
+        (v.id, f"{day_of(v.opened.happened_at)}, {'later visit' if v.after else 'fitting'}") for v in opened if v.opened
+    ) if len(opened) > 1 else ()
 
 
 def _alignments_drawn(view: FittingView) -> dict[str, tuple[Drawing, ...]]:

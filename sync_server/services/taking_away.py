@@ -1,4 +1,4 @@
-"""What a lead clinician takes away of a fitting: its papers, and the bundle for another system."""
+"""What a lead clinician takes away of a fitting: its papers, its tables, and the bundle for another system."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import simplejson
 from shared_models.checks.verdict import Verdict, judge
 from shared_models.entries.fitting import FittingView
 from shared_models.exports.fhir_bundle import fitting_bundle
+from shared_models.exports.fitting_tables import TABLES, fitting_table
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.papers.fitting_record import fitting_record
@@ -19,7 +20,7 @@ from shared_models.papers.record_pdf import record_pdf
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 from sync_server.services.station import Station
 
-PDF, FHIR_JSON = "application/pdf", "application/fhir+json"
+PDF, FHIR_JSON, CSV = "application/pdf", "application/fhir+json", "text/csv; charset=utf-8"
 
 
 @dataclass(frozen=True)
@@ -44,9 +45,14 @@ def _bundle(view: FittingView, verdict: Verdict) -> bytes:
     return simplejson.dumps(found, use_decimal=True, ensure_ascii=False, indent=1).encode()
 
 
+def _table(name: str) -> Callable[[FittingView, Verdict], bytes]:
+    return lambda view, verdict: fitting_table(view, name)
+
+
 #: By the file's name: what makes it, and what it is.
 FILES: dict[str, tuple[Callable[[FittingView, Verdict], bytes], str]] = {
     "record.pdf": (_record, PDF), "person-sheet.pdf": (_sheet, PDF), "fhir.json": (_bundle, FHIR_JSON),
+    **{f"{name}.csv": (_table(name), CSV) for name in TABLES},
 }
 
 

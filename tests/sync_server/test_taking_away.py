@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import io
 
+import pytest
 from pypdf import PdfReader
 
+from shared_models.exports.fitting_tables import fitting_table
 from shared_models.papers.fitting_record import fitting_record, record_digest
 from shared_models.papers.record_pdf import record_pdf
 from tests.shared_models.exports.fhir_checks import troubles
@@ -45,3 +47,14 @@ def test_a_file_or_a_fitting_that_is_not_there_is_said_to_be_not_there(house, ta
     lead = house.lead()
     for path in ("/fittings/fitting-1/files/everything.zip", "/fittings/nobody/files/record.pdf"):
         assert lead.client.get(path).status_code == 404
+
+
+@pytest.mark.parametrize("table", ["trials", "settings", "torques"])
+def test_a_table_of_the_fitting_is_taken_as_csv_and_the_page_leads_to_it(house, tablet, table):
+    assert tablet.push().status_code == 200
+    lead = house.lead()
+    path = f"/fittings/fitting-1/files/{table}.csv"
+    assert f'href="{path}"' in lead.client.get("/fittings/fitting-1").text
+    answer = lead.client.get(path)
+    assert (answer.status_code, answer.headers["content-type"]) == (200, "text/csv; charset=utf-8")
+    assert answer.content == fitting_table(tablet.desk.view, table)

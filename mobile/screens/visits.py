@@ -1,0 +1,56 @@
+"""What a later visit adds to the pages of a fitting: tables, open events, doors to what was touched."""
+
+from __future__ import annotations
+
+from shared_models.wording.visit_lines import GO_TO_VISIT, OPEN_VISIT
+from mobile.flows.visits import begin_visit, doors, followed, tables_at, visit_after
+from mobile.widgets.listing import ListRow
+from mobile.widgets.surface import Words
+
+
+def show_visit(page) -> None:
+    """Beneath a step's cards: what is compared there, and what may be begun."""
+    for table in tables_at(page.session, page.view, page.step_key):
+        page.body.add_widget(Words(text=table.title, role="lead", bold=True))
+        for number, (row, mark) in enumerate(zip(table.rows, table.marks)):
+            pairs = [f"{head}: {cell}" for head, cell in zip(table.head[1:], row[1:]) if cell]
+            page.body.add_widget(ListRow(
+                title=row[0], subtitle="\n".join(pairs), subtitle_role="body", pressable=False,
+                row_state="not_applicable" if mark == "not applicable" else mark, test_name=f"{table.key}:{number}",
+            ))
+    if page.step_key == page.view.edition.steps[0].key and page.view.after:
+        follow_rows(page)
+    for slot, words in doors(page.view, page.step):
+        row = ListRow(title=words, trailing="record", test_name=f"door:{slot}")
+        row.fbind("on_release", lambda *_, slot=slot: page.open(slot))
+        page.body.add_widget(row)
+
+
+def follow_rows(page) -> None:
+    """A way to follow up each event that is still open."""
+    for event in followed(page.session, page.view):
+        what = page.view.edition.words("event_what", str(event.entry.body.get("what", "")))
+        row = ListRow(
+            title=f"Follow up: {what}, {event.happened_on}", subtitle=str(event.entry.body.get("during", "")),
+            trailing="open", row_state="stale", test_name=f"follow:{event.id}",
+        )
+        row.fbind("on_release", lambda *_, key=event.id: page.open(f"event_follow_up/{key}"))
+        page.body.add_widget(row)
+
+
+def visit_door(page) -> None:
+    """On the last page of what is complete: begin the next visit, or go to the one begun."""
+    if not page.verdict.is_complete or "prosthetist" not in page.session.roles or page.session.is_practice:
+        return
+    begun = visit_after(page.session, page.view)
+    if begun:
+        page.quiet(GO_TO_VISIT, lambda: page.stage.go_fitting(begun), "visit", page.body)
+    else:
+        page.quiet(OPEN_VISIT, lambda: _begin(page), "visit", page.body)
+
+
+def _begin(page) -> None:
+    visit = page.attempt(lambda: begin_visit(page.session, page.view))
+    if visit is not None:
+        page.stage.go_fitting(visit)
+

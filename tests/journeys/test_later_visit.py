@@ -1,0 +1,89 @@
+"""A person comes back: the visit begins from how the leg was left, on real widgets and a real store."""
+
+from __future__ import annotations
+
+import pytest
+
+from shared_models.checks.events import open_events
+from shared_models.checks.parts_over_time import parts_over_time
+from shared_models.entries.envelope import Subject
+from tests.journeys.test_fitting_pages import SIZES, at_work, hands, must_fit, show_fitting  # noqa: F401
+
+
+@pytest.fixture
+def fitted(at_work):  # noqa: F811
+    _, _, desk = at_work
+    desk.before_the_bench().on_the_bench().tune().close().hand_over()
+    desk.event()
+    return at_work
+
+
+def test_a_visit_begins_shows_drift_takes_a_new_foot_and_closes_the_fall(fitted, on_screen, finger):
+    _, session, desk = fitted
+    page = show_fitting(on_screen, finger, fitted, "missing")
+    finger.tap("visit")
+    visit = next(s.fitting for s in session.summaries() if s.fitting != "fitting-1")
+    page = page.stage.page
+    assert page.fitting == visit and page.view.after == "fitting-1"
+    desk.fitting = Subject("fitting", visit)
+    desk.asked(falls="1")
+    desk.compared()
+
+    # The fall is still open, and is closed from the first step.
+    page.go("since")
+    page.show_cards()
+    finger.settle()
+    assert finger.sees("Still open: fall")
+    finger.tap("follow:e1")
+    hands(finger).enter("what", "knee looked at, sound")
+    hands(finger).enter("closes", True)
+    finger.tap("save")
+    assert open_events(session.fitting(visit)) == []
+
+    # Where a valve was left stands beside its field, and is not typed in for anybody.
+    page.go("as_found", "found/swing_flexion")
+    finger.settle()
+    assert finger.sees("left at 8 marks last time")
+    hands(finger).enter("position", "10")
+    finger.tap("save")
+    assert session.fitting(visit).value("found/swing_flexion", "position") == "10"
+    page.go("as_found")
+    page.show_cards()
+    finger.settle()
+    assert finger.sees("found at 10 marks, left at 8 last time")
+
+    # A step that nothing has touched offers what may be done in it.
+    page.go("exchange")
+    finger.settle()
+    finger.tap("door:part_out/foot")
+    assert page.slot == "part_out/foot"
+    sheet = next(e for e in session.record.entries.values() if e.kind == "component_sheet" and e.body["part"] == "foot")
+    desk.note("part_out", {"place": "foot", "serial": "none marked", "reason": "worn", "condition": "worn", "goes_to": "maker"})
+    desk.component("foot", sheet, "F-200")
+    feet = [p.serial for p in parts_over_time(session.fitting(visit)) if p.place == "foot"]
+    assert feet == ["none marked", "F-200"]
+    page.go("exchange")
+    page.show_cards()
+    finger.settle()
+    assert finger.sees("F-200")
+    page.stage.go_home()
+    finger.settle()
+    assert finger.sees("next: ")
+
+
+@pytest.mark.parametrize("way_up", SIZES)
+def test_every_step_of_a_visit_fits_the_tablet_either_way_up(fitted, on_screen, finger, window, way_up):
+    _, session, desk = fitted
+    desk.visit("visit-1").asked(falls="1")
+    desk.compared()
+    desk.found(swing_flexion="10")
+    window.set_size(*SIZES[way_up])
+    tablet, session, _ = fitted
+    stage = on_screen(tablet, session)
+    stage.go_fitting("visit-1", "since")
+    finger.settle()
+    page = stage.page
+    for step in [*(s.key for s in page.view.edition.steps), "missing"]:
+        page.go(step)
+        finger.settle()
+        must_fit(window, page)
