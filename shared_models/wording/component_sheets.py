@@ -9,7 +9,7 @@ from shared_models.language import Phrases, phrase
 TITLE = phrase("Component sheets")
 LEAD = phrase("What the maker's instructions say of each component. A version never changes once it is published; a fitting keeps the version that it was made with.")
 ENTER = phrase("Enter a new version")
-ENTER_LEAD = phrase("Copy the figures from the maker's instructions. The form begins with the newest version. Adapters, build heights and the drawing are kept from it. Leave a row empty to leave it out.")
+ENTER_LEAD = phrase("Copy the figures from the maker's instructions. The form begins with the newest version. Adapters, build heights, cautions and the drawing are kept from it. Leave a row empty to leave it out.")
 SIGNED = phrase("The new version is signed with your own key and goes to the tablets at their next sync. Fittings begun with an older version keep it.")
 SORTS = Phrases({"adjusters": "Adjuster", "screws": "Screw", "caps": "Cap", "alignment": "Alignment, in mm", "service": "Service"})
 LABELS: Mapping[str, str] = Phrases({

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sync_server.services.staffing import demo_lead
+from tests.fitting_desk import CLINIC
 from tests.sync_server.looked_over import findings_on
 from tests.sync_server.test_component_sheets import KNEE, versions
 from tests.sync_server.test_every_route import filled, routes_of
@@ -96,3 +97,34 @@ def test_a_sheet_is_refused_mended_and_published_with_keys_alone(house, tablet, 
     page.goto(f"{address}/sheets")
     picture(page, "sheets")
     assert [c for c in complaints if "422" not in c] == []
+
+
+@pytest.mark.parametrize("choice, said", [("#return", "rejected"), ("#accept", "accepted")])
+def test_a_fitting_is_decided_with_keys_alone(house, tablet, address, browser, choice, said):  # noqa: F811
+    assert tablet.push().status_code == 200
+    page, complaints = watched(browser)
+    log_in(page, address)
+    page.goto(f"{address}/fittings")
+    entered(page, "a[href='/fittings/fitting-1']", "/fittings/fitting-1")
+    if choice == "#return":
+        pressed_to(page, ".decide details:first-of-type summary")
+        page.keyboard.press("Enter")
+        pressed_to(page, ".decide textarea")
+        page.keyboard.type("Look at this once more.")
+    decided(page, choice)
+    with house.station.reading(CLINIC) as reading:
+        assert [e.body["decision"] for e in reading.of_kinds("review_decision")] == [said]
+    assert complaints == []
+
+
+def decided(page, choice: str) -> None:
+    """Choose with the keys, and sign with the password."""
+    pressed_to(page, "#accept, #return")
+    page.keyboard.press("Space")
+    if not page.locator(choice).is_checked():
+        page.keyboard.press("ArrowDown")
+    assert page.locator(choice).is_checked()
+    pressed_to(page, "#password")
+    page.keyboard.type(demo_lead()["password"])
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
