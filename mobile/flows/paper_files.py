@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Callable
 
+from shared_models.language import current_language, in_language
 from shared_models.papers.fitting_record import FittingRecord
 from shared_models.papers.person_sheet import PersonSheet
 from shared_models.quantities.moments import day_of
@@ -32,13 +33,16 @@ class ToPrint:
     make: Callable[[Progress, Callable[[], bool]], bytes]
 
 
-def sheet_to_print(sheet: PersonSheet) -> ToPrint:
-    """Return the person's sheet as a paper to be made."""
+def sheet_to_print(sheet: PersonSheet, language: str = "") -> ToPrint:
+    """Return the person's sheet as a paper to be made, in the language that its content is in."""
+    spoken_in = language or current_language()
+
     def make(progress: Progress, cancelled: Callable[[], bool]) -> bytes:
         # Imported here and below, so that opening the page does not wait for it.
         from shared_models.papers.pdf import make_pdf
 
-        return make_pdf(sheet, progress, cancelled)
+        with in_language(spoken_in):
+            return make_pdf(sheet, progress, cancelled)
 
     return ToPrint(_stem(FILE_NAME, sheet.file_number, sheet.moment), make)
 

@@ -6,7 +6,7 @@ from kivy.clock import Clock
 from kivy.metrics import dp
 
 from shared_models.drawings.plain_shapes import Room
-from shared_models.language import spoken
+from shared_models.language import current_language, in_language, languages, runs_right_to_left, spoken
 from shared_models.papers.person_sheet import (
     CAUTION,
     DRAWING_ROOM,
@@ -30,6 +30,7 @@ from mobile.flows.paper_files import (
     take_away,
 )
 from mobile.widgets.banner import Banner
+from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.drawing import DrawingView
 from mobile.widgets.listing import ListRow, ProgressLine
 from mobile.widgets.surface import Column, Words
@@ -44,10 +45,11 @@ _LINE = 1.3
 class PaperPane:
     """Shows what the sheet says; the main button makes the PDF, off the screen's thread."""
 
-    def __init__(self, page):
-        self.page = page
+    def __init__(self, page, language: str = ""):
+        self.page, self.language = page, language or current_language()
         page.begin_content()
-        self.sheet: PersonSheet = person_sheet(page.view, page.verdict)
+        with in_language(self.language):
+            self.sheet: PersonSheet = person_sheet(page.view, page.verdict)
         self.folder = page.stage.tablet.papers_folder
         self.run: PaperRun | None = None
         page.head(spoken("The person's sheet"), spoken(words.PREVIEW_LEAD))
@@ -57,7 +59,9 @@ class PaperPane:
         self.news = Column(spacing=theme.gap)
         page.body.add_widget(self.news)
         self._say_status()
-        page.body.add_widget(self._paper())
+        self._offer_languages()
+        with in_language(self.language):
+            page.body.add_widget(self._paper())
         self.saved = Column(spacing=dp(4))
         page.body.add_widget(self.saved)
         self._list_saved()
@@ -65,6 +69,15 @@ class PaperPane:
         self.record_button = page.plain(spoken(record_words.SAVE), self.save_record, "save_record_pdf")
         self.button = page.main(spoken("Save as PDF"), self.save, "save_pdf")
         page.scroll_to_top()
+
+    def _offer_languages(self) -> None:
+        """In which language the person reads; what a language lacks is said in English."""
+        row = ChoiceRow(
+            test_name="paper:language", label=spoken("The person reads"),
+            options=[(each.code, each.own_name) for each in languages()], value=self.language,
+        )
+        row.fbind("on_edit", lambda _row, code: PaperPane(self.page, code) if self.run is None or self.run.done else None)
+        self.page.body.add_widget(row)
 
     # What it says ---------------------------------------------------------------
 
@@ -76,31 +89,38 @@ class PaperPane:
         """The sheet on white, block by block."""
         paper = Column(ground_tone="field", edge_tone="ink", padding=[dp(24)] * 4, spacing=dp(6), test_name="paper")
         if self.sheet.is_draft:
-            paper.add_widget(Words(text=spoken(words.DRAFT), bold=True, tone="doubt_text", halign="right"))
-        paper.add_widget(Words(text=self.sheet.title, role="title", bold=True))
+            paper.add_widget(Words(text=spoken(words.DRAFT), bold=True, tone="doubt_text", halign="left" if self._mirrored else "right"))
+        paper.add_widget(self._line(self.sheet.title, role="title", bold=True))
         for block in self.sheet.blocks:
             self._block(paper, block)
         if self.sheet.scene is not None:
-            paper.add_widget(Words(text=spoken(words.DRAWING), role="lead", bold=True))
+            paper.add_widget(self._line(spoken(words.DRAWING), role="lead", bold=True))
             paper.add_widget(_drawing(self.page.view))
-            paper.add_widget(Words(text=self.sheet.scene_words, role="small", tone="ink_soft"))
-        paper.add_widget(Words(text=self.sheet.foot, role="small", tone="ink_soft"))
+            paper.add_widget(self._line(self.sheet.scene_words, role="small", tone="ink_soft"))
+        paper.add_widget(self._line(self.sheet.foot, role="small", tone="ink_soft"))
         return paper
 
-    @staticmethod
-    def _block(paper: Column, block: Block) -> None:
+    @property
+    def _mirrored(self) -> bool:
+        return runs_right_to_left(self.language)
+
+    def _line(self, text: str, **kwargs) -> Words:
+        """Words from the edge at which the person's language begins."""
+        return Words(text=text, halign="right" if self._mirrored else "left", **kwargs)
+
+    def _block(self, paper: Column, block: Block) -> None:
         tone = "doubt_text" if block.kind == CAUTION else "ink"
-        paper.add_widget(Words(text=block.heading, role="lead", bold=True, tone=tone, padding=[0, dp(10), 0, 0]))
+        paper.add_widget(self._line(block.heading, role="lead", bold=True, tone=tone, padding=[0, dp(10), 0, 0]))
         mark = "•  " if block.kind in (STEPS, CAUTION) else ""
         for line in block.lines:
-            paper.add_widget(Words(text=mark + line))
+            paper.add_widget(self._line(line + mark[::-1] if self._mirrored else mark + line))
 
     # Saving -----------------------------------------------------------------------
 
     def save(self) -> None:
         """Make the person's sheet as a PDF, unless a paper is being made."""
         if self.run is None or self.run.done:
-            self._make(sheet_to_print(self.sheet))
+            self._make(sheet_to_print(self.sheet, self.language))
 
     def save_record(self) -> None:
         """Make the record of the fitting as a PDF, for colleagues, unless a paper is being made."""

@@ -205,7 +205,7 @@ def _front(right: float, at: float) -> list[Shape]:
     """Which way is forward, beneath the floor."""
     return [
         *arrow((right - 60, at), (right, at), 14.0, "ink_soft", 2.0),
-        Label((right - 66, at), words.FRONT, "body", "ink_soft", across="right"),
+        Label((right - 66, at), spoken("front"), "body", "ink_soft", across="right"),
     ]
 
 

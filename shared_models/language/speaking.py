@@ -145,5 +145,9 @@ class Worded:
             return self._default[0]
         raise AttributeError(self._name)
 
+    def written(self, instance: Any) -> Any:
+        """Return the words as they are written, in English, to be said later."""
+        return instance.__dict__[self._name]
+
     def __set__(self, instance: Any, value: Any) -> None:
         instance.__dict__[self._name] = value

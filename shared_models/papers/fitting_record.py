@@ -115,7 +115,7 @@ def _facts(view: FittingView, body, entries: list[Entry]) -> tuple[str, ...]:
         ", ".join(w for w in (
             view.edition.words("side", str(opened.get("side", ""))),
             view.edition.words("amputation_level", str(opened.get("amputation_level", ""))),
-            f"{mass} and {load} carried" if mass and load else "",
+            spoken("{mass} and {load} carried", mass=mass, load=load) if mass and load else "",
         ) if w),
         spoken("Fitted by {by}", by=view.record.name_of(view.prosthetist)) if view.prosthetist else "",
         spoken("{first} to {last}", first=stamp(moments[0]), last=stamp(moments[-1])) if moments else "",
@@ -178,7 +178,7 @@ def _alignment(view: FittingView) -> Table:
         readings = "; ".join(
             f"{r.label}: {r.value}" + (f" ({spoken(words.ASKED, asked=r.asked)})" if r.asked else "") for r in column.readings
         )
-        rows.append((column.title, column.time, readings, column.standing or words.STANDS))
+        rows.append((column.title, column.time, readings, column.standing or spoken(words.STANDS)))
     return Table(spoken(words.ALIGNMENT), words.ALIGNMENT_HEAD, (0.16, 0.13, 0.59, 0.12), tuple(rows))
 
 
@@ -202,7 +202,7 @@ def _trials(view: FittingView) -> Table:
         rows.append((
             _when(line.time, days), line.what, "; ".join(f"{name} {position}" for name, position in line.settings),
             "; ".join(line.findings) or "; ".join(line.notes[:1]),
-            ", ".join(w for w in (line.outcome, f"pain {line.pain}" if line.pain else "", line.timing) if w),
+            ", ".join(w for w in (line.outcome, spoken("pain {pain}", pain=line.pain) if line.pain else "", line.timing) if w),
         ))
     heading = f"{spoken(words.TRIALS)}, {' '.join(days.pop())}" if len(days) == 1 else spoken(words.TRIALS)
     return Table(heading, words.TRIALS_HEAD, (0.07, 0.15, 0.29, 0.25, 0.24), tuple(rows))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fpdf import FPDF
 
-from shared_models.language import spoken
+from shared_models.language import current_language, runs_right_to_left, spoken
 from shared_models.papers.drawing_on_paper import rgb
 from shared_models.papers.faces import MAIN, add_faces, printable
 from shared_models.papers.joining import joined
@@ -36,7 +36,9 @@ class Paper(FPDF):
         self.set_auto_page_break(True, EDGE_MM + 4)
         self.set_creation_date(moment_from(moment))
         self.set_title(title)
-        self.set_lang("en")
+        self.set_lang(current_language())
+        #: Whether lines begin at the right edge, as the language of the paper is written.
+        self.right_to_left = runs_right_to_left(current_language())
         self.set_producer("Stancebook")
         add_faces(self)
 
@@ -46,7 +48,7 @@ class Paper(FPDF):
         shown = " · ".join(mark for mark, is_so in marks if is_so)
         if shown:
             self.type_in("B", HEAD_PT, "doubt_text")
-            self.cell(0, 6, shown, align="R", new_x="LMARGIN", new_y="NEXT")
+            self.cell(0, 6, printable(shown).text, align="L" if self.right_to_left else "R", new_x="LMARGIN", new_y="NEXT")
 
     def footer(self) -> None:
         """Whose paper it is, which page, and what comes first."""
@@ -54,7 +56,8 @@ class Paper(FPDF):
         self.type_in("", SMALL_PT, "ink_soft")
         file = printable(self._file_number)
         number = f"{'' if file.lacking else file.text} · {self.page_no()}".strip(" ·")
-        self.multi_cell(0, 3.6, f"{self._foot}\n{number}", align="L")
+        foot = "\n".join(self.broken(self._foot, self.epw - 2))
+        self.multi_cell(0, 3.6, f"{foot}\n{number}", align="R" if self.right_to_left else "L")
 
     def boxed(self, sentence: str) -> None:
         """A sentence on the doubt's ground, with a bar before it."""
@@ -66,7 +69,7 @@ class Paper(FPDF):
         self.set_fill_color(*rgb("doubt_ground"))
         self.rect(EDGE_MM, top, self.epw, high, style="F")
         self.set_fill_color(*rgb("doubt"))
-        self.rect(EDGE_MM, top, 1.2, high, style="F")
+        self.rect(EDGE_MM + (self.epw - 1.2 if self.right_to_left else 0), top, 1.2, high, style="F")
         self.set_y(top + 1.5)
         self.lines(lines, self.body_pt)
         self.set_y(top + high + 2)
@@ -86,9 +89,14 @@ class Paper(FPDF):
                 self.type_in("", points)
             if mark and number == 0:
                 self.set_fill_color(*rgb("ink"))
-                self.rect(EDGE_MM + 1.5, self.get_y() + high / 2 - 0.7, 1.4, 1.4, style="F")
-            self.set_x(EDGE_MM + INDENT_MM)
-            self.cell(0, high, text, new_x="LMARGIN", new_y="NEXT")
+                from_left = self.epw - 2.9 if self.right_to_left else 1.5
+                self.rect(EDGE_MM + from_left, self.get_y() + high / 2 - 0.7, 1.4, 1.4, style="F")
+            self.set_x(EDGE_MM + (0 if self.right_to_left else INDENT_MM))
+            self.cell(self.epw - INDENT_MM, high, text, align="R" if self.right_to_left else "L", new_x="LMARGIN", new_y="NEXT")
+
+    def heading(self, text: str, high: float) -> None:
+        """One line over the whole width, from the edge at which the paper's language begins."""
+        self.cell(0, high, printable(text).text, align="R" if self.right_to_left else "L", new_x="LMARGIN", new_y="NEXT")
 
     def broken(self, text: str, wide: float) -> list[str]:
         """Break a text into lines no wider than ``wide`` mm, each in the order of print."""

@@ -68,7 +68,7 @@ class _Paper(Paper):
         self._share = next((s for s in _SHARES if self._high(s) <= self.eph - self._head_mm()), _FLOWING)
         self.body_pt = BODY_PT * self._share
         self.type_in("B", TITLE_PT * self._share)
-        self.cell(0, _TITLE_MM * self._share, self.sheet.title, new_x="LMARGIN", new_y="NEXT")
+        self.heading(self.sheet.title, _TITLE_MM * self._share)
         for sentence in self._boxes():
             self.boxed(sentence)
 
@@ -81,7 +81,7 @@ class _Paper(Paper):
         if self.will_page_break(self.line_mm(head) + 2 * self.line_mm(self.body_pt)):
             self.add_page()
         self.type_in("B", head, "doubt_text" if block.kind == CAUTION else "ink")
-        self.cell(0, self.line_mm(head), block.heading, new_x="LMARGIN", new_y="NEXT")
+        self.heading(block.heading, self.line_mm(head))
         for line in block.lines:
             self._sentence(line, block.kind, wide)
         self.ln(GAP_MM * self._share)
@@ -106,19 +106,19 @@ class _Paper(Paper):
         if self.sheet.scene is None:
             return
         wide, high = (mm * self._share for mm in _DRAWING_MM)
-        top, left = self.get_y(), EDGE_MM + self.epw - wide
+        top, left = self.get_y(), EDGE_MM + (0 if self.right_to_left else self.epw - wide)
         y = top
         self.type_in("B", self.body_pt)
         for line in self.broken(spoken(words.DRAWING), wide):
             self.set_xy(left, y)
-            self.cell(wide, self.line_mm(self.body_pt), line)
+            self.cell(wide, self.line_mm(self.body_pt), line, align="R" if self.right_to_left else "L")
             y += self.line_mm(self.body_pt)
         DrawingOnPaper(self, self.sheet.scene, (left, y + 1, wide, high)).draw()
         y += high + 2
         self.type_in("", SMALL_PT * self._share, "ink_soft")
         for line in self.broken(self.sheet.scene_words, wide):
             self.set_xy(left, y)
-            self.cell(wide, self.line_mm(SMALL_PT * self._share), line)
+            self.cell(wide, self.line_mm(SMALL_PT * self._share), line, align="R" if self.right_to_left else "L")
             y += self.line_mm(SMALL_PT * self._share)
         self._drawn_to = (self.page, y + GAP_MM * self._share)
         self.set_xy(EDGE_MM, top)

@@ -50,7 +50,7 @@ def findings_words(entry: Entry, view: FittingView) -> list[str]:
     found = []
     for item in items_of(entry):
         words = known.get(str(item.get("finding")), str(item.get("finding")))
-        parts = [str(item.get("grade", "")), str(item.get("perceived", "seen"))]
+        parts = [spoken(str(item.get("grade", ""))), spoken(str(item.get("perceived", "seen")))]
         if item.get("pace"):
             parts.append(view.edition.words("pace", str(item["pace"])))
         found.append(f"{words}: {', '.join(parts)}")

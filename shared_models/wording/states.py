@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shared_models.catalogue.edition import load_edition
+from shared_models.catalogue.edition import Step, load_edition
 from shared_models.language import Phrases, phrase, spoken
 
 VERDICT = Phrases({
@@ -19,7 +19,7 @@ REVIEW = Phrases({
     "not signed by a lead clinician": "decided, but not signed by a lead clinician",
 })
 #: Said on the tablet as the step's caution, and by the server when it refuses.
-SUPERVISION = load_edition().step("sign_off").cautions[0]
+SUPERVISION = Step.__dict__["cautions"].written(load_edition().step("sign_off"))[0]
 GROUND = Phrases({"ramp": "ramp", "low_steps": "low steps", "stairs": "stairs"})
 REASON = Phrases({
     "mistyped": "mistyped",

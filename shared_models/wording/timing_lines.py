@@ -65,8 +65,8 @@ class Line:
 def side_words(side: str, prosthesis_side: str) -> str:
     """Return a side with what stands on it: 'left, prosthesis'."""
     if prosthesis_side not in _OTHER:
-        return side
-    return f"{side}, {spoken('prosthesis') if side == prosthesis_side else spoken('sound side')}"
+        return spoken(side)
+    return f"{spoken(side)}, {spoken('prosthesis') if side == prosthesis_side else spoken('sound side')}"
 
 
 def timing_lines(figures: TimingFigures) -> tuple[Line, ...]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from http.cookies import CookieError, SimpleCookie
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from shared_models.language import SOURCE, in_language, languages
+from shared_models.language import SOURCE, current_language, in_language, languages
 from sync_server.routes.pages import LANGUAGE_COOKIE
 
 router = APIRouter()
@@ -53,7 +53,7 @@ def _language_for(scope: Scope) -> str:
         chosen = None
     if chosen is not None and chosen.value in known:
         return chosen.value
-    return next((code for code in asked_for(headers.get("accept-language", "")) if code in known), SOURCE)
+    return next((code for code in asked_for(headers.get("accept-language", "")) if code in known), current_language())
 
 
 def asked_for(header: str) -> list[str]:

@@ -47,6 +47,7 @@ _templates.filters |= {"day": day_words, "day_of": day_of_words, "within": withi
 _templates.globals |= {
     "spoken": spoken, "counted": counted, "current_language": current_language,
     "runs_right_to_left": runs_right_to_left, "tongues": [each for each in languages() if each.whole],
+    "sheet_tongues": languages(),
 }
 
 

@@ -63,10 +63,10 @@ def everything_of(view: FittingView) -> tuple[tuple[str, tuple[Place, ...]], ...
     names = [s for s in dict.fromkeys(asked) if s in filled]
     names += sorted(filled - set(names))
     by_step: dict[str, list[Place]] = {step.title: [] for step in view.edition.steps}
-    by_step["Beside the steps"] = []
+    by_step[spoken("Beside the steps")] = []
     for name in names:
         step = view.edition.step_of_slot(name)
-        by_step[step.title if step else "Beside the steps"].append(_place(view, name))
+        by_step[step.title if step else spoken("Beside the steps")].append(_place(view, name))
     return tuple((title, tuple(places)) for title, places in by_step.items() if places)
 
 

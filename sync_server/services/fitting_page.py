@@ -195,7 +195,7 @@ def _page(
         review=verdict.review,
         review_words=review_word(verdict.review, verdict.changed_since_review),
         restriction=restriction_line(verdict.restrictions),
-        supervision="" if verdict.step("sign_off").state == MET else SUPERVISION,
+        supervision="" if verdict.step("sign_off").state == MET else spoken(SUPERVISION),
         seen=seen_mark(view, verdict), steps=_steps(view, verdict),
         loose=tuple(_gap(view, r, "") for r in verdict.remarks),
         review_remarks=_review_remarks(view, verdict), signed=signed_of(view),

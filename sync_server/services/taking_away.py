@@ -11,6 +11,7 @@ from shared_models.checks.verdict import Verdict, judge
 from shared_models.entries.fitting import FittingView
 from shared_models.exports.fhir_bundle import fitting_bundle
 from shared_models.exports.fitting_tables import TABLES, fitting_table
+from shared_models.language import SOURCE, current_language, in_language, language_of
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.papers.fitting_record import fitting_record
@@ -41,7 +42,9 @@ def _sheet(view: FittingView, verdict: Verdict) -> bytes:
 
 
 def _bundle(view: FittingView, verdict: Verdict) -> bytes:
-    found = fitting_bundle(view, verdict, _sheet(view, verdict), _record(view, verdict))
+    # Another system reads it, so its words are the same whoever asks.
+    with in_language(SOURCE):
+        found = fitting_bundle(view, verdict, _sheet(view, verdict), _record(view, verdict))
     return simplejson.dumps(found, use_decimal=True, ensure_ascii=False, indent=1).encode()
 
 
@@ -56,8 +59,12 @@ FILES: dict[str, tuple[Callable[[FittingView, Verdict], bytes], str]] = {
 }
 
 
-def taken_of(station: Station, reviewer: Reviewer, fitting: str, file: str, from_where: str) -> Taken:
+def taken_of(
+    station: Station, reviewer: Reviewer, fitting: str, file: str, from_where: str, language: str = "",
+) -> Taken:
     """Return one file of a fitting of the reviewer's clinic, and note that it was taken.
+
+    ``language``: in which the person reads their sheet, where that is another than the reviewer's.
 
     Raises SessionRefusal ``not_found`` where the clinic has no such fitting, or there is no such file.
     """
@@ -75,4 +82,6 @@ def taken_of(station: Station, reviewer: Reviewer, fitting: str, file: str, from
     if view is None:
         raise SessionRefusal("not_found")
     make, media_type = FILES[file]
-    return Taken(make(view, verdict), media_type, f"{verdict.day}-{file}")
+    spoken_in = language_of(language or current_language()).code
+    with in_language(spoken_in):
+        return Taken(make(view, verdict), media_type, f"{verdict.day}-{spoken_in + '-' if language else ''}{file}")
