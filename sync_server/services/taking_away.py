@@ -49,7 +49,11 @@ def _bundle(view: FittingView, verdict: Verdict) -> bytes:
 
 
 def _table(name: str) -> Callable[[FittingView, Verdict], bytes]:
-    return lambda view, verdict: fitting_table(view, name)
+    def made(view: FittingView, _verdict: Verdict) -> bytes:
+        with in_language(SOURCE):
+            return fitting_table(view, name)
+
+    return made
 
 
 #: By the file's name: what makes it, and what it is.
