@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Mapping
 
-from shared_models.language import Phrases, phrase
+from shared_models.language import Phrases, phrase, spoken
 
 TITLE = phrase("Component sheets")
 LEAD = phrase("What the maker's instructions say of each component. A version never changes once it is published; a fitting keeps the version that it was made with.")
@@ -49,7 +49,7 @@ _SENTENCES = Phrases({
 def shown_label(key: str) -> str:
     """Return what a figure is called where it is read, not typed."""
     label = LABELS[key] if key in LABELS else key.replace("_", " ")
-    return label.removesuffix(", with unit").removesuffix(", parted by commas")
+    return label.removesuffix(spoken(", with unit")).removesuffix(spoken(", parted by commas"))
 
 
 def shown_value(key: str, value: Any) -> str:

@@ -18,6 +18,13 @@ REVIEW = Phrases({
     "disputed": "decided twice, apart",
     "not signed by a lead clinician": "decided, but not signed by a lead clinician",
 })
+#: What a mark is called, for whoever does not see its shape.
+MARKS = Phrases({
+    "met": "met", "open": "open", "stale": "stale", "disputed": "disputed", "waived": "waived",
+    "not applicable": "not applicable", "doubt": "doubt", "stop": "stop", "complete": "complete",
+    "incomplete": "incomplete", "complete_with_restriction": "complete_with_restriction",
+    "requested": "requested", "accepted": "accepted", "rejected": "rejected",
+})
 #: Said on the tablet as the step's caution, and by the server when it refuses.
 SUPERVISION = Step.__dict__["cautions"].written(load_edition().step("sign_off"))[0]
 GROUND = Phrases({"ramp": "ramp", "low_steps": "low steps", "stairs": "stairs"})

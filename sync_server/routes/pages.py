@@ -10,6 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 
 from shared_models.language import begun, counted, current_language, languages, runs_right_to_left, spoken, within
 from shared_models.wording.dates import day_of_words, day_words
+from shared_models.wording.states import MARKS
 from sync_server.routes.requests import server_of
 
 SESSION_COOKIE = "stancebook_session"
@@ -47,7 +48,7 @@ _templates.filters |= {"day": day_words, "day_of": day_of_words, "within": withi
 _templates.globals |= {
     "spoken": spoken, "counted": counted, "current_language": current_language,
     "runs_right_to_left": runs_right_to_left, "tongues": [each for each in languages() if each.whole],
-    "sheet_tongues": languages(),
+    "sheet_tongues": languages(), "mark_words": MARKS,
 }
 
 
