@@ -61,7 +61,7 @@ def brought_up_to_date(code: str, messages: dict[Message, list[str]]) -> Catalog
     for (one, many), places in sorted(messages.items()):
         former = known.get(one)
         said = former.string if former is not None and bool(former.pluralizable) == bool(many) else None
-        fresh.add((one, many) if many else one, said or (("", "") if many else ""), locations=[(p, 0) for p in places])
+        fresh.add((one, many) if many else one, said or (("",) * fresh.num_plurals if many else ""), locations=[(p, 0) for p in places])
     return fresh
 
 
