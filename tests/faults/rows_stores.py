@@ -25,7 +25,7 @@ from tests.faults.world import CLINIC, FITTING, PIN, STAFF, World, opened
 
 
 #: Of every so many damaged pages what can be read is got out too.
-_EACH_RESCUED = 4
+_EACH_RESCUED = 8
 #: What a file may be refused for whose PINs or keys are in the damaged page.
 _NOBODYS = ("rescue_no_keys", "no_pin_here", "wrong_pin")
 
