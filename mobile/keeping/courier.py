@@ -23,7 +23,7 @@ from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.moments import moment_text, now_here
 from mobile.keeping import enrolment as enrolling
 from mobile.keeping.enrolment import Enrolment
-from mobile.keeping.identity import become_another
+from mobile.keeping.identity import UNTOLD, become_another
 from mobile.keeping.line import Line, SyncRefusal, must_be_well, open_client
 from mobile.keeping.offering import what_is_missing
 from mobile.keeping.outbox import packed_part, unsent_parts
@@ -126,6 +126,7 @@ class Courier:
                     self._offer_again(line, session, there, epoch, result)
             if not result.refused and not is_cancelled():
                 self._send_photos(line, session, epoch, result, progress, is_cancelled)
+        _tell_of_copy(session, result)
         result.cancelled = is_cancelled()
         return result
 
@@ -266,6 +267,15 @@ class Courier:
             if refusal.code == "server_not_reached":
                 self._items = max(self._items // 4, _FEWEST_ITEMS)
             raise
+
+
+def _tell_of_copy(session: Session, result: SyncResult) -> None:
+    """Say it also where the sync that went on under another name was cut off before its end."""
+    state = session.entries.sync_state(session.clinic)
+    access = dict(state.access or {})
+    if access.pop(UNTOLD, False):
+        result.forked = result.renamed = True
+        session.entries.keep_sync_state(replace(state, access=access))
 
 
 def _noted(session: Session, state: SyncState, last: Entry, head: Signature, answer: Receipt) -> SyncState:

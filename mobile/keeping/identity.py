@@ -18,6 +18,8 @@ from shared_models.entries.signatures import key_from, new_key, private_text, pu
 from shared_models.ledger.sync_states import SyncState
 from mobile.keeping.session import Session
 
+#: Kept with the access until a sync came to its end and could say that the record was copied.
+UNTOLD = "copy_untold"
 _NEXT = ("next_tablet", "next_key")
 
 
@@ -39,7 +41,7 @@ def become_another(
         "number": end.number, "digest": end.digest,
     })
     access = {k: v for k, v in (state.access or {}).items() if k not in _NEXT}
-    fresh = replace(state, access={**access, "token": str(answer["token"])})
+    fresh = replace(state, access={**access, "token": str(answer["token"]), UNTOLD: True})
     if not session.go_on_as(tablet, key, fresh):
         return None  # something was saved meanwhile: it goes up first
     return replace(fresh, acknowledged_number=0)
