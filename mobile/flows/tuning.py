@@ -282,7 +282,7 @@ def settings_strip(view: FittingView) -> list[tuple[str, str]]:
                 figure = spoken("{figure} of {plain}", figure=figure, plain=_plain(adjuster.highest))
             found.append((view.edition.words("function", function), figure))
     # One line says it where nothing is confirmed yet: the room is for the reading.
-    return found if confirmed or not found else [("settings", spoken("none yet"))]
+    return found if confirmed or not found else [(spoken("settings"), spoken("none yet"))]
 
 
 def _decimal(text: object) -> Decimal | None:

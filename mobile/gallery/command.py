@@ -50,8 +50,10 @@ def _one_way_up(options: argparse.Namespace) -> int:
     from mobile.gallery.round import Round
     from mobile.gallery.states import catalogue
     from mobile.widgets.theme import theme
+    from shared_models.language import choose_language
 
     theme.name, theme.font_scale = options.theme, options.font
+    choose_language(options.language)
     states = [s for s in catalogue() if options.only.lower() in s.name.lower()]
     around, seen = Round(window), []
     try:
@@ -122,6 +124,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--size", default=None, help="WIDTHxHEIGHT (default: 1280x800 and 800x1280, side by side)")
     parser.add_argument("--theme", choices=sorted(PALETTES), default="sun", help="for daylight or for a dim room")
     parser.add_argument("--font", type=float, default=1.0, help="size of type, 1 to 1.5")
+    parser.add_argument("--language", default="en", help="in which language, by its code; en-XA brackets all that goes through the catalogue")
     parser.add_argument("--only", default="", metavar="NAME", help="only states whose name holds this")
     parser.add_argument("--part", action="store_true", help=argparse.SUPPRESS)
     return parser

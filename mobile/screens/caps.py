@@ -66,7 +66,7 @@ class CapsPane:
         title = f"{mark.number}  {mark.name}"
         if found.is_done:
             row = ListRow(
-                title=title, subtitle=found.recorded, trailing="seated", row_state="met", test_name=f"card:{mark.key}",
+                title=title, subtitle=found.recorded, trailing=spoken("seated"), row_state="met", test_name=f"card:{mark.key}",
             )
             row.fbind("on_release", lambda *_: self.page.open(mark.key))
             return row

@@ -6,7 +6,7 @@ from typing import Iterator
 
 from shared_models.catalogue.edition import Step
 from shared_models.language import spoken
-from shared_models.wording.states import restriction_line
+from shared_models.wording.states import restriction_line, state_words
 from mobile.flows.board import (
     DONE,
     Card,
@@ -87,7 +87,7 @@ class FittingPage(StagePage):
         steps = [
             {
                 "key": s.key, "title": s.title, "state": _MARKS.get(s.state, s.state),
-                "state_word": s.state,
+                "state_word": state_words(s.state),
             }
             for s in self.verdict.steps
         ]
@@ -263,7 +263,7 @@ class FittingPage(StagePage):
         subtitle = " · ".join(part for part in (card.said, card.recorded) if part)
         row = ListRow(
             title=card.title, subtitle="\n".join((subtitle, *card.sentences)).strip(),
-            trailing=card.state, row_state=_MARKS.get(card.state, card.state),
+            trailing=state_words(card.state), row_state=_MARKS.get(card.state, card.state),
             test_name=f"card:{card.slot}",
         )
         row.fbind("on_release", lambda *_: self.open(card.slot))

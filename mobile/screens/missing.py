@@ -6,7 +6,7 @@ import uuid6
 
 from shared_models.language import spoken
 from shared_models.wording import closing as words
-from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word
+from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word, state_words
 from mobile.flows.board import Gap, gaps
 from mobile.flows.last_look import attached_words, doubted, set_aside, standing, unsent_words
 from mobile.flows.tuning import settings_strip
@@ -68,7 +68,7 @@ class MissingPane:
         self.page.body.add_widget(Words(text=heading, role="lead", bold=True))
         for gap in found:
             row = ListRow(
-                title=gap.title, trailing=f"{gap.state}, {spoken(words.GO_THERE)}" if gap.step else gap.state,
+                title=gap.title, trailing=f"{state_words(gap.state)}, {spoken(words.GO_THERE)}" if gap.step else state_words(gap.state),
                 row_state=_STATES.get(gap.state, gap.state), test_name=f"{name}:{gap.step}", pressable=bool(gap.step),
                 subtitle="\n".join(gap.sentences), subtitle_role="body",
             )
@@ -106,7 +106,7 @@ class MissingPane:
         self.page.body.add_widget(Banner(kind=kind, lead=spoken("Review: {said}.", said=said), test_name="review"))
         for step, text in verdict.review_remarks:
             titles = {s.key: s.title for s in edition.steps}
-            row = ListRow(title=titles.get(step, step), subtitle=text, trailing="remark", test_name=f"remark:{step}")
+            row = ListRow(title=titles.get(step, step), subtitle=text, trailing=spoken("remark"), test_name=f"remark:{step}")
             row.fbind("on_release", lambda *_, key=step: self.page.go(key))
             self.page.body.add_widget(row)
 

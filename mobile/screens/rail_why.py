@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shared_models.language import phrase, spoken
 from shared_models.wording import closing as words
+from shared_models.wording.states import state_words
 from mobile.flows.board import Gap, gaps
 from mobile.flows.last_look import doubted, set_aside
 from mobile.widgets.listing import ListRow
@@ -33,7 +34,7 @@ class WhySheet(Sheet):
         for gap in found:
             row = ListRow(
                 title=gap.title, subtitle="\n".join(gap.sentences), subtitle_role="body",
-                trailing=f"{gap.state}, {'you are here' if gap.step == page.step_key else spoken(words.GO_THERE)}",
+                trailing=f"{state_words(gap.state)}, {spoken('you are here') if gap.step == page.step_key else spoken(words.GO_THERE)}",
                 row_state=_MARKS.get(gap.state, gap.state), test_name=f"rail_why:{gap.step}",
             )
             row.fbind("on_release", lambda _row, key=gap.step: self._go(key))

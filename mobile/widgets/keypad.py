@@ -60,11 +60,12 @@ class Keypad(TypingPad):
     """
 
     target = ObjectProperty(None, allownone=True)
-    key_words = DictProperty(KEY_WORDS)
+    key_words = DictProperty()
     has_steps = BooleanProperty(True)
     line_height_px = NumericProperty(dp(64))
 
     def __init__(self, **kwargs):
+        kwargs.setdefault("key_words", dict(KEY_WORDS.items()))
         super().__init__(**kwargs)
         self._keys = {}
         rows = self.ids

@@ -53,7 +53,7 @@ def front_scene(leg: LegFigures, reading: AlignmentReading, room: Room) -> Scene
         shapes += _weights(reading, away, half, line)
     shapes += _prosthesis(leg, reading, away, away * at)
     shapes += [
-        Label((side * (half - _MARGIN_MM), 6.0), name, "body", "ink_soft", across=across, up="bottom")
+        Label((side * (half - _MARGIN_MM), 6.0), spoken(name), "body", "ink_soft", across=across, up="bottom")
         for side, name, across in ((-1, "right", "left"), (1, "left", "right"))
     ]
     bottom = -(high - top - 30.0 - over * line)

@@ -84,7 +84,7 @@ def height_is_doubted(difference_mm: float) -> bool:
 
 def share_words(share: float, at_most: bool, brief: bool = False) -> str:
     """Return the share of weight on the prosthesis in words, ``brief`` where there is little room."""
-    told = f"{'at most ' if at_most else ''}{plain(share)}{_FAST}%"
+    told = f"{spoken('at most ') if at_most else ''}{plain(share)}{_FAST}%"
     if brief:
         return spoken("{told}, too little", told=told) if share_is_doubted(share) else told
     return spoken("{told} on the prosthesis", told=told)
@@ -110,10 +110,15 @@ def outward_words(outward_mm: float) -> str:
     return spoken("{outward_mm} mm {side}", outward_mm=plain(abs(outward_mm)), side=spoken("outside") if outward_mm >= 0 else spoken("inside"))
 
 
+_TILTS = Phrases({
+    "flexion": "flexion", "extension": "extension", "adduction": "adduction", "abduction": "abduction",
+})
+
+
 def tilt_words(name: str, degrees: float) -> str:
     """Return an angle of the socket: ``flexion`` or ``adduction``, or their opposites."""
     opposite = {"flexion": "extension", "adduction": "abduction"}[name]
-    return f"{name if degrees >= 0 else opposite} {plain(abs(degrees))}°"
+    return f"{_TILTS[name if degrees >= 0 else opposite]} {plain(abs(degrees))}°"
 
 
 def kilograms(kg: float | None) -> str:

@@ -25,6 +25,11 @@ MARKS = Phrases({
     "incomplete": "incomplete", "complete_with_restriction": "complete_with_restriction",
     "requested": "requested", "accepted": "accepted", "rejected": "rejected",
 })
+def state_words(state: str) -> str:
+    """Return what a step's state is called; one that a newer program names stays as it is."""
+    return MARKS.get(state, state)
+
+
 #: Said on the tablet as the step's caution, and by the server when it refuses.
 SUPERVISION = Step.__dict__["cautions"].written(load_edition().step("sign_off"))[0]
 GROUND = Phrases({"ramp": "ramp", "low_steps": "low steps", "stairs": "stairs"})
