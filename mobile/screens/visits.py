@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from shared_models.wording.visit_lines import GO_TO_VISIT, OPEN_VISIT
+from shared_models.language import spoken
+from shared_models.wording.visit_lines import FOLLOW_UP, GO_TO_VISIT, OPEN_VISIT
 from mobile.flows.visits import begin_visit, doors, followed, tables_at, visit_after
 from mobile.widgets.listing import ListRow
 from mobile.widgets.surface import Words
@@ -21,7 +22,7 @@ def show_visit(page) -> None:
     if page.step_key == page.view.edition.steps[0].key and page.view.after:
         follow_rows(page)
     for slot, words in doors(page.view, page.step):
-        row = ListRow(title=words, trailing="record", test_name=f"door:{slot}")
+        row = ListRow(title=words, trailing=spoken("record"), test_name=f"door:{slot}")
         row.fbind("on_release", lambda *_, slot=slot: page.open(slot))
         page.body.add_widget(row)
 
@@ -31,8 +32,8 @@ def follow_rows(page) -> None:
     for event in followed(page.session, page.view):
         what = page.view.edition.words("event_what", str(event.entry.body.get("what", "")))
         row = ListRow(
-            title=f"Follow up: {what}, {event.happened_on}", subtitle=str(event.entry.body.get("during", "")),
-            trailing="open", row_state="stale", test_name=f"follow:{event.id}",
+            title=spoken(FOLLOW_UP, what=what, day=event.happened_on), subtitle=str(event.entry.body.get("during", "")),
+            trailing=spoken("open"), row_state="stale", test_name=f"follow:{event.id}",
         )
         row.fbind("on_release", lambda *_, key=event.id: page.open(f"event_follow_up/{key}"))
         page.body.add_widget(row)
@@ -44,9 +45,9 @@ def visit_door(page) -> None:
         return
     begun = visit_after(page.session, page.view)
     if begun:
-        page.quiet(GO_TO_VISIT, lambda: page.stage.go_fitting(begun), "visit", page.body)
+        page.quiet(spoken(GO_TO_VISIT), lambda: page.stage.go_fitting(begun), "visit", page.body)
     else:
-        page.quiet(OPEN_VISIT, lambda: _begin(page), "visit", page.body)
+        page.quiet(spoken(OPEN_VISIT), lambda: _begin(page), "visit", page.body)
 
 
 def _begin(page) -> None:

@@ -12,19 +12,25 @@ from typing import Iterable
 from shared_models.calculations.service import DUE_SOON, IN_TIME, OVERDUE
 from shared_models.checks.drift import Drift, drifts
 from shared_models.checks.events import Event, events_of
-from shared_models.checks.parts_over_time import parts_over_time, services
+from shared_models.checks.parts_over_time import ServiceOfPart, parts_over_time, services
 from shared_models.entries.fitting import FittingView
-from shared_models.language import spoken
+from shared_models.language import Phrases, counted, phrase, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.wording.visits import DECIDED
 
-NOT_READ, UNCHANGED, STILL_IN = "not read", "left so", "built in now"
-OPEN, CLOSED = "open", "closed"
-STATES = {IN_TIME: "in time", DUE_SOON: "due soon", OVERDUE: "overdue", "": "can't be told"}
-SUGGESTED = "Suggested: the knee is not worn until somebody has looked at it, and the maker is told as your local rules say."
-OPEN_VISIT, GO_TO_VISIT = "Begin a later visit", "Go to the later visit"
-AT_VISIT = "Later visit, after the one of {day}"
-LEFT_LAST = "left at {figure} last time"
+NOT_READ, UNCHANGED, STILL_IN = phrase("not read"), phrase("left so"), phrase("built in now")
+OPEN, CLOSED = phrase("open"), phrase("closed")
+STATES = Phrases({IN_TIME: "in time", DUE_SOON: "due soon", OVERDUE: "overdue", "": "can't be told"})
+SUGGESTED = phrase("Suggested: the knee is not worn until somebody has looked at it, and the maker is told as your local rules say.")
+OPEN_VISIT, GO_TO_VISIT = phrase("Begin a later visit"), phrase("Go to the later visit")
+FOLLOW_UP = phrase("Follow up: {what}, {day}")
+AT_VISIT = phrase("Later visit, after the one of {day}")
+LEFT_LAST = phrase("left at {figure} last time")
+DRIFT = Phrases({
+    "drifted_below": "drifted; below {tolerance} counts as none", "drifted_up_to": "drifted; up to {tolerance} counts as none",
+    "as_left_below": "as left; below {tolerance} counts as none", "as_left_up_to": "as left; up to {tolerance} counts as none",
+})
+OF_THE_PERSON = Phrases({"fitting": "{day}, fitting", "visit": "{day}, later visit"})
 
 
 @dataclass(frozen=True)
@@ -61,12 +67,12 @@ def _drift_row(drift: Drift) -> tuple[str, ...]:
 
     apart = "" if drift.difference is None else figure(drift.difference)
     if drift.difference is not None and drift.tolerance is not None:
-        bound = "below" if drift.is_position else "up to"
-        apart += f" ({'drifted' if drift.has_drifted else 'as left'}; {bound} {text_of(drift.tolerance.normalize())} {drift.unit} counts as none)"
+        said = f"{'drifted' if drift.has_drifted else 'as_left'}_{'below' if drift.is_position else 'up_to'}"
+        apart += f" ({DRIFT[said].format(tolerance=figure(drift.tolerance.normalize()))})"
     return (
-        drift.name, NOT_READ if drift.left is None else figure(drift.left),
+        drift.name, spoken(NOT_READ) if drift.left is None else figure(drift.left),
         NOT_READ if drift.found is None else figure(drift.found), apart,
-        UNCHANGED if drift.now is None else figure(drift.now),
+        spoken(UNCHANGED) if drift.now is None else figure(drift.now),
     )
 
 
@@ -83,31 +89,44 @@ def _event_row(view: FittingView, event: Event) -> tuple[str, ...]:
     body, words = event.entry.body, view.edition.words
     knee = str(body.get("knee_involved") or "")
     done = [str(body.get(k) or "") for k in ("action", "follow_up")]
-    done += [f"told: {body['told']}"] if body.get("told") else []
+    done += [spoken("told: {told}", told=body["told"])] if body.get("told") else []
     done += [str(f.body.get("what", "")) for f in event.follow_ups]
     return (
         event.happened_on, f"{words('event_what', str(body.get('what', '')))}, {body.get('during', '')}",
-        words("injury", str(body.get("injury", ""))) + (f"; knee part of it: {words('knee_involved', knee)}" if knee else ""),
+        words("injury", str(body.get("injury", ""))) + ("; " + spoken("knee part of it: {answer}", answer=words("knee_involved", knee)) if knee else ""),
         "; ".join(w for w in done if w),
-        (f"{OPEN}. {SUGGESTED}" if event.is_serious else OPEN) if event.is_open else CLOSED,
+        _standing(event),
     )
+
+
+def _standing(event: Event) -> str:
+    """Say whether an event is open, and what is suggested while a serious one is."""
+    if not event.is_open:
+        return spoken(CLOSED)
+    return f"{spoken(OPEN)}. {spoken(SUGGESTED)}" if event.is_serious else spoken(OPEN)
 
 
 def _service(view: FittingView, day: date) -> VisitTable:
     found = services(view)
-    rows = tuple(
-        (
-            s.part.sheet.name if s.part.sheet else s.part.place, s.due.since.isoformat(),
-            str(s.due.by_months or "-"),
-            f"{s.due.by_steps} ({s.steps_a_day} steps a day)" if s.due.by_steps else "steps a day not known" if s.part.sheet and s.part.sheet.service.get("steps") else "-",
-            f"{s.due.due_on}, by {DECIDED[s.due.decided_by]}: {STATES[s.due.state(day)]}" if s.due.due_on else STATES[""],
-        )
-        for s in found
-    )
+    rows = tuple(_service_row(view, s, day) for s in found)
     return VisitTable(
         "service", spoken("Service"),
         (spoken("Part"), spoken("Counted from"), spoken("By the calendar"), spoken("By steps, estimated"), spoken("Due")), rows,
         tuple("stale" if s.due.state(day) == OVERDUE else "open" if s.due.state(day) == DUE_SOON else "met" for s in found),
+    )
+
+
+def _service_row(view: FittingView, service: ServiceOfPart, day: date) -> tuple[str, ...]:
+    due, sheet = service.due, service.part.sheet
+    by_steps = "-"
+    if due.by_steps:
+        by_steps = f"{due.by_steps} ({counted('{number} step a day', '{number} steps a day', service.steps_a_day or 0)})"
+    elif sheet and sheet.service.get("steps"):
+        by_steps = spoken("steps a day not known")
+    decided, state = DECIDED.get(due.decided_by, ""), STATES[due.state(day)]
+    return (
+        sheet.name if sheet else view.edition.words("place", service.part.place), due.since.isoformat(), str(due.by_months or "-"), by_steps,
+        spoken("{day}, by {decided}: {state}", day=due.due_on, decided=decided, state=state) if due.due_on else STATES[""],
     )
 
 
@@ -120,11 +139,11 @@ def _parts(view: FittingView) -> VisitTable:
         (
             words("place", p.place), p.sheet.name if p.sheet else str(p.component.body.get("sheet", "")),
             ", ".join(v for k in ("serial", "device_identifier") if (v := str(p.component.body.get(k) or ""))),
-            f"{p.since} to {p.until}" if p.until else f"since {p.since}",
+            spoken("{first} to {last}", first=p.since, last=p.until) if p.until else spoken("since {first}", first=p.since),
             ", ".join((
                 words("out_reason", str(p.out.body.get("reason", ""))), words("part_condition", str(p.out.body.get("condition", ""))),
                 words("part_goes_to", str(p.out.body.get("goes_to", ""))),
-            )) if p.out else STILL_IN if p.until is None else "",
+            )) if p.out else spoken(STILL_IN) if p.until is None else "",
         )
         for p in parts
     )
@@ -137,4 +156,4 @@ def _parts(view: FittingView) -> VisitTable:
 
 def left_last(drift: Drift | None) -> str:
     """Say beside a field where a figure was left; '' where nothing was."""
-    return LEFT_LAST.format(figure=f"{text_of(drift.left)} {drift.unit}") if drift and drift.left is not None else ""
+    return spoken(LEFT_LAST, figure=f"{text_of(drift.left)} {drift.unit}") if drift and drift.left is not None else ""

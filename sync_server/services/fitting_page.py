@@ -23,7 +23,7 @@ from shared_models.wording.outcome_lines import outcome_lines, published_words
 from shared_models.wording.sentences import sentence_of
 from shared_models.wording.server_sentences import server_sentence
 from shared_models.wording.timing_lines import Line
-from shared_models.wording.visit_lines import AT_VISIT, VisitTable, visit_tables
+from shared_models.wording.visit_lines import AT_VISIT, OF_THE_PERSON, VisitTable, visit_tables
 from shared_models.wording.states import (
     SUPERVISION,
     VERDICT,
@@ -219,14 +219,14 @@ def _after_words(view: FittingView) -> str:
     """That this is a later visit, and after which day; '' for a first fitting."""
     if view.former is None or view.former.opened is None:
         return ""
-    return AT_VISIT.format(day=day_of(view.former.opened.happened_at))
+    return spoken(AT_VISIT, day=day_of(view.former.opened.happened_at))
 
 
 def _visits(view: FittingView, others: list[FittingView]) -> tuple[tuple[str, str], ...]:
     """The person's fittings and visits, oldest first: where to go, and its day."""
     opened = sorted((v for v in (view, *others) if v.opened), key=lambda v: v.opened.order if v.opened else ("",))
     return tuple(
-        (v.id, f"{day_of(v.opened.happened_at)}, {'later visit' if v.after else 'fitting'}") for v in opened if v.opened
+        (v.id, OF_THE_PERSON["visit" if v.after else "fitting"].format(day=day_of(v.opened.happened_at))) for v in opened if v.opened
     ) if len(opened) > 1 else ()
 
 
