@@ -17,6 +17,7 @@ from typing import Sequence
 
 from shared_models.checks.attached import named_bytes
 from shared_models.exchange.answers import decode_standing
+from shared_models.exports.archive_reading import open_archive
 from shared_models.ledger.engine import Store
 from shared_models.ledger.key_slots import KeySlots
 from shared_models.ledger.raw_rows import (
@@ -31,6 +32,7 @@ from shared_models.ledger.rescuing import rescue
 from shared_models.ledger.sealing import Codec, Plain
 from shared_models.ledger.store import EntryStore
 from shared_models.quantities.refusals import Refusal
+from shared_models.verifying.archive import look_over_archive
 from shared_models.verifying.store import Finding, Looked, look_over
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.verifying import finding_sentence, rescued_sentences
@@ -45,6 +47,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         if told.rescue_to:
             return _rescue(told)
+        if _is_archive(Path(told.path)):
+            with open_archive(Path(told.path)) as archive:
+                return _say(look_over_archive(archive))
         with looked_at(Path(told.path)) as store:
             codec = _codec(store, told)
             looked = verify(store, codec, _heads(told.heads), _folder(told))
@@ -59,7 +64,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="stancebook verify",
         description="Check a whole store offline and name the first entry that is wrong. Works on a copy; the store is not changed.",
     )
-    parser.add_argument("path", help="the file of a tablet's or a server's store")
+    parser.add_argument("path", help="the file of a tablet's or a server's store, or a clinic's archive")
     parser.add_argument("--staff", help="a tablet's store: whose PIN opens it")
     parser.add_argument("--pin-file", help="file that holds the PIN (asked for otherwise)")
     parser.add_argument("--heads", metavar="FILE",
@@ -72,6 +77,15 @@ def _parser() -> argparse.ArgumentParser:
                         help="with --rescue-to: where to write, not sealed, what can't be sent "
                              "any more, to be recorded again by hand")
     return parser
+
+
+def _is_archive(path: Path) -> bool:
+    """Tell by the first bytes whether it is a zip; a store's file begins otherwise."""
+    try:
+        with path.open("rb") as file:
+            return file.read(4) == b"PK\x03\x04"
+    except OSError:
+        return False
 
 
 def _rescue(told: argparse.Namespace) -> int:

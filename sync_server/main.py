@@ -20,6 +20,7 @@ from typing import Sequence
 import uvicorn
 
 from shared_models.catalogue.sheets import demo_people
+from shared_models.exports.archive_reading import open_archive
 from shared_models.ledger.tablet_access import FOUNDER, HUB
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
@@ -27,7 +28,7 @@ from sync_server.app import create_app, open_server
 from sync_server.routes.described import describe
 from sync_server.routes.requests import Server
 from sync_server.routes.watching import log_to_stderr
-from sync_server.services import backing_up, own_key, staffing
+from sync_server.services import archiving, backing_up, own_key, staffing
 from sync_server.services.soundness import check
 from sync_server.services import above
 from sync_server.services.carried_in import take_in_folder
@@ -93,6 +94,10 @@ def _parser() -> argparse.ArgumentParser:
                      help="copy store, key and photos into a new folder, also while the server runs, and end")
     act.add_argument("--restore", metavar="FOLDER",
                      help="check a backup, put it back as the store with a new epoch, and end")
+    act.add_argument("--archive", metavar="FILE",
+                     help="write the whole record of a clinic into one zip that can be read without this program, and end")
+    act.add_argument("--take-archive", metavar="FILE",
+                     help="check such an archive, take it into a store that holds no clinic, and end")
     act.add_argument("--check", action="store_true",
                      help="check pages, digests, chains, signatures and sequence of the store and end")
     act.add_argument("--begin-epoch", action="store_true",
@@ -141,6 +146,8 @@ def _run(told: argparse.Namespace, settings: Settings) -> int:
         in_memory = Settings(store=":memory:")
         print(json.dumps(describe(create_app(in_memory, open_server(in_memory))), indent=1, sort_keys=True))
         return _DONE
+    if told.archive or told.take_archive:
+        return _archive(told, settings)
     if any((told.backup, told.restore, told.check, told.begin_epoch, told.renew_key, told.accept_new_key)):
         return _look_after(told, settings)
     serving = not (told.add_lead or told.new_password or told.revoke or told.rebuild
@@ -183,6 +190,36 @@ def _look_after(told: argparse.Namespace, settings: Settings) -> int:
         print(f"backup: {told.backup}; it holds the server's signing key and names in plain, keep it locked away")
     if told.restore or told.begin_epoch:
         print("a new epoch has begun: tablets offer again what this store lacks")
+    return _DONE
+
+
+def _archive(told: argparse.Namespace, settings: Settings) -> int:
+    """Write a clinic's archive, or take one, and say what is in it and what it leaves out."""
+    if told.archive:
+        backing_up.open_existing(settings).close()
+        server = open_server(settings)
+        try:
+            clinic = staffing.chosen_clinic(server.station, told.clinic)
+            done = archiving.write(server.station, server.lane.files, clinic, Path(told.archive))
+        finally:
+            server.station.store.close()
+    else:
+        with open_archive(Path(told.take_archive)) as archive:
+            server = open_server(settings)
+            try:
+                done = archiving.take(server.station, server.lane.files, archive)
+            finally:
+                server.station.store.close()
+    print(f"{done.clinic}: {done.entries} entries, {done.signatures} signatures, {done.photos} photos: sound")
+    print(f"manifest SHA-256: {done.manifest_sha256}")
+    if done.lacking:
+        print(f"{done.lacking} photos that the record names are not in it: they were not on the server")
+    if done.held:
+        print(f"{done.held} items held back and not yet decided upon are not in it")
+    if told.archive:
+        print("it names people in plain, keep it locked away; the line above proves later that it is whole, keep it elsewhere")
+    else:
+        print("a new epoch has begun; add a lead clinician (--add-lead) and enrol the tablets again")
     return _DONE
 
 

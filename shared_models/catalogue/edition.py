@@ -247,6 +247,14 @@ def _matcher(pattern: str) -> re.Pattern[str]:
     return re.compile(".+".join(re.escape(part) for part in pattern.split("*")))
 
 
+def files_of_edition(name: str) -> dict[str, bytes]:
+    """Return the files that an edition is made of, as they are, by name; raise UnknownEdition."""
+    if name not in _FOLDERS:
+        raise UnknownEdition(name)
+    folder = files("shared_models.catalogue") / _FOLDERS[name]
+    return {file.name: file.read_bytes() for file in folder.iterdir() if file.name.endswith(".toml")}
+
+
 @lru_cache(maxsize=None)
 def load_edition(name: str = NEWEST) -> Edition:
     """Return the edition of that name; raise UnknownEdition or BadEdition."""

@@ -100,7 +100,7 @@ def _chains(
             if entry is None or entry.digest != row.digest:
                 continue  # its chain names the first of these
             read.entries[entry.digest] = entry
-            wrong = [c for c, value in _columns(entry).items() if row.columns[c] != value]
+            wrong = [c for c, value in columns_of(entry).items() if row.columns[c] != value]
             if wrong:
                 read.findings.append(Finding(
                     "column_differs", *name, row.number, row.digest, f"{', '.join(wrong)} of {_words(entry)}"
@@ -115,7 +115,8 @@ def _entry(row: RawRow) -> Entry | None:
         return None
 
 
-def _columns(entry: Entry) -> dict[str, object]:
+def columns_of(entry: Entry) -> dict[str, object]:
+    """Return the readable columns that stand beside an entry in a store."""
     return {
         "entry_id": entry.id, "clinic": entry.clinic, "subject_type": entry.subject.type,
         "subject_id": entry.subject.id, "kind": entry.kind, "tablet": entry.tablet,

@@ -164,7 +164,7 @@ _OWN: Mapping[str, str] = {
 _SUBJECTS = (
     "torque", "model_leg", "alignment", "attachments", "part_codes", "tuning", "timing",
     "timing_lines", "rehearsing", "practice",
-    "person_sheet", "carrying",
+    "person_sheet", "carrying", "archive",
 )
 
 

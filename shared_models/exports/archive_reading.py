@@ -1,0 +1,269 @@
+"""Reading a clinic's archive back, with every check before anything of it is believed."""
+
+from __future__ import annotations
+
+import hashlib
+import struct
+import zipfile
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, BinaryIO, Iterator, Mapping
+
+from shared_models.entries.canonical import NotStrictJson, canonical_bytes, strict_json
+from shared_models.entries.envelope import BadEnvelope, Entry, entry_in
+from shared_models.entries.signatures import BadSignature, Signature, signature_from
+from shared_models.exchange.chains import rows_of, verify_chain
+from shared_models.exports.archive import (
+    ATTACHMENTS,
+    ENTRIES,
+    FOLDERS,
+    FORMAT,
+    MANIFEST,
+    MANIFEST_SUM,
+    PIECE,
+    README,
+    SIGNATURES,
+    ArchiveRefusal,
+    file_of,
+    lacking_of,
+    put,
+    sum_line,
+)
+from shared_models.ledger.fingerprints import fingerprint_of
+from shared_models.quantities.refusals import Refusal
+
+#: What the zip module raises over bytes that are no sound zip.
+_UNREADABLE = (
+    zipfile.BadZipFile, OSError, EOFError, ValueError, KeyError, IndexError, OverflowError,
+    NotImplementedError, RuntimeError, struct.error,
+)
+_MANIFEST_NAMES = {
+    "format", "clinic", "made_at", "program", "entries", "signatures", "fingerprint", "lacking", "files",
+}
+#: A manifest names each file in some 200 bytes; this is for a million photos.
+_LARGEST_MANIFEST = 256 * 1024 * 1024
+
+
+@dataclass(frozen=True)
+class Archive:
+    """An archive whose every byte was checked; photos are read one at a time."""
+
+    clinic: str
+    made_at: str
+    entries: tuple[Entry, ...]
+    signatures: tuple[Signature, ...]
+    photos: tuple[str, ...]
+    lacking: tuple[str, ...]
+    manifest_sha256: str
+    _zip: zipfile.ZipFile
+
+    def photo(self, sha256: str) -> bytes:
+        """Return a photo's bytes; refused ``archive_file_changed`` where the file changed meanwhile."""
+        name = ATTACHMENTS + sha256
+        data = b"".join(_pieces(self._zip, name))
+        if hashlib.sha256(data).hexdigest() != sha256:
+            raise ArchiveRefusal("archive_file_changed", file=name)
+        return data
+
+
+@contextmanager
+def open_archive(path: Path) -> Iterator[Archive]:
+    """Give an archive after all checks: names, sizes, hashes, digests, chains, signatures, every byte of the zip.
+
+    Raises ArchiveRefusal, which says which file is wrong.
+    """
+    try:
+        file = path.open("rb")
+    except OSError as error:
+        raise ArchiveRefusal("archive_not_readable", file=path.name) from error
+    with file:
+        try:
+            source = zipfile.ZipFile(file)
+        except _UNREADABLE as error:
+            raise ArchiveRefusal("archive_not_readable", file=path.name) from error
+        with source:
+            manifest, digest = _manifest(source)
+            names = _check_files(source, manifest)
+            _check_frame(file, source, [*names, MANIFEST, MANIFEST_SUM], path.name)
+            yield _record(source, manifest, digest, names)
+
+
+def _manifest(source: zipfile.ZipFile) -> tuple[Mapping[str, Any], str]:
+    there = {info.filename: info for info in source.infolist()}
+    for name in (MANIFEST, MANIFEST_SUM):
+        if name not in there:
+            raise ArchiveRefusal("archive_file_missing", file=name)
+        if there[name].file_size > _LARGEST_MANIFEST:
+            raise ArchiveRefusal("archive_file_changed", file=name)
+    data, said = (b"".join(_pieces(source, name)) for name in (MANIFEST, MANIFEST_SUM))
+    digest = hashlib.sha256(data).hexdigest()
+    if said != sum_line(digest):
+        raise ArchiveRefusal("archive_file_changed", file=MANIFEST)
+    try:
+        value = strict_json(data)
+        if value["format"] != FORMAT:
+            raise ArchiveRefusal("archive_of_newer_form")
+        well_formed = set(value) == _MANIFEST_NAMES and canonical_bytes(value) == data and all(
+            set(told) == {"bytes", "sha256"} for told in value["files"].values()
+        )
+    except (NotStrictJson, KeyError, TypeError, AttributeError) as error:
+        raise ArchiveRefusal("archive_file_changed", file=MANIFEST) from error
+    if not well_formed:
+        raise ArchiveRefusal("archive_file_changed", file=MANIFEST)
+    return value, digest
+
+
+def _check_files(source: zipfile.ZipFile, manifest: Mapping[str, Any]) -> list[str]:
+    """Exactly the files of the manifest, each of its size and SHA-256; return their names in order."""
+    listed = manifest["files"]
+    there = set(source.namelist()) - {MANIFEST, MANIFEST_SUM}
+    for name in sorted(set(listed) - there):
+        raise ArchiveRefusal("archive_file_missing", file=name)
+    unknown = {name for name in listed if name != README and not name.startswith(FOLDERS)}
+    for name in sorted((there - set(listed)) | unknown):
+        raise ArchiveRefusal("archive_file_added", file=name)
+    for name in sorted(listed):
+        found, size = hashlib.sha256(), 0
+        for piece in _pieces(source, name):
+            found.update(piece)
+            size += len(piece)
+        if {"bytes": size, "sha256": found.hexdigest()} != listed[name]:
+            raise ArchiveRefusal("archive_file_changed", file=name)
+        if name.startswith(ATTACHMENTS) and name != ATTACHMENTS + found.hexdigest():
+            raise ArchiveRefusal("archive_file_changed", file=name)
+    return sorted(listed)
+
+
+def _pieces(source: zipfile.ZipFile, name: str) -> Iterator[bytes]:
+    try:
+        info = source.getinfo(name)
+        if info.compress_type != zipfile.ZIP_STORED:
+            raise ArchiveRefusal("archive_file_changed", file=name)
+        with source.open(info) as file:
+            while piece := file.read(PIECE):
+                yield piece
+    except Refusal:
+        raise
+    except _UNREADABLE as error:
+        raise ArchiveRefusal("archive_file_changed", file=name) from error
+
+
+def _check_frame(file: BinaryIO, source: zipfile.ZipFile, names: list[str], called: str) -> None:
+    """What lies around the files is what ``write_archive`` puts there, to the last byte."""
+    same = _Same(file)
+    with zipfile.ZipFile(same, "w", zipfile.ZIP_STORED) as again:  # type: ignore[call-overload]
+        for name in names:
+            put(again, name, source.getinfo(name).file_size, _pieces(source, name))
+    if not same.is_whole():
+        raise ArchiveRefusal("archive_frame_changed", file=called)
+
+
+class _Same:
+    """Takes what would be written, and compares it with what a file holds there."""
+
+    def __init__(self, file: BinaryIO) -> None:
+        self._file = file
+        self._at = self._end = 0
+        #: A file's head is written twice, the second time with its checksum: the last one counts.
+        self._different: set[tuple[int, int]] = set()
+
+    def write(self, data: Any) -> int:
+        data = bytes(data)
+        there = self._file.tell()
+        self._file.seek(self._at)
+        place = (self._at, len(data))
+        if self._file.read(len(data)) == data:
+            self._different.discard(place)
+        else:
+            self._different.add(place)
+        self._file.seek(there)
+        self._at += len(data)
+        self._end = max(self._end, self._at)
+        return len(data)
+
+    def tell(self) -> int:
+        return self._at
+
+    def seek(self, offset: int, whence: int = 0) -> int:
+        self._at = offset + {0: 0, 1: self._at, 2: self._end}[whence]
+        return self._at
+
+    def seekable(self) -> bool:
+        return True
+
+    def flush(self) -> None:
+        """Nothing waits."""
+
+    def is_whole(self) -> bool:
+        """Whether all that was written stands there, and nothing after it."""
+        return not self._different and self._file.seek(0, 2) == self._end
+
+
+def _record(source: zipfile.ZipFile, manifest: Mapping[str, Any], digest: str, names: list[str]) -> Archive:
+    clinic = manifest["clinic"]
+    entries: dict[str, Entry] = {}
+    signatures: list[Signature] = []
+    for name in names:
+        if name.startswith(ENTRIES):
+            entries.update((e.digest, e) for e in _entries(source, name, clinic))
+    for name in names:
+        if name.startswith(SIGNATURES):
+            signatures += _signatures(source, name, clinic, entries)
+    photos = tuple(name.removeprefix(ATTACHMENTS) for name in names if name.startswith(ATTACHMENTS))
+    lacking = lacking_of(entries.values(), photos)
+    found = {
+        "entries": len(entries), "signatures": len(signatures), "lacking": lacking,
+        "fingerprint": fingerprint_of([*entries, *(s.digest for s in signatures)]),
+    }
+    if any(manifest[name] != value for name, value in found.items()):
+        raise ArchiveRefusal("archive_count_differs", file=MANIFEST)
+    return Archive(
+        clinic, str(manifest["made_at"]), tuple(entries.values()), tuple(signatures), photos, tuple(lacking),
+        digest, source,
+    )
+
+
+def _entries(source: zipfile.ZipFile, name: str, clinic: str) -> list[Entry]:
+    found: list[Entry] = []
+    for place, line in enumerate(_lines(source, name), 1):
+        try:
+            entry = entry_in(line)
+        except (NotStrictJson, BadEnvelope) as error:
+            raise ArchiveRefusal("archive_line_wrong", file=name, line=place) from error
+        follows = not found or (found[-1].number, found[-1].digest) < (entry.number, entry.digest)
+        if entry.plaintext() != line or entry.clinic != clinic or file_of(ENTRIES, entry.tablet) != name or not follows:
+            raise ArchiveRefusal("archive_line_wrong", file=name, line=place)
+        found.append(entry)
+    bad = verify_chain(rows_of(found))
+    if bad is not None:
+        line_of = {entry.digest: place for place, entry in enumerate(found, 1)}
+        raise ArchiveRefusal("archive_line_wrong", file=name, line=line_of[bad.digest])
+    return found
+
+
+def _signatures(
+    source: zipfile.ZipFile, name: str, clinic: str, entries: Mapping[str, Entry]
+) -> list[Signature]:
+    found: list[Signature] = []
+    for place, line in enumerate(_lines(source, name), 1):
+        try:
+            signature = signature_from(strict_json(line))
+            is_canonical = canonical_bytes(signature.as_record()) == line
+        except (NotStrictJson, BadSignature) as error:
+            raise ArchiveRefusal("archive_line_wrong", file=name, line=place) from error
+        entry = entries.get(signature.signs)
+        if (
+            entry is None or not is_canonical or signature.clinic != clinic
+            or file_of(SIGNATURES, entry.tablet) != name or not signature.is_valid()
+        ):
+            raise ArchiveRefusal("archive_line_wrong", file=name, line=place)
+        found.append(signature)
+    return found
+
+
+def _lines(source: zipfile.ZipFile, name: str) -> list[bytes]:
+    data = b"".join(_pieces(source, name))
+    if not data.endswith(b"\n"):
+        raise ArchiveRefusal("archive_file_changed", file=name)
+    return data[:-1].split(b"\n")

@@ -1,0 +1,291 @@
+"""A clinic's whole record, written into one file and taken into a fresh server, or refused whole."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import subprocess
+import zipfile
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from pypdf import PdfReader
+from sqlalchemy import func, select
+
+from shared_models.checks.verdict import judge
+from shared_models.entries.canonical import canonical_bytes
+from shared_models.exports.archive import ArchiveRefusal, put, sum_line
+from shared_models.exports.archive_reading import open_archive
+from shared_models.ledger.held_attachments import lacking_of
+from shared_models.ledger.server_read_rows import read_rows
+from shared_models.ledger.tables import entry as entry_table
+from shared_models.ledger.tablet_access import Access
+from shared_models.papers.fitting_record import fitting_record
+from shared_models.papers.record_pdf import record_pdf
+from shared_models.verify_command import main as verify_main
+from shared_models.wording.refusals import refusal_sentence
+from sync_server.app import open_server
+from sync_server.main import main
+from sync_server.services import archiving
+from sync_server.services.soundness import check
+from sync_server.settings import Settings
+from tests.fitting_desk import CLINIC
+from tests.sync_server.conftest import CHEAP
+from tests.sync_server.photos import photo_of, png, sha256
+
+PICTURE = png(3000)
+NAME = sha256(PICTURE)
+
+
+def with_photo(house, tablet):
+    tablet.desk.note("photo", photo_of(NAME))
+    assert tablet.push().status_code == 200
+    house.server.lane.take(Access(tablet.name, CLINIC), NAME, 0, PICTURE, last=True, length=len(PICTURE), from_where="test")
+    return tablet
+
+
+def archived(house, tmp_path: Path) -> Path:
+    file = tmp_path / "archive.zip"
+    archiving.write(house.station, house.server.lane.files, CLINIC, file)
+    return file
+
+
+def fresh(tmp_path: Path, store: str = "", name: str = "fresh"):
+    folder = tmp_path / name
+    folder.mkdir()
+    return open_server(Settings(
+        store=store or str(folder / "server.sqlite"), key_file=str(folder / "key"), stretch=CHEAP,
+        attachments=str(folder / "photos"),
+    ))
+
+
+def digests(station) -> set[str]:
+    with station.store.reading() as connection:
+        return set(connection.scalars(select(entry_table.c.digest)))
+
+
+def told_of(server):
+    """What a fitting's verdict, its read tables and the text of its record say."""
+    with server.station.reading(CLINIC) as reading:
+        view = reading.view("fitting-1")
+        verdict = judge(view, server.station.today(), lacking_of(reading.connection, view, CLINIC))
+        rows = read_rows(reading.connection, CLINIC)
+    pdf = record_pdf(fitting_record(view, verdict))
+    text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+    return verdict, rows, text
+
+
+@pytest.mark.both_stores
+def test_a_fresh_server_that_takes_an_archive_says_the_same_of_every_fitting(
+    house, tablet, tmp_path, store_kind, request
+):
+    with_photo(house, tablet)
+    before = told_of(house.server)
+    file = archived(house, tmp_path)
+    store = ""
+    if store_kind == "postgresql":
+        postgres = request.getfixturevalue("postgres")
+        store = postgres.url(postgres.database())
+    other = fresh(tmp_path, store)
+    try:
+        epoch = other.station.entries.epoch
+        with open_archive(file) as archive:
+            done = archiving.take(other.station, other.lane.files, archive)
+        assert (done.photos, done.lacking) == (1, 0)
+        added = digests(other.station) - digests(house.station)
+        assert not digests(house.station) - digests(other.station)
+        with other.station.reading(CLINIC) as reading:
+            own = {e.digest for e in reading.of_subject("tablet", other.station.chain)}
+        assert added == own and len(own) == 1, "only its own key is new"
+        assert told_of(other) == before and before[0].state == "complete"
+        assert other.lane.files.path(CLINIC, NAME).read_bytes() == PICTURE
+        assert other.station.entries.epoch != epoch
+        assert check(other.station.store)[CLINIC].entries == len(digests(house.station)) + 1
+        with open_archive(file) as archive, pytest.raises(ArchiveRefusal, match="archive_over_clinic"):
+            archiving.take(other.station, other.lane.files, archive)
+    finally:
+        other.station.store.close()
+
+
+def test_one_byte_changed_anywhere_is_refused(house, tablet, tmp_path):
+    with_photo(house, tablet)
+    file = archived(house, tmp_path)
+    whole, broken = file.read_bytes(), tmp_path / "broken.zip"
+
+    @settings(max_examples=60, suppress_health_check=list(HealthCheck))
+    @given(st.integers(0, len(whole) - 1), st.integers(1, 255))
+    def refused(place: int, change: int) -> None:
+        data = bytearray(whole)
+        data[place] ^= change
+        broken.write_bytes(data)
+        _refuses(broken)
+
+    refused()
+    # The zip's own directory lies at the end, and random places seldom fall into it.
+    start = zipfile.ZipFile(file).start_dir
+    for place in range(start, len(whole), 23):
+        data = bytearray(whole)
+        data[place] ^= 1
+        broken.write_bytes(data)
+        _refuses(broken)
+
+
+def test_a_file_that_is_cut_short_or_has_more_at_its_end_is_refused(house, tablet, tmp_path):
+    with_photo(house, tablet)
+    file = archived(house, tmp_path)
+    whole, broken = file.read_bytes(), tmp_path / "broken.zip"
+    for data in (b"", whole[:1], whole[:-1], whole[:len(whole) // 2], whole + b"\0", b"\0" + whole):
+        broken.write_bytes(data)
+        _refuses(broken)
+
+
+def _refuses(path: Path) -> None:
+    with pytest.raises(ArchiveRefusal) as refused, open_archive(path):
+        pass
+    said = refusal_sentence(refused.value)
+    assert "{" not in said and "not stated" not in said
+    assert refused.value.figures.get("file") or refused.value.code == "archive_of_newer_form"
+
+
+def rewritten(file: Path, target: Path, change) -> Path:
+    """A zip with other files, its manifest made to fit: what a clumsy hand would make, not what bad luck does."""
+    with zipfile.ZipFile(file) as source:
+        held = {name: source.read(name) for name in source.namelist()}
+    manifest = json.loads(held.pop("manifest.json"))
+    held.pop("manifest.sha256")
+    change(held, manifest)
+    data = canonical_bytes(manifest)
+    with zipfile.ZipFile(target, "w") as again:
+        for name in sorted(held):
+            put(again, name, len(held[name]), [held[name]])
+        put(again, "manifest.json", len(data), [data])
+        said = sum_line(hashlib.sha256(data).hexdigest())
+        put(again, "manifest.sha256", len(said), [said])
+    return target
+
+
+def fit(manifest, name: str, data: bytes) -> None:
+    manifest["files"][name] = {"bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
+
+
+@pytest.mark.parametrize("damage, code, file", [
+    ("none", "", ""),
+    ("missing", "archive_file_missing", f"attachments/{NAME}"),
+    ("added", "archive_file_added", "more.txt"),
+    ("swapped", "archive_line_wrong", "entries/tablet-a.jsonl"),
+    ("tail", "archive_count_differs", "manifest.json"),
+    ("other_words", "archive_line_wrong", "entries/tablet-a.jsonl"),
+    ("signature", "archive_line_wrong", "signatures/tablet-a.jsonl"),
+    ("photo", "archive_file_changed", f"attachments/{NAME}"),
+])
+def test_a_manifest_made_to_fit_does_not_hide_what_was_changed(house, tablet, tmp_path, damage, code, file):
+    with_photo(house, tablet)
+
+    def change(held, manifest) -> None:
+        if damage == "missing":
+            del held[file]
+        elif damage == "added":
+            held[file] = b"x"
+            fit(manifest, file, b"x")
+        elif damage == "photo":
+            held[file] = b"x" + held[file]
+            fit(manifest, file, held[file])
+        elif damage != "none":
+            lines = held["signatures/tablet-a.jsonl" if damage == "signature" else "entries/tablet-a.jsonl"].splitlines(True)
+            if damage == "swapped":
+                lines[2], lines[3] = lines[3], lines[2]
+            elif damage == "tail":
+                del lines[-1]
+                held["signatures/tablet-a.jsonl"] = b"".join(
+                    line for line in held["signatures/tablet-a.jsonl"].splitlines(True) if b"chain_head" not in line)
+                fit(manifest, "signatures/tablet-a.jsonl", held["signatures/tablet-a.jsonl"])
+            elif damage == "other_words":
+                lines[3] = lines[3].replace(b'"format":1', b'"format":1,"extra":1')
+            else:
+                lines[0] = lines[0].replace(b'"printed_name":"', b'"printed_name":"Not ')
+            name = "signatures/tablet-a.jsonl" if damage == "signature" else "entries/tablet-a.jsonl"
+            held[name] = b"".join(lines)
+            fit(manifest, name, held[name])
+
+    made = rewritten(archived(house, tmp_path), tmp_path / "made.zip", change)
+    if not code:
+        with open_archive(made) as archive:
+            assert archive.clinic == CLINIC
+        return
+    with pytest.raises(ArchiveRefusal) as refused, open_archive(made):
+        pass
+    assert (refused.value.code, refused.value.figures["file"]) == (code, file)
+
+
+def test_a_take_that_fails_in_its_middle_leaves_nothing(house, tablet, tmp_path, monkeypatch):
+    with_photo(house, tablet)
+    file = archived(house, tmp_path)
+    other = fresh(tmp_path)
+    try:
+        def cut_off(*_args) -> None:
+            raise KeyboardInterrupt
+        monkeypatch.setattr(archiving, "rebuild", cut_off)
+        with open_archive(file) as archive, pytest.raises(KeyboardInterrupt):
+            archiving.take(other.station, other.lane.files, archive)
+        assert digests(other.station) == set() and other.station.clinics() == {}
+        assert not other.lane.files.path(CLINIC, NAME).exists()
+        with other.station.store.reading() as connection:
+            assert connection.scalar(select(func.count()).select_from(entry_table)) == 0
+        monkeypatch.undo()
+        with open_archive(file) as archive:
+            archiving.take(other.station, other.lane.files, archive)
+        assert other.station.clinics()
+    finally:
+        other.station.store.close()
+
+
+@pytest.mark.parametrize("damage", ["gone", "changed"])
+def test_no_archive_is_written_of_a_photo_that_is_not_what_the_store_says(house, tablet, tmp_path, damage):
+    with_photo(house, tablet)
+    photo = house.server.lane.files.path(CLINIC, NAME)
+    photo.unlink() if damage == "gone" else photo.write_bytes(PICTURE[:-1] + b"x")
+    with pytest.raises(ArchiveRefusal, match="archive_photo_damaged") as refused:
+        archived(house, tmp_path)
+    assert NAME in refusal_sentence(refused.value) and list(tmp_path.glob("archive*")) == []
+
+
+def test_the_commands_write_take_and_check_an_archive_and_say_so(house, tablet, tmp_path, capsys):
+    with_photo(house, tablet)
+    path, file = str(house.station.store.path), tmp_path / "a.zip"
+    assert main(["--store", path, "--archive", str(file)]) == 0
+    said = capsys.readouterr().out
+    assert "1 photos: sound" in said and "manifest SHA-256" in said
+    assert file.stat().st_mode & 0o077 == 0 and [p.name for p in tmp_path.glob("*.zip*")] == ["a.zip"]
+    assert main(["--store", path, "--archive", str(file)]) == 1
+    assert "there already" in capsys.readouterr().err
+    assert main(["--store", path, "--take-archive", str(file)]) == 1
+    assert "holds a clinic already" in capsys.readouterr().err
+    assert main(["--store", str(tmp_path / "new.sqlite"), "--take-archive", str(file)]) == 0
+    assert "new epoch" in capsys.readouterr().out
+    assert main(["--store", str(tmp_path / "new.sqlite"), "--check"]) == 0
+    assert verify_main([str(file)]) == 0
+    assert "Everything fits" in capsys.readouterr().out
+    file.write_bytes(file.read_bytes()[:-40])
+    assert main(["--store", str(tmp_path / "newer.sqlite"), "--take-archive", str(file)]) == 1
+    assert "Nothing was taken" in capsys.readouterr().err and not (tmp_path / "newer.sqlite").exists()
+    assert verify_main([str(file)]) == 1
+
+
+def test_a_stranger_checks_an_archive_with_an_ordinary_unzip_and_sha256sum(house, tablet, tmp_path):
+    """Info-ZIP's unzip and coreutils' sha256sum know nothing of this project."""
+    with_photo(house, tablet)
+    file = archived(house, tmp_path)
+    subprocess.run(["unzip", "-q", str(file), "-d", str(tmp_path / "out")], check=True)
+    out = tmp_path / "out"
+    subprocess.run(["sha256sum", "--check", "--quiet", "manifest.sha256"], cwd=out, check=True)
+    lines = "".join(f"{told['sha256']}  {name}\n"
+                    for name, told in json.loads((out / "manifest.json").read_text())["files"].items())
+    subprocess.run(["sha256sum", "--check", "--quiet", "-"], cwd=out, input=lines, text=True, check=True)
+    assert {p.name for p in out.iterdir()} >= {"README.txt", "entries", "signatures", "attachments", "editions"}
+    before = ""
+    for line in (out / "entries" / "tablet-a.jsonl").read_bytes().splitlines():
+        assert json.loads(line)["previous"] == before
+        before = hashlib.sha256(line).hexdigest()
