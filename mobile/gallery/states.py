@@ -134,6 +134,7 @@ def catalogue() -> list[State]:
         states_of_readings,
         states_of_walks,
         states_of_closing,
+        states_of_visits,
         states_of_attached,
     )
     return list(STATES)

@@ -34,13 +34,13 @@ class MissingPane:
         if restricted:
             page.body.add_widget(Banner(kind="info", lead=restricted, test_name="restriction"))
         self._review()
+        visit_door(page)
         self._gaps(spoken(words.MISSING), missing, "gap")
         if not missing:
             self._standing()
         self._gaps(spoken(words.DOUBTED), doubted(page.view, verdict), "doubted")
         self._gaps(spoken(words.SET_ASIDE), set_aside(page.view, verdict), "aside")
         self._beside()
-        visit_door(page)
         follow_rows(page)
         page.body.add_widget(Words(text=spoken(FIRST), role="small", tone="ink_soft"))
         if missing:
