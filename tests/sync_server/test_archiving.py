@@ -27,13 +27,13 @@ from shared_models.papers.fitting_record import fitting_record
 from shared_models.papers.record_pdf import record_pdf
 from shared_models.verify_command import main as verify_main
 from shared_models.wording.refusals import refusal_sentence
-from sync_server.app import open_server
+from sync_server.app import create_app, open_server
 from sync_server.main import main
-from sync_server.services import archiving
+from sync_server.services import archiving, own_key
 from sync_server.services.soundness import check
 from sync_server.settings import Settings
 from tests.fitting_desk import CLINIC
-from tests.sync_server.conftest import CHEAP
+from tests.sync_server.conftest import CHEAP, House, Tablet, copy_of
 from tests.sync_server.photos import photo_of, png, sha256
 
 PICTURE = png(3000)
@@ -238,6 +238,46 @@ def test_a_take_that_fails_in_its_middle_leaves_nothing(house, tablet, tmp_path,
         with open_archive(file) as archive:
             archiving.take(other.station, other.lane.files, archive)
         assert other.station.clinics()
+    finally:
+        other.station.store.close()
+
+
+def test_after_a_take_the_tablet_enrols_again_and_goes_on_where_it_was(house, tablet, tmp_path):
+    with_photo(house, tablet)
+    file = archived(house, tmp_path)
+    other = fresh(tmp_path)
+    with open_archive(file) as archive:
+        archiving.take(other.station, other.lane.files, archive)
+    moved = House(other, create_app(Settings(stretch=CHEAP), other), Settings(stretch=CHEAP))
+    again = Tablet(moved.client(), tablet.desk, tablet.key)
+    try:
+        assert again.enrol(moved.code()).status_code == 200
+        again.take_all()
+        again.desk.turn("swing_flexion", "9")
+        answer = again.push()
+        assert answer.status_code == 200, answer.text
+        assert {e.digest for e in again.own()} <= digests(other.station)
+        assert check(other.station.store)
+    finally:
+        other.station.store.close()
+
+
+def test_a_copied_tablets_two_branches_and_a_renewed_key_go_along(house, tablet, tmp_path):
+    assert tablet.push().status_code == 200
+    copy = Tablet(house.client(), copy_of(tablet.desk), tablet.key, tablet.token)
+    for one, position in ((tablet, "9"), (copy, "8")):
+        one.desk.turn("swing_flexion", position)
+        assert one.push().status_code == 200
+    own_key.renew(house.station, house.settings.signing_key_file)
+    file = archived(house, tmp_path)
+    other = fresh(tmp_path)
+    try:
+        with open_archive(file) as archive:
+            numbers = [e.number for e in archive.entries if e.tablet == tablet.name]
+            assert len(set(numbers)) < len(numbers), "both branches are in it"
+            archiving.take(other.station, other.lane.files, archive)
+        assert digests(house.station) < digests(other.station)
+        assert told_of(other) == told_of(house.server)
     finally:
         other.station.store.close()
 
