@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Iterator
 
 from shared_models.catalogue.edition import Step
+from shared_models.checks.verdict import NOT_APPLICABLE
 from shared_models.language import spoken
 from shared_models.wording.states import restriction_line, state_words
 from mobile.flows.board import (
@@ -217,8 +218,9 @@ class FittingPage(StagePage):
             self.body.add_widget(self._row(card))
             if number % 2:
                 yield
+        kind = "info" if self.verdict.step(self.step_key).state == NOT_APPLICABLE else "doubt"
         for text in self._step_notes():
-            self.body.add_widget(Banner(kind="doubt", text=text))
+            self.body.add_widget(Banner(kind=kind, text=text))
         self._side_doors()
         yield
         show_for_step(self)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shared_models.language import spoken
+from shared_models.wording.dates import day_words
 from shared_models.wording.visit_lines import FOLLOW_UP, GO_TO_VISIT, OPEN_VISIT
 from mobile.flows.visits import begin_visit, doors, followed, tables_at, visit_after
 from mobile.widgets.listing import ListRow
@@ -32,7 +33,7 @@ def follow_rows(page) -> None:
     for event in followed(page.session, page.view):
         what = page.view.edition.words("event_what", str(event.entry.body.get("what", "")))
         row = ListRow(
-            title=spoken(FOLLOW_UP, what=what, day=event.happened_on), subtitle=str(event.entry.body.get("during", "")),
+            title=spoken(FOLLOW_UP, what=what, day=day_words(event.happened_on)), subtitle=str(event.entry.body.get("during", "")),
             trailing=spoken("open"), row_state="stale", test_name=f"follow:{event.id}",
         )
         row.fbind("on_release", lambda *_, key=event.id: page.open(f"event_follow_up/{key}"))

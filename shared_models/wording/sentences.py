@@ -137,6 +137,7 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "direction": behind,
         "length": spoken("longer") if above else spoken("shorter"),
         "part": words("place", figures.get("part", "")),
+        **({"name": visits.LINES[figures["name"]]} if figures.get("name") in visits.LINES else {}),
         "event_words": words("event_what", figures.get("event", "")),
         "decided_words": visits.DECIDED.get(figures.get("decided_by", ""), ""),
         "refused_words": alignment.refused_words(figures),

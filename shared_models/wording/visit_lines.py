@@ -16,7 +16,8 @@ from shared_models.checks.parts_over_time import ServiceOfPart, parts_over_time,
 from shared_models.entries.fitting import FittingView
 from shared_models.language import Phrases, counted, phrase, spoken
 from shared_models.quantities.amounts import text_of
-from shared_models.wording.visits import DECIDED
+from shared_models.wording.dates import day_words
+from shared_models.wording.visits import DECIDED, LINES
 
 NOT_READ, UNCHANGED, STILL_IN = phrase("not read"), phrase("left so"), phrase("built in now")
 OPEN, CLOSED = phrase("open"), phrase("closed")
@@ -70,7 +71,7 @@ def _drift_row(drift: Drift) -> tuple[str, ...]:
         said = f"{'drifted' if drift.has_drifted else 'as_left'}_{'below' if drift.is_position else 'up_to'}"
         apart += f" ({DRIFT[said].format(tolerance=figure(drift.tolerance.normalize()))})"
     return (
-        drift.name, spoken(NOT_READ) if drift.left is None else figure(drift.left),
+        LINES.get(drift.name, drift.name), spoken(NOT_READ) if drift.left is None else figure(drift.left),
         NOT_READ if drift.found is None else figure(drift.found), apart,
         spoken(UNCHANGED) if drift.now is None else figure(drift.now),
     )
@@ -92,7 +93,7 @@ def _event_row(view: FittingView, event: Event) -> tuple[str, ...]:
     done += [spoken("told: {told}", told=body["told"])] if body.get("told") else []
     done += [str(f.body.get("what", "")) for f in event.follow_ups]
     return (
-        event.happened_on, f"{words('event_what', str(body.get('what', '')))}, {body.get('during', '')}",
+        day_words(event.happened_on), f"{words('event_what', str(body.get('what', '')))}, {body.get('during', '')}",
         words("injury", str(body.get("injury", ""))) + ("; " + spoken("knee part of it: {answer}", answer=words("knee_involved", knee)) if knee else ""),
         "; ".join(w for w in done if w),
         _standing(event),
@@ -120,14 +121,18 @@ def _service_row(view: FittingView, service: ServiceOfPart, day: date) -> tuple[
     due, sheet = service.due, service.part.sheet
     by_steps = "-"
     if due.by_steps:
-        by_steps = f"{due.by_steps} ({counted('{number} step a day', '{number} steps a day', service.steps_a_day or 0)})"
+        by_steps = f"{day_words(due.by_steps)} ({counted('{number} step a day', '{number} steps a day', service.steps_a_day or 0)})"
     elif sheet and sheet.service.get("steps"):
         by_steps = spoken("steps a day not known")
     decided, state = DECIDED.get(due.decided_by, ""), STATES[due.state(day)]
     return (
-        sheet.name if sheet else view.edition.words("place", service.part.place), due.since.isoformat(), str(due.by_months or "-"), by_steps,
-        spoken("{day}, by {decided}: {state}", day=due.due_on, decided=decided, state=state) if due.due_on else STATES[""],
+        sheet.name if sheet else view.edition.words("place", service.part.place), day_words(due.since), _day_or_dash(due.by_months), by_steps,
+        spoken("{day}, by {decided}: {state}", day=day_words(due.due_on), decided=decided, state=state) if due.due_on else STATES[""],
     )
+
+
+def _day_or_dash(day: date | None) -> str:
+    return day_words(day) if day else "-"
 
 
 def _parts(view: FittingView) -> VisitTable:
@@ -139,7 +144,7 @@ def _parts(view: FittingView) -> VisitTable:
         (
             words("place", p.place), p.sheet.name if p.sheet else str(p.component.body.get("sheet", "")),
             ", ".join(v for k in ("serial", "device_identifier") if (v := str(p.component.body.get(k) or ""))),
-            spoken("{first} to {last}", first=p.since, last=p.until) if p.until else spoken("since {first}", first=p.since),
+            spoken("{first} to {last}", first=day_words(p.since), last=day_words(p.until)) if p.until else spoken("since {first}", first=day_words(p.since)),
             ", ".join((
                 words("out_reason", str(p.out.body.get("reason", ""))), words("part_condition", str(p.out.body.get("condition", ""))),
                 words("part_goes_to", str(p.out.body.get("goes_to", ""))),

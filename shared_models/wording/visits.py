@@ -20,4 +20,6 @@ REMARKS = Phrases({
     "other_part_taken_out": "The part taken out is marked {said}, this record has {known} there. Read the marking again, or correct the record.",
     "nothing_built_in": "{part}: a part came out and none went in yet.",
 })
+#: Figures of the standing as found, by the name that a remark keeps.
+LINES = Phrases({"Load line": "Load line", "Height": "Height"})
 DECIDED = Phrases({"months": "the calendar", "steps": "the steps walked"})

@@ -15,7 +15,6 @@ from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_folding import ClinicReading
-from shared_models.wording.dates import day_words
 from shared_models.wording.masses import whole_words
 from shared_models.quantities.moments import day_of
 from shared_models.wording.outcome_course import SIGNS
@@ -23,6 +22,7 @@ from shared_models.wording.outcome_lines import outcome_lines, published_words
 from shared_models.wording.sentences import sentence_of
 from shared_models.wording.server_sentences import server_sentence
 from shared_models.wording.timing_lines import Line
+from shared_models.wording.dates import day_words
 from shared_models.wording.visit_lines import AT_VISIT, OF_THE_PERSON, VisitTable, visit_tables
 from shared_models.wording.states import (
     SUPERVISION,
@@ -219,14 +219,14 @@ def _after_words(view: FittingView) -> str:
     """That this is a later visit, and after which day; '' for a first fitting."""
     if view.former is None or view.former.opened is None:
         return ""
-    return spoken(AT_VISIT, day=day_of(view.former.opened.happened_at))
+    return spoken(AT_VISIT, day=day_words(day_of(view.former.opened.happened_at)))
 
 
 def _visits(view: FittingView, others: list[FittingView]) -> tuple[tuple[str, str], ...]:
     """The person's fittings and visits, oldest first: where to go, and its day."""
     opened = sorted((v for v in (view, *others) if v.opened), key=lambda v: v.opened.order if v.opened else ("",))
     return tuple(
-        (v.id, OF_THE_PERSON["visit" if v.after else "fitting"].format(day=day_of(v.opened.happened_at))) for v in opened if v.opened
+        (v.id, OF_THE_PERSON["visit" if v.after else "fitting"].format(day=day_words(day_of(v.opened.happened_at)))) for v in opened if v.opened
     ) if len(opened) > 1 else ()
 
 
