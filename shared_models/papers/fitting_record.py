@@ -150,10 +150,17 @@ def _parts(view: FittingView) -> Table:
     return Table(spoken(words.PARTS), words.PARTS_HEAD, (0.14, 0.30, 0.12, 0.15, 0.13, 0.16), tuple(rows))
 
 
+#: Widths of the tables of a later visit, by their key; the widest column is the one with a sentence in it.
+_VISIT_WIDTHS = {
+    "drift": (0.22, 0.13, 0.13, 0.39, 0.13), "events": (0.12, 0.16, 0.18, 0.22, 0.32),
+    "service": (0.26, 0.13, 0.13, 0.23, 0.25), "carried": (0.19, 0.25, 0.15, 0.20, 0.21),
+}
+
+
 def _over_visits(view: FittingView, verdict: Verdict) -> tuple[Table, ...]:
     """What a later visit compares, and what happened; a service has its place on paper from the first visit on."""
     return tuple(
-        Table(t.title, t.head, tuple(1 / len(t.head) for _ in t.head), t.rows)
+        Table(t.title, t.head, _VISIT_WIDTHS[t.key], t.rows)
         for t in visit_tables(view, (), date.fromisoformat(verdict.day)) if view.after or t.key != "service"
     )
 

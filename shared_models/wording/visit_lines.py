@@ -58,8 +58,17 @@ def _drift(view: FittingView) -> VisitTable:
         "drift", spoken("Found now, and left last time"),
         (spoken("What"), spoken("Left last time"), spoken("Found now"), spoken("Apart"), spoken("Changed to")),
         tuple(_drift_row(d) for d in shown),
-        tuple("open" if d.found is None else "stale" if d.has_drifted else "met" for d in shown),
+        tuple(_drift_mark(d) for d in shown),
     )
+
+
+def _drift_mark(drift: Drift) -> str:
+    """Return the state of a row; a figure with nothing to compare it with has not held, nor drifted."""
+    if drift.found is None:
+        return "open"
+    if drift.difference is None:
+        return "not applicable"
+    return "stale" if drift.has_drifted else "met"
 
 
 def _drift_row(drift: Drift) -> tuple[str, ...]:

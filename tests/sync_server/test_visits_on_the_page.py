@@ -9,6 +9,7 @@ from shared_models.checks.verdict import judge
 from shared_models.exports.fhir_bundle import fitting_bundle
 from shared_models.papers.fitting_record import fitting_record
 from shared_models.quantities.moments import now_here
+from shared_models.wording.visit_lines import visit_tables
 
 
 def visited(desk) -> None:
@@ -37,6 +38,15 @@ def test_the_page_of_a_visit_says_what_drifted_what_was_exchanged_and_what_is_op
     # The fitting before shows the event too, and leads to the visit.
     first = client.open("fitting-1")
     assert 'href="/fittings/visit-1"' in first.text and "Falls, pain and faults" in text_of(first)
+
+
+def test_a_screw_of_a_new_foot_is_marked_neither_as_held_nor_as_drifted(tablet):
+    desk = tablet.desk
+    visited(desk)
+    drift = next(t for t in visit_tables(desk.view, (), now_here().date()) if t.key == "drift")
+    marks = {row[0]: mark for row, mark in zip(drift.rows, drift.marks)}
+    assert marks["Foot screw, front"] == "not applicable"
+    assert marks["Flexion valve"] == "stale" and marks["Top screw, front"] == "met"
 
 
 def test_the_paper_of_a_visit_holds_the_same_tables_and_the_export_still_goes_out(tablet):
