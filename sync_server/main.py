@@ -6,6 +6,7 @@ Exit codes: 0 done, 1 refused (with a sentence), 2 wrong arguments, 130 broken o
 from __future__ import annotations
 
 import argparse
+import gc
 import getpass
 import ipaddress
 import json
@@ -349,6 +350,8 @@ def _serve(settings: Settings, server: Server) -> None:
     scheme = "https" if config.ssl is not None else "http"
     print(f"listening on {scheme}://{shown}:{port}", flush=True)
     signal.signal(signal.SIGTERM, _end)
+    gc.collect()
+    gc.freeze()  # what is loaded stays, so the collector need not walk through it after each batch
     uvicorn.Server(config).run(sockets=[listener])
 
 

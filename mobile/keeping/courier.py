@@ -7,6 +7,7 @@ calls on its own thread.  The protocol is docs/exchange.md.
 
 from __future__ import annotations
 
+from contextlib import closing
 from dataclasses import dataclass, field, replace
 from typing import Any, Callable, Mapping, Sequence
 
@@ -22,18 +23,18 @@ from shared_models.language import spoken
 from shared_models.ledger.sync_states import SyncState
 from shared_models.quantities.moments import moment_text, now_here
 from mobile.keeping import enrolment as enrolling
+from mobile.keeping.ahead import Ahead
 from mobile.keeping.enrolment import Enrolment
 from mobile.keeping.identity import UNTOLD, become_another
+from mobile.keeping.incoming import Incoming
 from mobile.keeping.line import Line, SyncRefusal, must_be_well, open_client
 from mobile.keeping.offering import what_is_missing
-from mobile.keeping.outbox import packed_part, unsent_parts
+from mobile.keeping.outbox import Load, Packed, packed_parts
 from mobile.keeping.photo_lane import PhotosSent, fetch_photo, send_photos
 from mobile.keeping.session import Session
 
 Progress = Callable[[str, float], None]
 Pulled = Callable[[Sequence[Entry], Sequence[Signature]], None]
-#: Of this many items a page comes through within seconds at 64 kbit/s.
-_FEWEST_ITEMS = 50
 
 
 @dataclass
@@ -57,10 +58,15 @@ class SyncResult:
 class Courier:
     """Carries between one tablet and its server."""
 
-    def __init__(self, client_of: Callable[[], Any] | None = None) -> None:
+    def __init__(
+        self, client_of: Callable[[], Any] | None = None, works_ahead: bool | None = None
+    ) -> None:
         self._client_of = client_of or open_client
-        #: How many items a page is asked for: few on a line that was cut while one came.
-        self._items = pulls.USUAL_ITEMS
+        works_ahead = client_of is None if works_ahead is None else works_ahead
+        #: Whether the next part is made ready while one is under way.
+        self._works_ahead = works_ahead
+        self._load = Load()
+        self._incoming = Incoming(works_ahead)
 
     def enrol(
         self, address: str, code: str, tablet: str, public_key: str,
@@ -80,14 +86,9 @@ class Courier:
 
     def fetch_all(self, enrolment: Enrolment) -> list[pulls.Pull]:
         """Fetch everything of a clinic before anybody has a PIN; kept in memory."""
-        pages, after, more = [], 0, True
         with self._client_of() as client:
             line = Line(client, enrolment.access(), enrolment.clinic)
-            while more:
-                page = _page(line, after)
-                pages.append(page)
-                after, more = page.next, page.more
-        return pages
+            return list(self._incoming.pages(line, 0))
 
     def sync(
         self, session: Session, progress: Progress, on_pulled: Pulled,
@@ -212,27 +213,29 @@ class Courier:
         """Send this tablet's unsent entries; where they are only ``held``, they stay unsent."""
         total = max(session.author.end.number - state.acknowledged_number, 1)
         done = 0
-        for part in unsent_parts(session, state.acknowledged_number):
-            if is_cancelled():
-                break
+        parts = packed_parts(session, state.acknowledged_number, self._load)
+        ready = next(parts, None)
+        while ready is not None and not is_cancelled():
             progress(spoken("Sending, {done} of {total}", done=done, total=total), min(done / total, 1) / 2)
-            packed, head = packed_part(session, part)
-            answer = self._push(line, packed)
-            if isinstance(answer, tuple):
-                result.refused = answer
-                return state
-            done += len(part)
-            result.forked = result.forked or bool(answer.forks)
-            result.held += answer.held
-            if not held:
-                result.sent += len(part)
-                state = _noted(session, state, part[-1], head, answer)
-                result.newest = max(result.newest, answer.last)
+            with Ahead(lambda: next(parts, None), self._works_ahead) as following:
+                answer = self._push(line, ready.packed)
+                if isinstance(answer, tuple):
+                    result.refused = answer
+                    return state
+                done += ready.count
+                result.forked = result.forked or bool(answer.forks)
+                result.held += answer.held
+                if not held:
+                    result.sent += ready.count
+                    state = _noted(session, state, ready, answer)
+                    result.newest = max(result.newest, answer.last)
+                ready = following.result()
         return state
 
     def _push(self, line: Line, packed: bytes) -> Receipt | tuple[Reason, ...]:
         headers = {"Content-Type": "application/json", "Content-Encoding": "gzip"}
-        response = line.ask("POST", "entries", packed, headers)
+        with self._load.carried():
+            response = line.ask("POST", "entries", packed, headers)
         if response.status_code == 422:
             return decode_refused(response.content).reasons
         must_be_well(response)
@@ -242,31 +245,23 @@ class Courier:
         self, line: Line, session, state, epoch, result, progress, on_pulled, is_cancelled
     ) -> set[str]:
         """Fetch what is new; return the digests of everything that came."""
-        more, there = True, set()
-        while more and not is_cancelled():
-            progress(spoken("Fetching, {fetched} so far", fetched=result.fetched), 0.75)
-            page = self._next_page(line, state.pulled_to)
-            if page.epoch != epoch or page.clinic != session.clinic:
-                raise SyncRefusal("answer_unreadable")  # numbers of another store mean nothing
-            there.update(page.sequences)
-            added = session.entries.add_all(page.entries, page.signatures, with_sequences=page.sequences)
-            state = replace(state, pulled_to=page.next)
-            session.entries.keep_sync_state(state)
-            on_pulled(page.entries, page.signatures)
-            result.fetched += len(added.entries)
-            more = page.more
-        if not more:  # it held to the end: the next time try larger ones
-            self._items = min(self._items * 2, pulls.USUAL_ITEMS)
+        there: set[str] = set()
+        progress(spoken("Fetching, {fetched} so far", fetched=0), 0.75)
+        with closing(self._incoming.pages(line, state.pulled_to)) as pages:
+            for page in pages:
+                if page.epoch != epoch or page.clinic != session.clinic:
+                    raise SyncRefusal("answer_unreadable")  # numbers of another store mean nothing
+                there.update(page.sequences)
+                state = replace(state, pulled_to=page.next)
+                added = session.entries.add_and_note(
+                    state, page.entries, page.signatures, with_sequences=page.sequences
+                )
+                on_pulled(page.entries, page.signatures)
+                result.fetched += len(added.entries)
+                progress(spoken("Fetching, {fetched} so far", fetched=result.fetched), 0.75)
+                if is_cancelled():
+                    break
         return there
-
-    def _next_page(self, line: Line, after: int) -> pulls.Pull:
-        """Fetch a page; where the line is cut, the next is smaller, for half a page is of no use."""
-        try:
-            return _page(line, after, self._items)
-        except SyncRefusal as refusal:
-            if refusal.code == "server_not_reached":
-                self._items = max(self._items // 4, _FEWEST_ITEMS)
-            raise
 
 
 def _tell_of_copy(session: Session, result: SyncResult) -> None:
@@ -278,16 +273,11 @@ def _tell_of_copy(session: Session, result: SyncResult) -> None:
         session.entries.keep_sync_state(replace(state, access=access))
 
 
-def _noted(session: Session, state: SyncState, last: Entry, head: Signature, answer: Receipt) -> SyncState:
-    """Keep that the server has the chain up to ``last``, with the head that was sent."""
-    session.entries.add_all((), [head])
+def _noted(session: Session, state: SyncState, sent: Packed, answer: Receipt) -> SyncState:
+    """Keep that the server has the chain up to the end of a part, with the head that was sent."""
     pulled_to = state.pulled_to
     if answer.last - answer.stored == pulled_to and not answer.held:
         pulled_to = answer.last  # nothing of anybody else's lies between
-    state = replace(state, acknowledged_number=last.number, pulled_to=pulled_to)
-    session.entries.keep_sync_state(state)
+    state = replace(state, acknowledged_number=sent.last_number, pulled_to=pulled_to)
+    session.entries.add_and_note(state, (), [sent.head])
     return state
-
-
-def _page(line: Line, after: int, items: int = pulls.USUAL_ITEMS) -> pulls.Pull:
-    return pulls.decode(line.content_of("GET", f"entries?after={after}&limit={items}"))

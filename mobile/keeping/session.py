@@ -17,6 +17,7 @@ from shared_models.entries.composing import Author, ChainEnd
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.signatures import CHAIN_HEAD, Signature, sign
+from shared_models.entries.written import WrittenLink
 from shared_models.exchange.clocks import see_bounded
 from shared_models.exchange.practice import BEHIND, PREFIX, is_practice
 from shared_models.ledger.faults_of_storage import NotSaved
@@ -325,7 +326,7 @@ class Session:
             self._oldest_unsent = (0, "")
             return True
 
-    def sign_head(self, last: Entry) -> Signature:
+    def sign_head(self, last: Entry | WrittenLink) -> Signature:
         """Return this tablet's signature over its chain as far as ``last``."""
         return sign(
             self.device_key, clinic=last.clinic, signs=last.digest, signer_type="tablet",

@@ -63,7 +63,7 @@ def write_out(session: Session, folder: Path, progress: Progress) -> Written:
 
 def _write_entries(session: Session, folder: Path, to_key: str, progress: Progress, done: Written) -> None:
     state = session.entries.sync_state(session.clinic)
-    entries = session.entries.chain(session.clinic, session.tablet, state.acknowledged_number + 1)
+    entries = session.entries.chain_written(session.clinic, session.tablet, state.acknowledged_number + 1)
     start = 0
     while start < len(entries):
         part = fitting_part(entries, start)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from importlib.resources import files
 from typing import Any, Mapping
 
@@ -131,9 +131,11 @@ class Kind:
 
     def slot_of(self, body: Mapping[str, Any]) -> str:
         """Return the slot that a body of this kind occupies."""
+        if "{" not in self.slot:
+            return self.slot
         return re.sub(r"{(\w+)}", lambda m: str(body.get(m[1], "")), self.slot)
 
-    @property
+    @cached_property
     def slot_pattern(self) -> str:
         """The slot with '*' for what the body fills in."""
         return re.sub(r"{\w+}", "*", self.slot)

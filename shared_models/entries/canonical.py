@@ -64,7 +64,7 @@ def strict_json(data: bytes) -> Any:
         raise
     except (ValueError, RecursionError) as error:
         raise NotStrictJson(str(error)) from error
-    _refuse_inexact(value, 0)
+    _refuse_too_deep(value)
     return value
 
 
@@ -81,9 +81,32 @@ def _no_float(text: str) -> Any:
     raise NotStrictJson(f"{text} is not exact; amounts travel as text")
 
 
+def _exact(text: str) -> int:
+    number = int(text)
+    if abs(number) > LARGEST_INTEGER:
+        raise NotStrictJson(f"{text} is too large to travel exactly")
+    return number
+
+
+#: Refuses while it reads whatever a record can't hold, but for the depth.
 _STRICT = json.JSONDecoder(
-    object_pairs_hook=_without_doubles, parse_float=_no_float, parse_constant=_no_float
+    object_pairs_hook=_without_doubles, parse_float=_no_float, parse_constant=_no_float, parse_int=_exact
 )
+_HOLDERS = (dict, list)
+
+
+def _refuse_too_deep(value: Any) -> None:
+    """Refuse what the decoder read where it lies deeper than ``_refuse_inexact`` lets it; level by level."""
+    holders = [value] if type(value) in _HOLDERS else []
+    for _ in range(DEEPEST_NESTING):
+        if not holders:
+            return
+        holders = [
+            item for holder in holders for item in (holder.values() if type(holder) is dict else holder)
+            if type(item) in _HOLDERS
+        ]
+    if any(holders):
+        raise NotStrictJson(f"nested deeper than {DEEPEST_NESTING} levels")
 
 
 def _refuse_inexact(value: Any, depth: int) -> None:

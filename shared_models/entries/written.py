@@ -21,3 +21,18 @@ class Written:
     def plaintext(self) -> bytes:
         """Return the canonical bytes that the digest covers."""
         return self._plaintext
+
+
+@dataclass(frozen=True)
+class WrittenLink:
+    """An entry in canonical JSON with its place in its tablet's chain, as the store's columns say it."""
+
+    digest: str
+    clinic: str
+    tablet: str
+    number: int
+    _plaintext: bytes = field(repr=False)
+
+    def plaintext(self) -> bytes:
+        """Return the canonical bytes that the digest covers."""
+        return self._plaintext

@@ -17,6 +17,7 @@ from typing import Any, Iterable, Mapping, Sequence
 from shared_models.entries.canonical import canonical_bytes
 from shared_models.entries.envelope import Entry
 from shared_models.entries.signatures import CHAIN_HEAD, Signature
+from shared_models.entries.written import WrittenLink
 from shared_models.exchange.packing import (
     FORMAT,
     BatchRefusal,
@@ -65,12 +66,28 @@ def encode(batch: Batch) -> bytes:
     """Return the bytes that travel; PracticeRefusal ``practice_never_sent`` for practice."""
     refuse_practice((batch.clinic, *(envelope.get("clinic") for _, envelope in batch.entries)))
     plaintexts = batch.plaintexts or [canonical_bytes(dict(envelope)) for _, envelope in batch.entries]
+    digests = [digest for digest, _ in batch.entries]
+    return _packed(batch.clinic, zip(digests, plaintexts, strict=True), batch.signatures)
+
+
+def encode_links(clinic: str, links: Iterable[WrittenLink], signatures: Iterable[Signature]) -> bytes:
+    """Return the bytes that travel of entries as they lie in a store; refused as ``encode``."""
+    links = tuple(links)
+    refuse_practice((clinic, *(link.clinic for link in links)))
+    return _packed(
+        clinic, ((link.digest, link.plaintext()) for link in links),
+        [signature.as_record() for signature in signatures],
+    )
+
+
+def _packed(
+    clinic: str, entries: Iterable[tuple[str, bytes]], signatures: Iterable[Mapping[str, Any]]
+) -> bytes:
     return pack({
-        "format": FORMAT, "clinic": batch.clinic,
-        "signatures": [dict(record) for record in batch.signatures],
+        "format": FORMAT, "clinic": clinic, "signatures": [dict(record) for record in signatures],
     }, {"entries": (
         b'{"digest":%b,"envelope":%b}' % (canonical_bytes(digest), plaintext)
-        for (digest, _), plaintext in zip(batch.entries, plaintexts, strict=True)
+        for digest, plaintext in entries
     )})
 
 

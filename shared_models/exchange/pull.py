@@ -10,8 +10,8 @@ Wire form, gzip over canonical JSON::
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, Protocol, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Mapping, Protocol, Sequence
 
 from shared_models.entries.canonical import NotStrictJson, canonical_bytes
 from shared_models.entries.envelope import BadEnvelope, Entry, entry_read
@@ -108,6 +108,35 @@ def encode(pull: Pull) -> bytes:
     }, {"items": map(_written, pull.items)})
 
 
+@dataclass(frozen=True)
+class Opened:
+    """A page unpacked and not looked at yet: nothing of it is believed but where to ask next."""
+
+    next: int
+    more: bool
+    _value: Mapping[str, Any] = field(repr=False)
+
+    def checked(self) -> Pull:
+        """Return the page; refuse it whole when anything in it is damaged, as ``decode``."""
+        value = self._value
+        items = tuple(
+            _item(place, record)
+            for place, record in enumerate(list_in(value, "items", MOST_ITEMS))
+        )
+        sequences = [found.sequence for found in items]
+        if sequences != sorted(set(sequences)) or (sequences and sequences[-1] != self.next):
+            raise BatchRefusal("pull_out_of_order")
+        return Pull(text_in(value, "clinic"), text_in(value, "epoch"), items, self.next, self.more)
+
+
+def opened(data: bytes) -> Opened:
+    """Unpack a page; raise BatchRefusal as ``packing.unpack``."""
+    value = unpack(data, _NAMES)
+    if not isinstance(value["more"], bool):
+        raise BatchRefusal("batch_wrong_form", place="more")
+    return Opened(count_in(value, "next"), value["more"], value)
+
+
 def decode(data: bytes) -> Pull:
     """Read a page; refuse it whole when anything in it is damaged.
 
@@ -115,20 +144,7 @@ def decode(data: bytes) -> Pull:
     ``pull_out_of_order``.  Signatures are verified by themselves; whether
     their keys are enrolled is for ``intake`` and the fold.
     """
-    value = unpack(data, _NAMES)
-    items = tuple(
-        _item(place, record)
-        for place, record in enumerate(list_in(value, "items", MOST_ITEMS))
-    )
-    sequences = [found.sequence for found in items]
-    if not isinstance(value["more"], bool):
-        raise BatchRefusal("batch_wrong_form", place="more")
-    last = count_in(value, "next")
-    if sequences != sorted(set(sequences)) or (sequences and sequences[-1] != last):
-        raise BatchRefusal("pull_out_of_order")
-    return Pull(
-        text_in(value, "clinic"), text_in(value, "epoch"), items, last, value["more"]
-    )
+    return opened(data).checked()
 
 
 def _written(found: PulledItem) -> bytes:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
-from typing import Any, Callable, Sequence
+from contextlib import contextmanager
+from typing import Any, Callable, Iterator, Mapping, Sequence
 
 from sqlalchemy import BindParameter, Connection, Table, bindparam, insert
 from sqlalchemy.dialects import sqlite
@@ -34,8 +35,20 @@ class Prepared:
             empty = {name: None for name, value in self._made_with.items() if value is None}
             found = connection.execute(self._statement, {**empty, **given})
             return found.all() if found.returns_rows else ()
+        return run_words(connection, self._words, self._values(given))
+
+    def run_all(self, connection: Connection, rows: Sequence[Mapping[str, Any]]) -> None:
+        """Run it once for each of some rows of values; raises DBAPIError."""
+        if connection.dialect.name != "sqlite":
+            empty = {name: None for name in self._made_with}
+            connection.execute(self._statement, [{**empty, **row} for row in rows])
+            return
+        with _as_sqlalchemy_raises(connection, self._words):
+            connection.connection.cursor().executemany(self._words, [self._values(row) for row in rows])
+
+    def _values(self, given: Mapping[str, Any]) -> list[Any]:
         values = {**self._made_with, **given}
-        return run_words(connection, self._words, [values[name] for name in self._names])
+        return [values[name] for name in self._names]
 
 
 class PreparedIn:
@@ -73,10 +86,16 @@ def insert_one(table: Table) -> Prepared:
 
 def run_words(connection: Connection, words: str, values: Sequence[Any] = ()) -> Sequence[Any]:
     """Have SQLite run a statement as it stands and return its rows; raises DBAPIError."""
-    try:
+    with _as_sqlalchemy_raises(connection, words):
         return connection.connection.cursor().execute(words, values).fetchall()
+
+
+@contextmanager
+def _as_sqlalchemy_raises(connection: Connection, words: str) -> Iterator[None]:
+    """Raise what SQLite raises as SQLAlchemy would; what was to be stored is left out of its text."""
+    try:
+        yield
     except sqlite3.Error as error:
-        # As SQLAlchemy raises it; what was to be stored is left out of its text.
         raise DBAPIError.instance(
             words, None, error, sqlite3.Error, hide_parameters=True, dialect=connection.dialect,
         ) from error

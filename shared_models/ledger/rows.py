@@ -8,7 +8,7 @@ from typing import Any, Mapping, NamedTuple
 from shared_models.entries.canonical import NotStrictJson, canonical_bytes, sha256_of, strict_json
 from shared_models.entries.envelope import BadEnvelope, Entry, Subject, entry_in
 from shared_models.entries.signatures import BadSignature, Signature, signature_from
-from shared_models.entries.written import Written
+from shared_models.entries.written import Written, WrittenLink
 from shared_models.ledger.faults_of_storage import StoreRefusal
 from shared_models.ledger.sealing import Codec, Plain, SealingRefusal
 
@@ -99,6 +99,11 @@ def written_entry(row: Any, codec: Codec) -> Written:
 def written_signature(row: Any, codec: Codec) -> Written:
     """Return the signature of a row as it lies there; refuse a damaged one as ``entry_of``."""
     return Written(row.digest, None, _bytes(row, codec, "signature"))
+
+
+def written_link(clinic: str, tablet: str, number: int, row: Any, codec: Codec) -> WrittenLink:
+    """Return the entry of a chain as it lies there; refuse a damaged one as ``entry_of``."""
+    return WrittenLink(row.digest, clinic, tablet, number, _bytes(row, codec, "entry"))
 
 
 def _bytes(row: Any, codec: Codec, what: str) -> bytes:

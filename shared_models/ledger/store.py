@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
-from sqlalchemy import Connection, Table, bindparam, func, insert, select, text, update
+from sqlalchemy import Connection, Table, bindparam, func, select, text, update
 
 from shared_models.entries.envelope import Entry
 from shared_models.entries.signatures import Signature
@@ -27,7 +27,7 @@ from shared_models.ledger.reading import EntryReading
 from shared_models.ledger.rows import entry_row, signature_row
 from shared_models.ledger.sealing import Codec, Locked
 from shared_models.ledger.summaries import Summaries, mark_summaries
-from shared_models.ledger.sync_states import SyncStates
+from shared_models.ledger.sync_states import SyncState, SyncStates
 from shared_models.ledger.tables import (
     SERVER,
     clinic_sequence,
@@ -122,6 +122,16 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
         with self._joined(within) as connection:
             return self._add(connection, entries, signatures, with_sequences)
 
+    def add_and_note(
+        self, state: SyncState, entries: Sequence[Entry] = (), signatures: Sequence[Signature] = (), *,
+        with_sequences: Mapping[str, int] | None = None,
+    ) -> Added:
+        """As ``add_all``, and keep how far a sync has come by it: both, or neither."""
+        with self._store.together():
+            added = self.add_all(entries, signatures, with_sequences=with_sequences)
+            self.keep_sync_state(state)
+        return added
+
     @contextmanager
     def _joined(self, within: Connection | None) -> Iterator[Connection]:
         if within is not None:
@@ -165,7 +175,7 @@ class EntryStore(EntryReading, Drafts, SyncStates, Attachments, Summaries):
             if len(rows) == 1:
                 _INSERT_ONE[table.name].run(connection, **rows[0])
             elif rows:
-                connection.execute(insert(table), rows)
+                _INSERT_ONE[table.name].run_all(connection, rows)
         if self._store.side != SERVER:
             mark_summaries(connection, list(new_entries.values()), list(new_signatures.values()))
         return Added(tuple(new_entries), tuple(new_signatures))

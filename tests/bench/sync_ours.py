@@ -89,7 +89,7 @@ class Ours:
                 f"of the server's store: {(verified.stdout or verified.stderr).strip().splitlines()[-1]}")
 
     def _joined(self, name: str, code: str) -> tuple[Tablet, Session, Courier]:
-        courier = Courier(lambda: open_client(self._wire))
+        courier = Courier(lambda: open_client(self._wire), works_ahead=True)
         key = new_key()
         enrolment = courier.enrol(self._server.address, code, f"bench-{name}", public_text(key))
         tablet = Tablet(self._folder / name, CHEAP)

@@ -350,12 +350,12 @@ def pull_replaces_what_is_unsent() -> None:
 @plant("mixed")
 def signature_left_behind() -> None:
     """A tablet sends its entries without what people signed over them."""
-    whole = batch.batch_of
+    whole = batch.encode_links
 
-    def bare(clinic, entries, signatures):  # type: ignore[no-untyped-def]
-        return whole(clinic, entries, [s for s in signatures if s.signer_type == "tablet"])
+    def bare(clinic, links, signatures):  # type: ignore[no-untyped-def]
+        return whole(clinic, links, [s for s in signatures if s.signer_type == "tablet"])
 
-    batch.batch_of = bare
+    batch.encode_links = bare
 
 
 @plant("mixed")
