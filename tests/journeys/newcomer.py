@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from typing import Any
 
 from shared_models.catalogue.edition import load_edition
@@ -157,6 +158,9 @@ def _typed(field, value: str) -> Any:
         return next((code for code, words in load_edition().choices[field.choices].items() if words == value), value)
     if field.type in ("amount", "count"):
         return value.split(" ")[0].rstrip("°")
+    if field.type == "date" and re.fullmatch(r"\d{1,2} [A-Z][a-z]{2} \d{4}", value):
+        # Read with its month in letters, typed as the field asks.
+        return datetime.strptime(value, "%d %b %Y").date().isoformat()
     return value
 
 
