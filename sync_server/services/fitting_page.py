@@ -162,7 +162,7 @@ def page_of_fitting(
         others = _other_fittings(reading, view) if view else []
         lacking = lacking_of(reading.connection, view, clinic) if view else frozenset()
         page = _page(view, judge(view, station.today(), lacking), by, others, lacking) if view else None
-    outcome = spoken("shown") if page else spoken("refused: not_found")
+    outcome = "shown" if page else "refused: not_found"
     station.audit.note([AuditRow(
         reviewer.account.login, "read", clinic, f"fitting/{fitting}", outcome, from_where
     )])
