@@ -13,7 +13,7 @@ from __future__ import annotations
 import fcntl
 import hashlib
 import os
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Callable, Iterator
@@ -78,7 +78,8 @@ class AttachmentFiles:
                 _write(part, data, there)
                 os.fsync(part)
             except OSError as error:
-                os.ftruncate(part, there)
+                with suppress(OSError):  # where even that fails, the hash of the whole finds it
+                    os.ftruncate(part, there)
                 raise UploadRefusal("attachment_disk") from error
             return Stand(there + len(data), False)
 
@@ -88,12 +89,15 @@ class AttachmentFiles:
         Refused ``attachment_not_its_hash`` and as ``look`` refuses: then what
         was here is dropped, so that it is sent from its beginning.  Bytes that
         are whole already are looked at and stay.  ``upload_length_differs``
-        where there are not ``size`` bytes, and what is here stays.
+        where there are not ``size`` bytes, ``attachment_disk`` where they can't be
+        read or named: then what is here stays.
         """
         whole = self.path(clinic, sha256)
-        with self._held(clinic, sha256) as part:
+        with self._held(clinic, sha256) as part, _as_refusal():
             if whole.exists():
-                return look(_checked(whole.read_bytes(), sha256))
+                looked = look(_checked(whole.read_bytes(), sha256))
+                _sync_folder(whole.parent)  # it may have failed when they were named
+                return looked
             found = os.fstat(part).st_size
             if size is not None and size != found:
                 raise UploadRefusal("upload_length_differs", stated=size, found=found)
@@ -118,22 +122,42 @@ class AttachmentFiles:
     def _held(self, clinic: str, sha256: str) -> Iterator[int]:
         """Open the unfinished bytes for oneself alone, also against other processes."""
         path = self.path(clinic, sha256)
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with _as_refusal():
+            self._make_folder(path.parent)
             while True:
                 part = os.open(path.with_name(sha256 + _PART), os.O_RDWR | os.O_CREAT, 0o600)
-                fcntl.flock(part, fcntl.LOCK_EX)
+                try:
+                    fcntl.flock(part, fcntl.LOCK_EX)
+                except OSError:
+                    os.close(part)
+                    raise
                 if _is_still(part, path.with_name(sha256 + _PART)) or path.exists():
                     break
                 os.close(part)  # somebody renamed it while we waited
-        except OSError as error:
-            raise UploadRefusal("attachment_disk") from error
         try:
             yield part
         finally:
-            if path.exists() and os.fstat(part).st_size == 0:
-                path.with_name(sha256 + _PART).unlink(missing_ok=True)
+            with suppress(OSError):  # an empty one that stays does no harm
+                if path.exists() and os.fstat(part).st_size == 0:
+                    path.with_name(sha256 + _PART).unlink(missing_ok=True)
             os.close(part)
+
+    def _make_folder(self, folder: Path) -> None:
+        """Make a folder whose own name is on the disk as well: a file in it is found after power was lost."""
+        if folder.is_dir():
+            return
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        for above in (folder.parent, self.folder, self.folder.parent):
+            _sync_folder(above)
+
+
+@contextmanager
+def _as_refusal() -> Iterator[None]:
+    """Say an error of the disk as a refusal: full, out of order, or not to be reached."""
+    try:
+        yield
+    except OSError as error:
+        raise UploadRefusal("attachment_disk") from error
 
 
 def _is_still(part: int, path: Path) -> bool:

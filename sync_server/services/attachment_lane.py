@@ -79,10 +79,13 @@ class AttachmentLane:
         """Look at whole bytes once more; return the code of what is wrong, "" when sound.
 
         Damaged bytes are dropped and lacking again, so that whoever has them sends them.
+        Refused ``attachment_disk`` where they can't be read: they stay.
         """
         try:
             self.files.finish(clinic, sha256, looked_at)
         except Refusal as refusal:
+            if refusal.code == "attachment_disk":
+                raise
             self.files.drop(clinic, sha256)
             with self._station.writing(clinic) as reading:
                 forget_held(reading.connection, clinic, sha256)
