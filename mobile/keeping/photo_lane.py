@@ -42,8 +42,8 @@ def send_photos(
     waiting = session.entries.waiting_attachments(epoch)
     if not waiting:
         return done
-    first = session.entries.photos_in_order(session.tablet)
-    order = [d for d in first if d in waiting] + [d for d in waiting if d not in set(first)]
+    first = session.entries.photos_in_order(session.clinic, session.tablet, waiting)
+    order = first + [d for d in waiting if d not in set(first)]
     for place, digest in enumerate(order):
         if is_cancelled():
             break

@@ -83,7 +83,7 @@ def _write_photos(session: Session, folder: Path, to_key: str, progress: Progres
     waiting = session.entries.waiting_attachments(epoch)
     if not waiting:
         return
-    first = [d for d in session.entries.photos_in_order(session.tablet) if d in waiting]
+    first = session.entries.photos_in_order(session.clinic, session.tablet, waiting)
     order = first + [d for d in waiting if d not in set(first)]
     for place, digest in enumerate(order):
         size = waiting[digest]

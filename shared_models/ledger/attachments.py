@@ -16,13 +16,12 @@ from typing import Callable, Collection
 
 from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
 
-from shared_models.checks.attached import named_bytes
 from shared_models.ledger.engine import Store
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
+from shared_models.ledger.photos_waiting import in_order
 from shared_models.ledger.prepared import Prepared
-from shared_models.ledger.rows import entry_of
 from shared_models.ledger.sealing import Codec
-from shared_models.ledger.tables import attachment, attachment_piece, entry
+from shared_models.ledger.tables import attachment, attachment_piece
 from shared_models.quantities.moments import moment_text, now_here
 
 PIECE_BYTES = 256 * 1024
@@ -170,28 +169,10 @@ class Attachments:
             raise StoreRefusal("attachment_damaged")
         self._note_attachment(digest, named=True, whole_at=epoch)
 
-    def photos_in_order(self, tablet: str) -> list[str]:
-        """Return the digests that this tablet's entries name, in the order in which they go.
-
-        The newest signed fitting first, then the fitting touched last; within one, as
-        they were taken.
-        """
+    def photos_in_order(self, clinic: str, tablet: str, waiting: Collection[str]) -> list[str]:
+        """Return those of the waiting digests that this tablet's entries name, in the order in which they go."""
         with self._store.reading() as connection:
-            newest = {
-                signed: {row[0]: row[1] for row in connection.execute(
-                    select(entry.c.subject_id, func.max(entry.c.clock))
-                    .where(entry.c.subject_type == "fitting", *where).group_by(entry.c.subject_id)
-                )}
-                for signed, where in ((True, (entry.c.kind == "sign_off",)), (False, ()))
-            }
-            photos = [entry_of(row, self._codec) for row in connection.execute(
-                select(entry).where(entry.c.kind == "photo", entry.c.tablet == tablet)
-                .order_by(entry.c.clock)
-            ).all()]
-        photos.sort(
-            key=lambda e: (newest[True].get(e.subject.id, ""), newest[False].get(e.subject.id, "")), reverse=True,
-        )
-        return list(dict.fromkeys(named for e in photos for named in named_bytes(e)))
+            return in_order(connection, self._codec, clinic, tablet, waiting)
 
     def _note_attachment(self, digest: str, **values: object) -> None:
         with self._store.writing() as connection:
