@@ -64,6 +64,7 @@ def open_server(settings: Settings, own_key_known: bool = True) -> Server:
             store.close()
             raise
     begin_vouching(station)
+    station.above.seal_what_lies_in_plain()
     station.fill_lists()
     lane = AttachmentLane(station, AttachmentFiles(settings.attachments_folder))
     return Server(station, Gate(station), Door(station, settings), settings.over_tls, lane)

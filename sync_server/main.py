@@ -284,7 +284,7 @@ def _above(told: argparse.Namespace, server: Server) -> int:
         print(f"Joined for clinic {joined}. Run --send-up to send and fetch.")
         return _DONE
     refused = 0
-    for clinic in station.entries.sync_clinics():
+    for clinic in station.above.sync_clinics():
         done = above.send_up(station, server.lane, clinic)
         print(f"{clinic}: {done.sent} entries sent, {done.fetched} fetched, "
               f"{done.photos_up} photos sent, {done.photos_down} fetched.")

@@ -23,6 +23,7 @@ from shared_models.ledger import attachments, drafts, summaries
 from shared_models.ledger.engine import Store
 from shared_models.ledger.key_slots import KeySlots
 from shared_models.ledger.sealing import KEY_BYTES, Sealed
+from shared_models.ledger.sync_states import access_place
 from shared_models.ledger.tables import (
     attachment,
     attachment_piece,
@@ -53,7 +54,7 @@ SEALED = (
     _SealedColumn(entry, "content", lambda row: f"entry:{row.digest}"),
     _SealedColumn(signature, "content", lambda row: f"signature:{row.digest}"),
     _SealedColumn(draft, "content", lambda row: drafts.bound(row.place)),
-    _SealedColumn(sync_state, "sealed", lambda row: f"access:{row.clinic}"),
+    _SealedColumn(sync_state, "sealed", lambda row: access_place(row.clinic)),
     _SealedColumn(device, "sealed_signing_key", lambda row: f"device:{row.tablet}"),
     _SealedColumn(fitting_summary, "content", lambda row: summaries.place_of(row.fitting)),
 )

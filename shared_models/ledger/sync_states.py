@@ -31,7 +31,7 @@ class SyncState:
 
     ``pulled_to`` is the server's sequence; ``acknowledged_number`` this
     tablet's number; ``epoch`` "" before the first contact; ``access`` the
-    server's address and token, sealed on a tablet.
+    server's address and token, sealed.
     """
 
     clinic: str
@@ -40,6 +40,11 @@ class SyncState:
     acknowledged_number: int = 0
     last_contact_at: str | None = None
     access: Mapping[str, Any] | None = None
+
+
+def access_place(clinic: str) -> str:
+    """Return the place that a clinic's address and token are bound to."""
+    return f"access:{clinic}"
 
 
 class SyncStates:
@@ -57,7 +62,7 @@ class SyncStates:
         epoch, pulled_to, acknowledged, contact, sealed = rows[0]
         access = None
         if sealed is not None:
-            access = strict_json(self._codec.open(f"access:{clinic}", sealed))
+            access = strict_json(self._codec.open(access_place(clinic), sealed))
         return SyncState(clinic, epoch, pulled_to, acknowledged, contact, access)
 
     def sync_clinics(self) -> tuple[str, ...]:
@@ -86,7 +91,7 @@ class SyncStates:
         sealed = None
         if state.access is not None:
             plaintext = canonical_bytes(dict(state.access))
-            sealed = self._codec.seal(f"access:{state.clinic}", plaintext)
+            sealed = self._codec.seal(access_place(state.clinic), plaintext)
         with self._store.writing() as connection:
             _DROP_STATE.run(connection, of=state.clinic)
             _KEEP_STATE.run(

@@ -47,6 +47,7 @@ REFUSALS = Phrases({
     "above_not_reached": "The server above can't be reached. Everything is kept here; run it again later.",
     "above_said": "The server above says: {sentence} Everything is kept here.",
     "above_answered": "The server above answered {status}, and not in the form that is expected. Check its address.",
+    "above_token_of_other_key": "The token for the server above was sealed by another signing key and can't be opened for clinic {clinic}. Ask there for a code for a server in the field, and join again: --join-above.",
     "joined_above_already": "This server has joined a server above for clinic {clinic} already.",
     "code_not_for_a_hub": "This code is for a tablet. A server in the field needs a code of its own: --hub-code.",
     "clinic_known_here": "Clinic {clinic} is known here already. Ask for a code for this clinic instead.",

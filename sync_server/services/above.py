@@ -25,6 +25,7 @@ from shared_models.exchange.intake import Reason
 from shared_models.exchange.practice import refuse_practice
 from shared_models.ledger.engine import program_version
 from shared_models.ledger.held_attachments import lacking_in, not_whole_above, note_whole_above
+from shared_models.ledger.sealing import SealingRefusal
 from shared_models.ledger.sync_states import SyncState
 from shared_models.ledger.tablet_access import Access
 from shared_models.quantities.moments import moment_text, now_here
@@ -44,7 +45,8 @@ class AboveRefusal(Refusal):
     """The server above can't be reached, or does not take what was sent.
 
     Codes: ``no_server_above``, ``above_not_reached``, ``above_said`` (figure
-    ``sentence``), ``above_answered`` (figure ``status``), ``joined_above_already``.
+    ``sentence``), ``above_answered`` (figure ``status``), ``joined_above_already``,
+    ``above_token_of_other_key`` (figure ``clinic``).
     """
 
 
@@ -73,12 +75,27 @@ def join_above(station: Station, address: str, code: str, clinic: str = "", web:
     }))
     told = _object(_well(answer).content)
     joined = str(told["clinic"])
-    if station.entries.sync_state(joined).access:
+    if _has_joined(station, joined):
         raise AboveRefusal("joined_above_already", clinic=joined)
-    station.entries.keep_sync_state(SyncState(joined, epoch=str(told["epoch"]), access={
+    station.above.keep_sync_state(SyncState(joined, epoch=str(told["epoch"]), access={
         "address": base, **{name: str(told[name]) for name in ("token", "server", "server_key")},
     }))
     return joined
+
+
+def _state(station: Station, clinic: str) -> SyncState:
+    try:
+        return station.above.sync_state(clinic)
+    except SealingRefusal as refusal:
+        raise AboveRefusal("above_token_of_other_key", clinic=clinic) from refusal
+
+
+def _has_joined(station: Station, clinic: str) -> bool:
+    """Tell whether there is a token that opens: with one of a lost key nothing can be sent."""
+    try:
+        return bool(station.above.sync_state(clinic).access)
+    except SealingRefusal:
+        return False
 
 
 def _checked(address: str) -> str:
@@ -106,7 +123,7 @@ class _Round:
     def __init__(self, station: Station, lane_here: AttachmentLane, clinic: str, web: Web) -> None:
         self.station, self.lane, self.clinic, self.web = station, lane_here, clinic, web
         self.done = SentUp()
-        self.state = station.entries.sync_state(clinic)
+        self.state = _state(station, clinic)
         if not self.state.access:
             raise AboveRefusal("no_server_above", clinic=clinic)
 
@@ -225,7 +242,7 @@ class _Round:
 
     def _keep(self, **changes: Any) -> None:
         self.state = replace(self.state, **changes)
-        self.station.entries.keep_sync_state(self.state)
+        self.station.above.keep_sync_state(self.state)
 
 
 def over_the_web(method: str, url: str, headers: Mapping[str, str], body: bytes) -> lane.Answer:

@@ -44,6 +44,7 @@ def renew(station: Station, path: Path) -> Path:
             _record(station, clinic, chain_name(key), public_text(key))
     aside = path.with_name(f"{path.name}.set-aside-{now_here():%Y%m%d-%H%M%S}")
     os.link(path, aside)
+    station.above.seal_by(key)
     os.replace(coming, path)
     return aside
 

@@ -39,6 +39,7 @@ from shared_models.ledger.server_read_rows import keep_read_rows, rebuild
 from shared_models.ledger.store import Added, EntryStore
 from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
+from sync_server.services.above_states import AboveStates
 
 
 class StationRefusal(Refusal):
@@ -56,6 +57,8 @@ class Station:
         self.store = store
         self.entries = EntryStore(store, Plain())
         self.audit = AuditTrail(store)
+        #: Where it stands towards the server above.
+        self.above = AboveStates(store, signing_key)
         self.chain = chain_name(signing_key)
         self._key = signing_key
         self._writes = threading.Lock()

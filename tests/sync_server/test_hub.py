@@ -11,11 +11,14 @@ from sqlalchemy import select
 from shared_models.entries.signatures import new_key, public_text
 from shared_models.exchange import lane
 from shared_models.exchange.chains import rows_of, verify_chain
-from shared_models.ledger.tables import verdict
+from shared_models.ledger.sealing import SealingRefusal
+from shared_models.ledger.tables import sync_state, verdict
 from shared_models.ledger.tablet_access import HUB
 from sync_server.app import create_app, open_server
-from sync_server.services import staffing
+from shared_models.wording.server_sentences import server_sentence
+from sync_server.services import own_key, staffing
 from sync_server.services.above import AboveRefusal, join_above, send_up
+from sync_server.services.above_states import AboveStates
 from sync_server.settings import Settings
 from tests.fitting_desk import CLINIC
 from tests.sync_server.conftest import CHEAP, House, JoinedDesk
@@ -27,7 +30,7 @@ PICTURE = png(700_000, seed=9)
 
 def server_in(folder) -> House:
     settings = Settings(store=str(folder / "hub.sqlite"), stretch=CHEAP)
-    folder.mkdir()
+    folder.mkdir(exist_ok=True)
     server = open_server(settings)
     return House(server, create_app(settings, server), settings)
 
@@ -194,3 +197,69 @@ def test_it_goes_by_a_real_line_too_and_a_dead_one_is_said_in_words(hub, house):
     with pytest.raises(AboveRefusal) as refused:
         send_up(hub.station, hub.server.lane, CLINIC)
     assert refused.value.code == "above_not_reached"
+
+
+def _lying_token(hub) -> str:
+    """The token for the server above, opened, after a look that it lies nowhere as it is."""
+    token = str(hub.station.above.sync_state(CLINIC).access["token"])
+    with hub.station.store.reading() as connection:
+        rows = [part for row in connection.execute(select(sync_state)) for part in row]
+    assert not any(token.encode() in (part if isinstance(part, bytes) else str(part).encode()) for part in rows)
+    return token
+
+
+def test_who_has_a_copy_of_the_field_servers_store_alone_has_no_token_for_the_server_above(hub, house):
+    joined(hub, house)
+    up(hub, house)
+    token = _lying_token(hub)
+    folder = hub.station.store.path.parent
+    hub.station.store.close()
+    assert not any(token.encode() in path.read_bytes() for path in folder.iterdir())
+    assert AboveStates(hub.station.store, hub.station._key).sync_state(CLINIC).access["token"] == token
+    with pytest.raises(SealingRefusal):
+        AboveStates(hub.station.store, new_key()).sync_state(CLINIC)
+
+
+def test_a_token_that_an_earlier_version_kept_in_plain_is_sealed_at_the_next_start(hub, house):
+    joined(hub, house)
+    state = hub.station.above.sync_state(CLINIC)
+    hub.station.entries.keep_sync_state(state)  # as it was kept before
+    assert b'"token"' in hub.kept_bytes()
+    again = server_in(hub.station.store.path.parent)
+    assert _lying_token(again) == state.access["token"]
+    assert again.station.above.sync_state(CLINIC) == state
+    assert up(again, house).refused == []
+    again.station.store.close()
+
+
+def test_with_a_renewed_key_the_field_server_goes_on_and_a_renewal_cut_off_is_done_again(hub, house, monkeypatch):
+    joined(hub, house)
+    path, token = hub.settings.signing_key_file, _lying_token(hub)
+    with monkeypatch.context() as cut, pytest.raises(OSError):
+        def struck(*_arguments):
+            raise OSError("the power went")
+        cut.setattr(own_key.os, "replace", struck)
+        own_key.renew(hub.station, path)
+    with pytest.raises(AboveRefusal, match="above_token_of_other_key"):
+        up(hub, house)
+    path.with_name(next(p.name for p in path.parent.glob("*set-aside*"))).unlink()
+    own_key.renew(hub.station, path)
+    again = server_in(hub.station.store.path.parent)
+    assert _lying_token(again) == token
+    assert up(again, house).refused == []
+    again.station.store.close()
+
+
+def test_after_a_lost_key_the_field_server_says_so_and_joins_again(hub, house):
+    joined(hub, house)
+    up(hub, house)
+    hub.settings.signing_key_file.unlink()
+    opened = open_server(hub.settings, own_key_known=False)
+    own_key.introduce(opened.station)
+    again = House(opened, create_app(hub.settings, opened), hub.settings)
+    with pytest.raises(AboveRefusal, match="above_token_of_other_key") as refused:
+        up(again, house)
+    assert "--join-above" in server_sentence(refused.value)
+    joined(again, house)
+    assert up(again, house).refused == []
+    again.station.store.close()
