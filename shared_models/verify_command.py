@@ -34,7 +34,7 @@ from shared_models.ledger.store import EntryStore
 from shared_models.quantities.refusals import Refusal
 from shared_models.verifying.archive import look_over_archive
 from shared_models.verifying.store import Finding, Looked, look_over
-from shared_models.wording.refusals import refusal_sentence
+from shared_models.wording.server_sentences import server_sentence
 from shared_models.wording.verifying import finding_sentence, rescued_sentences
 
 _SOUND, _REFUSED, _WRONG = 0, 1, 3
@@ -47,14 +47,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         if told.rescue_to:
             return _rescue(told)
-        if _is_archive(Path(told.path)):
+        if "://" not in told.path and _is_archive(Path(told.path)):
             with open_archive(Path(told.path)) as archive:
                 return _say(look_over_archive(archive))
-        with looked_at(Path(told.path)) as store:
+        with looked_at(told.path) as store:
             codec = _codec(store, told)
             looked = verify(store, codec, _heads(told.heads), _folder(told))
     except Refusal as refusal:
-        print(refusal_sentence(refusal), file=sys.stderr)
+        print(server_sentence(refusal), file=sys.stderr)
         return _REFUSED
     return _say(looked)
 
@@ -62,15 +62,16 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="stancebook verify",
-        description="Check a whole store offline and name the first entry that is wrong. Works on a copy; the store is not changed.",
+        description="Check a whole store offline and name the first entry that is wrong. Works on a copy, or on one moment of a server's database; the store is not changed.",
     )
-    parser.add_argument("path", help="the file of a tablet's or a server's store, or a clinic's archive")
+    parser.add_argument("path", help="the file of a tablet's or a server's store, a clinic's archive, "
+                                     "or postgresql://user@host/name")
     parser.add_argument("--staff", help="a tablet's store: whose PIN opens it")
     parser.add_argument("--pin-file", help="file that holds the PIN (asked for otherwise)")
     parser.add_argument("--heads", metavar="FILE",
                         help="a server's standing as JSON: finds a tail that was cut off whole")
     parser.add_argument("--attachments", metavar="FOLDER",
-                        help="a server's store: where its photos lie (beside the store by default)")
+                        help="a server's store: where its photos lie (beside a file by default)")
     parser.add_argument("--rescue-to", metavar="FILE",
                         help="a tablet's damaged store: write what can still be read into a fresh file")
     parser.add_argument("--set-aside", metavar="FILE",

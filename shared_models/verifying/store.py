@@ -100,7 +100,7 @@ def _chains(
             if entry is None or entry.digest != row.digest:
                 continue  # its chain names the first of these
             read.entries[entry.digest] = entry
-            wrong = [c for c, value in columns_of(entry).items() if row.columns[c] != value]
+            wrong = columns_that_differ(entry, row.columns)
             if wrong:
                 read.findings.append(Finding(
                     "column_differs", *name, row.number, row.digest, f"{', '.join(wrong)} of {_words(entry)}"
@@ -122,6 +122,11 @@ def columns_of(entry: Entry) -> dict[str, object]:
         "subject_id": entry.subject.id, "kind": entry.kind, "tablet": entry.tablet,
         "number": entry.number, "previous": entry.previous, "clock": entry.clock,
     }
+
+
+def columns_that_differ(entry: Entry, kept: Mapping[str, object]) -> list[str]:
+    """Return which readable columns of a row say something else than its entry."""
+    return [name for name, value in columns_of(entry).items() if kept[name] != value]
 
 
 def _read_signatures(read: _Read, rows: Iterable[RawRow]) -> None:

@@ -85,6 +85,7 @@ SENTENCES = Phrases({
     "store_missing": "There is no store {file}. Say with --store which one is meant.",
     "store_unsound": "The store is not sound: {finding}. Keep it as it is, and restore a backup; tablets offer again what that lacks.",
     "store_of_older_form": "The store has an older form than this program's. Start the server once with this program, then make the backup.",
+    "store_form_differs": "The store has another form than this program reads. Check it with the version that serves it, or start the server once with this one.",
     "backup_of_database_server": "A PostgreSQL is copied by its own tools: pg_dump, then --check. See docs/running-a-server.md.",
     "restore_into_database_server": "A PostgreSQL is restored by its own tools: pg_restore, then --begin-epoch. See docs/running-a-server.md.",
     "backup_folder_there": "{folder} is there already. Name a folder that is not; an older backup is never written over.",
