@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import random
+import re
 import shutil
 import sqlite3
 from contextlib import closing
@@ -20,6 +21,7 @@ from shared_models.ledger.store import EntryStore
 from shared_models.verify_command import main
 from shared_models.wording import verifying
 from tests.shared_models.making import CHEAP, CLINIC, Chain
+from tests.sync_server.conftest import copy_rows
 
 ROWS = 1000
 #: Every row: STANCEBOOK_EVERY_ROW=1. Otherwise first, last and some between, by a seed.
@@ -64,18 +66,52 @@ def sound(tmp_path_factory) -> tuple[Path, Chain]:
     return path, chain
 
 
+@pytest.fixture(scope="module")
+def sound_database(sound, postgres):
+    """The same store in a PostgreSQL, copied for each test."""
+    name = postgres.database()
+    copy_rows(open_store(sound[0], "server"), open_store(postgres.url(name), "server"))
+    yield name
+    postgres.drop(name)
+
+
+def in_postgresql(words: str) -> str:
+    """Say a change in the words of a PostgreSQL."""
+    edited = r"CAST\(replace\(content, ('[^']*'), ('[^']*')\) AS BLOB\)"
+    return re.sub(edited, r"convert_to(replace(convert_from(content, 'UTF8'), \1, \2), 'UTF8')", words).replace("?", "%s")
+
+
 @pytest.fixture
-def tamper(sound, tmp_path, capsys):
+def tamper(sound, tmp_path, capsys, store_kind, request):
     """Change a copy by SQL; return exit code and what was said."""
-    def act(*statements: tuple[str, tuple], more: tuple[str, ...] = ()) -> tuple[int, str]:
+    made: list[str] = []
+
+    def in_a_file(statements) -> str:
         copy = tmp_path / "copy.sqlite"
         shutil.copy(sound[0], copy)
         with closing(sqlite3.connect(copy)) as connection, connection:
             for words, values in statements:
                 assert connection.execute(words, values).rowcount > 0, words
-        code = main([str(copy), *more])
+        return str(copy)
+
+    def in_a_database(statements) -> str:
+        import psycopg
+
+        postgres = request.getfixturevalue("postgres")
+        made.append(postgres.database(request.getfixturevalue("sound_database")))
+        with psycopg.connect(postgres.url(made[-1])) as connection:
+            for words, values in statements:
+                assert connection.execute(in_postgresql(words), values).rowcount > 0, words
+        return postgres.url(made[-1])
+
+    def act(*statements: tuple[str, tuple], more: tuple[str, ...] = ()) -> tuple[int, str]:
+        where = in_a_database(statements) if store_kind == "postgresql" else in_a_file(statements)
+        code = main([where, *more])
         return code, capsys.readouterr().out
-    return act
+
+    yield act
+    for name in made:
+        request.getfixturevalue("postgres").drop(name)
 
 
 def test_a_sound_store_is_said_to_be_sound(sound, capsys):
@@ -85,6 +121,13 @@ def test_a_sound_store_is_said_to_be_sound(sound, capsys):
     assert sound[0].read_bytes() == before, "looking changes nothing"
 
 
+@pytest.mark.both_stores
+def test_a_sound_store_is_said_to_be_sound_on_either_kind_of_store(tamper):
+    code, said = tamper()
+    assert code == 0 and "1003 entries in 2 chains and 12 signatures" in said
+
+
+@pytest.mark.both_stores
 @pytest.mark.parametrize("number", sampled(1))
 def test_an_edited_row_is_found_and_named(tamper, number):
     code, said = tamper((
@@ -96,6 +139,7 @@ def test_an_edited_row_is_found_and_named(tamper, number):
     assert code == 3 and f"Entry {number} of tablet-a" in first(said), said
 
 
+@pytest.mark.both_stores
 @pytest.mark.parametrize("number", sampled(1))
 def test_a_removed_row_is_found_and_named(tamper, number):
     code, said = tamper(("DELETE FROM entry WHERE tablet = 'tablet-a' AND number = ?", (number,)))
@@ -106,6 +150,7 @@ def test_a_removed_row_is_found_and_named(tamper, number):
         assert "signature" in said.lower(), said
 
 
+@pytest.mark.both_stores
 @pytest.mark.parametrize("number", sampled(1))
 def test_a_tail_cut_off_with_all_its_signatures_is_found_by_a_head_that_a_server_holds(sound, tamper, tmp_path, number):
     _, chain = sound
@@ -123,6 +168,7 @@ def test_a_tail_cut_off_with_all_its_signatures_is_found_by_a_head_that_a_server
     assert code == 3 and f"Entry {ROWS} of tablet-a" in said and "cut off" in said
 
 
+@pytest.mark.both_stores
 @pytest.mark.parametrize("column, value", [
     ("subject_id", "'fitting-2'"), ("kind", "'other'"), ("clock", "'0'"), ("entry_id", "'x'"),
     ("previous", "digest"), ("number", "5000"), ("tablet", "'tablet-b'"), ("clinic", "'elsewhere'"),
@@ -133,6 +179,7 @@ def test_a_readable_column_that_was_edited_is_found(tamper, column, value):
     assert code == 3 and ("700" in said or "704" in said), said
 
 
+@pytest.mark.both_stores
 @pytest.mark.parametrize("change", [
     "UPDATE signature SET content = CAST(replace(content, 'Ansa', 'Anna') AS BLOB) WHERE signer_type = 'staff'",
     "UPDATE signature SET signer = 'staff-9' WHERE signer_type = 'staff'",

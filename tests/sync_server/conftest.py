@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 import shutil
 from dataclasses import dataclass, field
@@ -24,7 +23,6 @@ from shared_models.ledger.tables import tables_of
 from sync_server.app import create_app, open_server
 from sync_server.services.staffing import demo_lead, set_up_demo
 from sync_server.settings import Settings
-from tests import own_postgres
 from tests.fitting_desk import CLINIC, PROSTHETIST, TECHNICIAN, Desk
 
 #: Stretching that costs next to nothing, so that tests are quick.
@@ -218,21 +216,6 @@ def begun(tmp_path_factory) -> Begun:
     tablet.desk.request_review()
     house.station.store.close()
     return Begun(folder, tablet)
-
-
-def pytest_generate_tests(metafunc) -> None:
-    """Run what is marked ``both_stores`` on SQLite and on a PostgreSQL."""
-    if "store_kind" in metafunc.fixturenames:
-        both = metafunc.definition.get_closest_marker("both_stores")
-        kinds = ["sqlite", "postgresql"] if both and both.args != (False,) else ["sqlite"]
-        metafunc.parametrize("store_kind", kinds, scope="session")
-
-
-@pytest.fixture(scope="session")
-def postgres(tmp_path_factory):
-    """The run's own PostgreSQL; skips, with the reason, where there can be none."""
-    worker = os.environ.get("PYTEST_XDIST_WORKER", "main")
-    return own_postgres.start(worker, os.environ.get("PYTEST_XDIST_TESTRUNUID", str(os.getpid())))
 
 
 @pytest.fixture(scope="session")

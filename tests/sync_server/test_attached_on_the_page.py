@@ -15,6 +15,8 @@ from tests.sync_server.test_attachments import patch
 from tests.sync_server.test_deciding import PASSWORD
 from tests.sync_server.test_timings_on_the_page import words_of
 
+pytestmark = pytest.mark.both_stores
+
 PHOTO = {
     "photo": "p-1", "shows": "skin", "note": "rim above the knee, red", "sha256": "ab" * 32,
     "media_type": "image/jpeg", "size_kb": "812", "width_px": "4000", "height_px": "3000",

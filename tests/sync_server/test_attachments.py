@@ -12,6 +12,8 @@ from tests.mobile.making_photos import jpeg
 from tests.sync_server.conftest import JoinedDesk
 from tests.sync_server.photos import photo_of, png, sha256
 
+pytestmark = pytest.mark.both_stores
+
 PICTURE = png(600_000)
 NAME = sha256(PICTURE)
 

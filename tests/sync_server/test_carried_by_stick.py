@@ -22,6 +22,8 @@ from tests.journeys.at_work import PROSTHETIST, open_fitting, record
 from tests.shared_models.making import CHEAP
 from tests.sync_server.photos import photo_of, png
 
+pytestmark = pytest.mark.both_stores
+
 
 @pytest.fixture
 def far(house, tmp_path):

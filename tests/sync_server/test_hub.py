@@ -27,19 +27,35 @@ from tests.sync_server.photos import photo_of, png, sha256
 
 PICTURE = png(700_000, seed=9)
 
+pytestmark = pytest.mark.both_stores
 
-def server_in(folder) -> House:
-    settings = Settings(store=str(folder / "hub.sqlite"), stretch=CHEAP)
+
+def server_in(folder, store: str = "") -> House:
+    """A server in the field: over a file, or over a database with its key in the folder."""
+    settings = Settings(store=store or str(folder / "hub.sqlite"), key_file=str(folder / "hub.key"), stretch=CHEAP)
     folder.mkdir(exist_ok=True)
     server = open_server(settings)
     return House(server, create_app(settings, server), settings)
 
 
 @pytest.fixture
-def hub(tmp_path):
-    found = server_in(tmp_path / "field")
+def hub(tmp_path, store_kind, request):
+    """A server in the field, on the same kind of store as the one above it."""
+    database = store = ""
+    if store_kind == "postgresql":
+        postgres = request.getfixturevalue("postgres")
+        database = postgres.database()
+        store = postgres.url(database)
+    found = server_in(tmp_path / "field", store)
     yield found
     found.station.store.close()
+    if database:
+        postgres.drop(database)
+
+
+def again_of(hub) -> House:
+    """The same server in the field, opened once more."""
+    return server_in(hub.settings.signing_key_file.parent, hub.settings.store)
 
 
 def line_to(house, cut: random.Random | None = None):
@@ -212,9 +228,7 @@ def test_who_has_a_copy_of_the_field_servers_store_alone_has_no_token_for_the_se
     joined(hub, house)
     up(hub, house)
     token = _lying_token(hub)
-    folder = hub.station.store.path.parent
-    hub.station.store.close()
-    assert not any(token.encode() in path.read_bytes() for path in folder.iterdir())
+    assert token.encode() not in hub.kept_bytes()
     assert AboveStates(hub.station.store, hub.station._key).sync_state(CLINIC).access["token"] == token
     with pytest.raises(SealingRefusal):
         AboveStates(hub.station.store, new_key()).sync_state(CLINIC)
@@ -225,7 +239,7 @@ def test_a_token_that_an_earlier_version_kept_in_plain_is_sealed_at_the_next_sta
     state = hub.station.above.sync_state(CLINIC)
     hub.station.entries.keep_sync_state(state)  # as it was kept before
     assert b'"token"' in hub.kept_bytes()
-    again = server_in(hub.station.store.path.parent)
+    again = again_of(hub)
     assert _lying_token(again) == state.access["token"]
     assert again.station.above.sync_state(CLINIC) == state
     assert up(again, house).refused == []
@@ -244,7 +258,7 @@ def test_with_a_renewed_key_the_field_server_goes_on_and_a_renewal_cut_off_is_do
         up(hub, house)
     path.with_name(next(p.name for p in path.parent.glob("*set-aside*"))).unlink()
     own_key.renew(hub.station, path)
-    again = server_in(hub.station.store.path.parent)
+    again = again_of(hub)
     assert _lying_token(again) == token
     assert up(again, house).refused == []
     again.station.store.close()

@@ -10,6 +10,7 @@ import os
 import random
 
 import httpx
+import pytest
 
 from shared_models.exchange import lane
 from tests.fitting_desk import CLINIC
@@ -21,6 +22,9 @@ SEED = int(os.environ.get("STANCEBOOK_CUTS_SEED", "20261126"))
 #: What a photo weighs here, in bytes.
 LEAST, MOST = 2_000_000, 20_000_000 if CUTS > 100 else 5_000_000
 _MOST_HEAD = 2_000
+
+#: The gate's many cuts are for a file; what they meet in a database is seen in the short set.
+pytestmark = pytest.mark.both_stores(CUTS <= 100)
 
 
 class _Asking:
