@@ -6,6 +6,7 @@ from shared_models.language import spoken
 from shared_models.wording.dates import day_words
 from shared_models.wording.visit_lines import FOLLOW_UP, GO_TO_VISIT, OPEN_VISIT
 from mobile.flows.visits import begin_visit, doors, followed, tables_at, visit_after
+from mobile.screens.outcomes import OUTCOME, show_over_time
 from mobile.widgets.listing import ListRow
 from mobile.widgets.surface import Words
 
@@ -20,6 +21,8 @@ def show_visit(page) -> None:
                 title=row[0], subtitle="\n".join(pairs), subtitle_role="body", pressable=False,
                 row_state="not_applicable" if mark == "not applicable" else mark, test_name=f"{table.key}:{number}",
             ))
+    if page.step_key == OUTCOME and page.view.after:
+        show_over_time(page, page.session.others_of_person(page.view))
     if page.step_key == page.view.edition.steps[0].key and page.view.after:
         follow_rows(page)
     for slot, words in doors(page.view, page.step):

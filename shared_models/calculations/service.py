@@ -9,7 +9,10 @@ from __future__ import annotations
 import calendar
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Sequence
 
+#: A spell: the day on which it ended, and the steps walked a day in it.
+Walked = tuple[date, int]
 IN_TIME, DUE_SOON, OVERDUE = "in_time", "due_soon", "overdue"
 BY_MONTHS, BY_STEPS = "months", "steps"
 #: So many days before it is due a service is said to be due soon: common practice.
@@ -52,20 +55,31 @@ class ServiceDue:
 
 
 def service_due(
-    since: date, months: int | None, steps: int | None, steps_a_day: int | None
+    since: date, months: int | None, steps: int | None, steps_a_day: int | None, walked: Sequence[Walked] = (),
 ) -> ServiceDue:
     """Return when a part that started, or was serviced, on ``since`` is due.
 
-    ``months`` and ``steps`` are the interval; ``steps_a_day`` is what the person
-    walks a day, None when nobody knows.  By steps it is due on the first day at
-    whose end the estimate has reached the interval.
+    ``months`` and ``steps`` are the interval; ``walked`` is what the person
+    walked a day in each spell that is over, oldest first, ``steps_a_day`` what
+    they walk since then, None when nobody knows.  By steps it is due on the first
+    day at whose end the estimate has reached the interval.
     """
     by_months = months_later(since, months) if months else None
-    by_steps = None
-    if steps and steps_a_day and steps_a_day > 0:
-        days = -(-steps // steps_a_day)
-        by_steps = since + timedelta(days=days) if days <= (date.max - since).days else None
+    by_steps = _reached(since, steps, (*walked, (date.max, steps_a_day))) if steps and steps_a_day is not None else None
     return ServiceDue(since, by_months, by_steps)
+
+
+def _reached(since: date, steps: int, spells: Sequence[Walked]) -> date | None:
+    """The day on which so many steps are walked; None where the calendar ends before."""
+    left, start = steps, since
+    for until, a_day in spells:
+        days = (until - start).days
+        if days <= 0:
+            continue
+        if a_day > 0 and -(-left // a_day) <= days:
+            return start + timedelta(days=-(-left // a_day))
+        left, start = left - a_day * days, until
+    return None
 
 
 def months_later(day: date, months: int) -> date | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Mapping
 
-from shared_models.checks.verdict import MET, Verdict
+from shared_models.checks.verdict import Verdict
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.vouching import LEAD
 from shared_models.quantities.refusals import Refusal
@@ -38,7 +38,7 @@ def refuse_decision(
         if not any(text.strip() for text in remarks.values()):
             raise DecisionRefusal("return_without_remark")
     elif decision == ACCEPTED:
-        if verdict.step("sign_off").state != MET:
+        if not verdict.screws_are_signed:
             raise DecisionRefusal("accept_without_sign_off")
         if not verdict.is_complete:
             raise DecisionRefusal("accept_incomplete")

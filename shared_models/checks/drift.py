@@ -90,17 +90,25 @@ def drifts_of_alignment(view: FittingView) -> list[Drift]:
 def drift_of_torque(view: FittingView, screw: PlacedScrew) -> Drift:
     """Compare one screw; the sheet's window about its final figure is the tolerance."""
     lowest, highest = screw.screw.window_nm(True)
-    left = None
-    if screw.place not in view.exchanged:
-        for before in _before(view):
-            left = _first(before, (f"torque_final/{screw.key}", f"torque_check/{screw.key}"), "reading_nm")
-            if left is not None or screw.place in before.exchanged:
-                break
+    last = last_torque(view, screw)
     return Drift(
-        f"torque_check/{screw.key}", screw.screw.name, "N·m", left,
+        f"torque_check/{screw.key}", screw.screw.name, "N·m", amount_from(last.body.get("reading_nm")) if last else None,
         amount_from(view.value(f"torque_check/{screw.key}", "reading_nm")),
         amount_from(view.value(f"torque_final/{screw.key}", "reading_nm")), (highest - lowest) / 2,
     )
+
+
+def last_torque(view: FittingView, screw: PlacedScrew) -> Entry | None:
+    """Return the last torque, final or re-checked, of a screw before this visit; None where its part is new."""
+    if screw.place in view.exchanged:
+        return None
+    for before in _before(view):
+        for slot in (f"torque_final/{screw.key}", f"torque_check/{screw.key}"):
+            if amount_from(before.value(slot, "reading_nm")) is not None:
+                return before.head(slot)
+        if screw.place in before.exchanged:
+            break
+    return None
 
 
 def _before(view: FittingView) -> list[FittingView]:

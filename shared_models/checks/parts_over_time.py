@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
-from shared_models.calculations.service import ServiceDue, service_due
+from shared_models.calculations.service import ServiceDue, Walked, service_due
 from shared_models.catalogue.sheets import PLACES, Sheet
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
@@ -85,11 +85,32 @@ def _marks(entry: Entry) -> tuple[str, ...]:
 
 def steps_a_day(view: FittingView) -> int | None:
     """Return the steps a day said last, at this visit or before; None when nobody said."""
-    for visit in reversed(visits_up_to(view)):
-        for slot in ("since_last", "activity"):
-            said = amount_from(visit.value(slot, "steps_a_day"))
-            if said is not None:
-                return int(said)
+    return next((said for visit in reversed(visits_up_to(view)) if (said := _steps_said(visit)) is not None), None)
+
+
+def steps_walked_before(view: FittingView) -> tuple[Walked, ...]:
+    """Return the spells between the visits up to this one, with the steps a day in each.
+
+    What is said at a visit is how it went since the one before.  A visit at which
+    nobody said leaves it at what was said before, or, where nobody ever had, at
+    what was said next.
+    """
+    visits = visits_up_to(view)
+    said = [_steps_said(visit) for visit in visits]
+    known = next((each for each in said if each is not None), None)
+    spells: list[Walked] = []
+    for visit, here in zip(visits, said):
+        known = here if here is not None else known
+        if visit.after and visit.opened is not None and known is not None:
+            spells.append((day_of(visit.opened.happened_at), known))
+    return tuple(spells)
+
+
+def _steps_said(visit: FittingView) -> int | None:
+    for slot in ("since_last", "activity"):
+        said = amount_from(visit.value(slot, "steps_a_day"))
+        if said is not None:
+            return int(said)
     return None
 
 
@@ -105,14 +126,14 @@ class ServiceOfPart:
 
 def services(view: FittingView) -> list[ServiceOfPart]:
     """Return each part built in now whose sheet states a service interval."""
-    found, a_day = [], steps_a_day(view)
+    found, a_day, walked = [], steps_a_day(view), steps_walked_before(view)
     for part in parts_over_time(view):
         if part.until is not None or part.sheet is None or not part.sheet.service:
             continue
         last = _last_service(view, part)
         since = _day(last) or part.since
         interval = part.sheet.service
-        due = service_due(since, interval.get("months"), interval.get("steps"), a_day)
+        due = service_due(since, interval.get("months"), interval.get("steps"), a_day, walked)
         found.append(ServiceOfPart(part, due, last, a_day))
     return found
 

@@ -73,6 +73,12 @@ class Verdict:
         """Whether nothing is missing, with or without a restriction."""
         return self.state in (COMPLETE, RESTRICTED)
 
+    @property
+    def screws_are_signed(self) -> bool:
+        """Whether a second person stands for the screws, or a later visit touched none that would have to be signed."""
+        state = self.step("sign_off").state
+        return state == MET or (state == NOT_APPLICABLE and self.step("torque").state in (MET, NOT_APPLICABLE))
+
     def as_record(self) -> dict[str, Any]:
         """Return the plain form that is stored, compared and digested, in one language everywhere."""
         with in_language(SOURCE):

@@ -41,7 +41,10 @@ class OutcomePoint:
 
 @dataclass(frozen=True)
 class OutcomeCourse:
-    """A measure's values, oldest first; ``detectable`` its minimal detectable change, None where none is published."""
+    """A measure's values, oldest first; ``detectable`` its minimal detectable change, None where none is published.
+
+    ``source``: in whom the change was found, and where that is published.
+    """
 
     name: str
     unit: str
@@ -49,6 +52,7 @@ class OutcomeCourse:
     points: tuple[OutcomePoint, ...]
     detectable: float | None = None
     better: str = ""
+    source: str = ""
 
 
 def places_of(days: list[date]) -> list[float]:
@@ -110,5 +114,5 @@ def _value(shown: OutcomeCourse, point: OutcomePoint, at: tuple[float, float], l
     told = f"{point.value:.{shown.places}f}"
     return [
         *sign_shapes(sign, at, 0.4 * line),
-        Label(at, told, "body", bold=point.is_this, up="bottom", shift_dp=(0.0, 10.0), ground_tone="field"),
+        Label(at, told, "body", bold=point.is_this, up="bottom", shift_dp=(0.0, 12.0), ground_tone="field"),
     ]

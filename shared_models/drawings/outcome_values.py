@@ -42,6 +42,7 @@ def outcome_courses(view: FittingView, others: Iterable[FittingView]) -> tuple[O
         )
         found.append(OutcomeCourse(
             name, unit, places, points, known.mdc90 if known else None, known.better if known else "",
+            f"{known.population}; {known.source}" if known else "",
         ))
     return tuple(found)
 

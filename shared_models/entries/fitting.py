@@ -288,6 +288,10 @@ class FittingView:
             if s not in each or s in done or self._place_in(s) in exchanged or s.partition("/")[2] in keys
         ]
 
+    def is_asked(self, slot: str) -> bool:
+        """Whether any step asks for a slot here; a visit leaves alone what nobody touched."""
+        return any(slot in self.slots_asked(step) for step in self.edition.steps)
+
     @staticmethod
     def _place_in(slot: str) -> str:
         """The place in the leg that a slot belongs to."""

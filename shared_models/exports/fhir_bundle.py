@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Iterable
 
+from shared_models.checks.events import events_of
 from shared_models.checks.verdict import Verdict
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.exports.fhir_devices import components, device, use_statement
+from shared_models.exports.fhir_events import adverse_event
 from shared_models.exports.fhir_people import patient, practitioner, staff_named, subject, who
 from shared_models.exports.fhir_proofs import paper_reference, provenance
 from shared_models.exports.fhir_readings import entry_resource, entry_type
@@ -15,24 +17,33 @@ from shared_models.exports.fhir_terms import FITTING, filled, identifier, refere
 from shared_models.quantities.moments import moment_from
 from shared_models.wording.states import VERDICT
 
+FIRST = "fitting and tuning of a hydraulic stance-and-swing knee"
+VISIT = "visit after the fitting of a hydraulic stance-and-swing knee"
+
 
 def fitting_bundle(
     view: FittingView, verdict: Verdict, sheet: bytes | None = None, record: bytes | None = None,
+    others: Iterable[FittingView] = (),
 ) -> dict[str, Any]:
     """Return a fitting as a Bundle of type ``collection``.
 
     ``sheet`` and ``record``: the person's sheet and the record of the fitting as
-    PDF, carried where they are given.  Amounts are Decimals, every digit as
+    PDF, carried where they are given.  ``others``: further fittings and visits of
+    the person, where an event may have been followed up.  Amounts are Decimals, every digit as
     recorded: whoever writes the JSON writes them as numbers (FHIR's
     ``decimal``).  The same record makes the same bundle.
     """
     entries = view.entries()
     latest = max((e.recorded_at for e in entries), key=moment_from, default="1970-01-01T00:00:00.000+00:00")
+    parts, events = components(view), events_of(view, others)
+    carried = {part.entry.digest for part in parts if not part.wrong}
+    named = {e.recorded_by for e in (*(p.entry for p in parts), *(event.entry for event in events))}
     resources = [r for r in (patient(view),) if r]
-    resources += [practitioner(view, staff) for staff in staff_named(view)]
-    for place, entry, built_in in components(view):
-        resources += [device(view, place, entry, built_in), use_statement(view, entry, built_in)]
+    resources += [practitioner(view, staff) for staff in sorted({*staff_named(view), *named})]
+    for part in parts:
+        resources += [device(view, part), use_statement(view, part)]
     resources.append(_procedure(view, verdict, entries))
+    resources += [adverse_event(view, event, carried) for event in events]
     resources += _entries_and_signatures(view, entries)
     for paper, pdf in (("sheet", sheet), ("record", record)):
         if pdf is not None:
@@ -70,12 +81,12 @@ def _procedure(view: FittingView, verdict: Verdict, entries: list[Entry]) -> dic
         "resourceType": "Procedure", "id": resource_id("Procedure", view.id),
         "identifier": [identifier(FITTING, view.id)],
         "status": "completed" if verdict.is_complete else "in-progress",
-        "code": {"text": "fitting and tuning of a hydraulic stance-and-swing knee"},
+        "code": {"text": VISIT if view.after else FIRST},
         "subject": subject(view),
         "performedPeriod": {"start": moments[0], "end": moments[-1]} if moments else {},
         "performer": [{"actor": who(view, view.prosthetist)}] if view.prosthetist else [],
         "bodySite": [{"text": f"{view.value('opened', 'side')} lower limb"}] if view.value("opened", "side") else [],
         "outcome": {"text": VERDICT.get(verdict.state, verdict.state)},
-        "usedReference": [reference("Device", e.digest) for _, e, now in components(view) if now],
-        "note": [{"text": f"SHA-256 of the verdict of {verdict.day}: {verdict.digest}"}],
+        "usedReference": [reference("Device", part.entry.digest) for part in components(view) if part.built_in],
+        "note": ([{"text": f"a later visit, after {view.after}"}] if view.after else []) + [{"text": f"SHA-256 of the verdict of {verdict.day}: {verdict.digest}"}],
     }

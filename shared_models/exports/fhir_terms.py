@@ -26,6 +26,8 @@ FILE_NUMBER = _oid("6f2d1c1e-3c0b-4f5e-9f43-0d6f5b1a9e02")
 STAFF = _oid("6f2d1c1e-3c0b-4f5e-9f43-0d6f5b1a9e03")
 #: Identity of a fitting.
 FITTING = _oid("6f2d1c1e-3c0b-4f5e-9f43-0d6f5b1a9e04")
+#: Identity of a fall, pain or fault, by which its follow-ups name it.
+EVENT = _oid("6f2d1c1e-3c0b-4f5e-9f43-0d6f5b1a9e06")
 #: Codes ``kind`` and ``kind.field`` of the edition in which an entry was recorded.
 KINDS = _oid("6f2d1c1e-3c0b-4f5e-9f43-0d6f5b1a9e05")
 

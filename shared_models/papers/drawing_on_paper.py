@@ -41,7 +41,9 @@ class DrawingOnPaper:
     def draw(self) -> None:
         """Put every shape on the page, in its order."""
         left, top, wide, high = self._box
-        with self._pdf.rect_clip(left, top, wide, high):
+        # The clip takes the colours of the page back at its end, the local context what fpdf2 knows
+        # of them: it writes no colour that it believes to be set, and the next drawing came out black.
+        with self._pdf.local_context(), self._pdf.rect_clip(left, top, wide, high):
             for shape in self._scene.shapes:
                 self._shape(shape)
         self._pdf.set_dash_pattern()

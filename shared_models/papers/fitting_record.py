@@ -7,8 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from shared_models.catalogue.sheets import FUNCTIONS, PLACES
+from shared_models.checks.drift import drift_of_setting
 from shared_models.checks.strokes import strokes_from
 from shared_models.checks.verdict import MET, NOT_APPLICABLE, WAIVED, Verdict
+from shared_models.checks.parts_over_time import visits_up_to
+from shared_models.drawings.outcome_course import outcome_scene
+from shared_models.drawings.outcome_values import outcome_courses
 from shared_models.drawings.plain_shapes import Room
 from shared_models.drawings.scene import Scene
 from shared_models.drawings.strokes import signature_scene
@@ -19,15 +23,17 @@ from shared_models.entries.fitting import FittingView
 from shared_models.exchange.practice import is_practice
 from shared_models.language import Worded, spoken
 from shared_models.quantities.amounts import text_of
-from shared_models.quantities.moments import moment_from
+from shared_models.quantities.moments import day_of, moment_from
 from shared_models.wording import fitting_record as words
+from shared_models.wording import outcome_course as over_time
 from shared_models.wording.course_lines import course_of, stamp
 from shared_models.wording.dates import day_words
 from shared_models.wording.outcome_lines import outcome_lines
 from shared_models.wording.person_sheet import NOT_RECORDED
 from shared_models.wording.reading_lines import alignments_of, caps_of, torques_of
 from shared_models.wording.sentences import as_typed_words, sentence_of
-from shared_models.wording.visit_lines import visit_tables
+from shared_models.wording.timing_lines import Line
+from shared_models.wording.visit_lines import AT_VISIT, visit_tables
 from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word
 
 #: Shape of a chart on paper, and the height of a line of type in it.
@@ -61,6 +67,7 @@ class FittingRecord:
     and when, a line each; ``gaps``: what is missing, a sentence each.
     """
 
+    title: str
     name: str
     file_number: str
     moment: str
@@ -70,6 +77,8 @@ class FittingRecord:
     tables: tuple[Table, ...]
     charts: tuple[Chart, ...]
     measures: tuple[str, ...]
+    outcomes: tuple[Chart, ...]
+    outcome_signs: str
     drawn: tuple[Chart, ...]
     matching: str
     is_draft: bool
@@ -84,14 +93,20 @@ def fitting_record(view: FittingView, verdict: Verdict) -> FittingRecord:
     entries = view.entries()
     moment = max((e.recorded_at for e in entries), key=moment_from, default="1970-01-01T00:00:00.000+00:00")
     tables = (_parts(view), *_over_visits(view, verdict), _settings(view), _alignment(view), _torques(view), _caps(view), _trials(view), _signed(view, entries))
+    # Only what every reader of this visit has at hand, so that tablet and server print the same.
+    earlier = visits_up_to(view)[:-1]
+    courses = [course for course in outcome_courses(view, earlier) if len(course.points) > 1]
     return FittingRecord(
+        spoken(words.VISIT_TITLE if view.after else words.TITLE),
         f"{body.get('given_name', '')} {body.get('family_name', '')}".strip() or spoken(NOT_RECORDED),
         str(body.get("file_number") or ""), moment, _facts(view, body, entries),
         spoken(words.VERDICT_LINE, 
             verdict=VERDICT.get(verdict.state, verdict.state),
             review=review_word(verdict.review, verdict.changed_since_review),
         ), _gaps(view, verdict), tuple(t for t in tables if t.rows), _charts(view),
-        tuple(f"{line.what}: {line.value or line.says}" for line in outcome_lines(view, ())), _drawn(view),
+        tuple(_measure(line, bool(earlier)) for line in outcome_lines(view, earlier)),
+        tuple(Chart(over_time.chart_title(c.name, c.unit), outcome_scene(c, CHART_ROOM)) for c in courses),
+        " ".join((spoken(over_time.SIGNS), *filter(None, map(over_time.source_words, courses)))) if courses else "", _drawn(view),
         _matching(verdict, entries), not verdict.is_complete, any(is_practice(e.clinic) for e in entries),
     )
 
@@ -117,9 +132,23 @@ def _facts(view: FittingView, body, entries: list[Entry]) -> tuple[str, ...]:
             view.edition.words("amputation_level", str(opened.get("amputation_level", ""))),
             spoken("{mass} and {load} carried", mass=mass, load=load) if mass and load else "",
         ) if w),
-        spoken("Fitted by {by}", by=view.record.name_of(view.prosthetist)) if view.prosthetist else "",
+        _seen_by(view),
+        spoken(AT_VISIT, day=day_words(day_of(view.former.opened.happened_at))) if view.former and view.former.opened else "",
         spoken("{first} to {last}", first=stamp(moments[0]), last=stamp(moments[-1])) if moments else "",
     ) if line)
+
+
+def _measure(line: Line, is_compared: bool) -> str:
+    """A measure in one line, with how it stands against the visit before where there is one."""
+    said = [line.value, line.says] if is_compared else [line.value or line.says]
+    return f"{line.what}: {'; '.join(part for part in said if part)}"
+
+
+def _seen_by(view: FittingView) -> str:
+    if not view.prosthetist:
+        return ""
+    name = view.record.name_of(view.prosthetist)
+    return spoken("Seen by {by}", by=name) if view.after else spoken("Fitted by {by}", by=name)
 
 
 def _mass(head: Entry | None, key: str) -> str:
@@ -166,17 +195,29 @@ def _over_visits(view: FittingView, verdict: Verdict) -> tuple[Table, ...]:
 
 
 def _settings(view: FittingView) -> Table:
-    rows, confirmed, now = [], view.last_confirmed(), view.settings()
+    rows, confirmed = [], view.last_confirmed()
     for function in FUNCTIONS:
         adjuster = view.adjuster(function)
         if adjuster is not None:
             rows.append((
                 view.edition.words("function", function),
                 f"{confirmed[function]} {adjuster.unit}" if function in confirmed else spoken(words.NOT_CONFIRMED),
-                f"{now[function]} {adjuster.unit}" if function in now else spoken(NOT_RECORDED),
+                _position_now(view, function, adjuster.unit),
                 spoken("{lowest} to {highest}", lowest=text_of(adjuster.lowest), highest=text_of(adjuster.highest)), text_of(adjuster.largest_step),
             ))
     return Table(spoken(words.SETTINGS), words.SETTINGS_HEAD, (0.3, 0.2, 0.2, 0.16, 0.14), tuple(rows))
+
+
+def _position_now(view: FittingView, function: str, unit: str) -> str:
+    """Where an adjuster stands now; at a visit also that it was not turned, and where it was left."""
+    now, slot = view.settings().get(function), f"setting/{function}"
+    if now is not None:
+        found = not view.heads(slot) and view.after
+        return spoken(words.FOUND_AT if found else words.AT, position=now, unit=unit)
+    drift = drift_of_setting(view, function)
+    if not view.after or view.is_asked(slot) or drift is None or drift.left is None:
+        return spoken(NOT_RECORDED)
+    return spoken(words.NOT_TURNED, position=text_of(drift.left), unit=unit)
 
 
 def _alignment(view: FittingView) -> Table:
@@ -191,10 +232,12 @@ def _alignment(view: FittingView) -> Table:
 
 def _torques(view: FittingView) -> Table:
     rows = tuple((
-        t.screw, t.asked, ", ".join(w for w in (t.reading or spoken(NOT_RECORDED), spoken(words.OUTSIDE) if t.outside else "", t.standing) if w),
+        t.screw, t.asked, ", ".join(w for w in (t.reading or t.untouched or spoken(NOT_RECORDED), spoken(words.OUTSIDE) if t.outside else "", t.standing) if w),
         ", ".join(w for w in (t.wrench, t.calibrated) if w), t.locking, ", ".join(w for w in (t.by, t.time) if w),
     ) for t in torques_of(view, "final"))
-    return Table(spoken(words.TORQUE), words.TORQUE_HEAD, (0.15, 0.2, 0.13, 0.15, 0.15, 0.22), rows)
+    # What stands of a screw that a visit left alone is a sentence.
+    shares = (0.15, 0.18, 0.34, 0.11, 0.09, 0.13) if view.after else (0.15, 0.2, 0.13, 0.15, 0.15, 0.22)
+    return Table(spoken(words.TORQUE), words.TORQUE_HEAD, shares, rows)
 
 
 def _caps(view: FittingView) -> Table:

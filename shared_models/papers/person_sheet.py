@@ -73,9 +73,10 @@ def person_sheet(view: FittingView, verdict: Verdict) -> PersonSheet:
     scene, scene_words = sheet_drawing(view, DRAWING_ROOM)
     practised = any(is_practice(e.clinic) for e in entries)
     status = ((spoken(words.PRACTICE_STATUS),) if practised else ()) + _status(view, verdict)
+    title = spoken(words.VISIT_TITLE if view.after else words.TITLE)
     return PersonSheet(
         name, str(body.get("file_number") or ""), moment, tuple(b for b in blocks if b.lines),
-        status, not verdict.is_complete, practised, scene, scene_words,
+        status, not verdict.is_complete, practised, scene, scene_words, title,
     )
 
 
@@ -84,13 +85,9 @@ def _status(view: FittingView, verdict: Verdict) -> tuple[str, ...]:
     found = []
     if not verdict.is_complete:
         found.append(spoken(words.NOT_COMPLETE, steps=", ".join(missing) or spoken("the fitting as a whole")))
-    if not _signed(verdict):
+    if not verdict.screws_are_signed:
         found.append(spoken(words.NOT_SIGNED))
     return tuple(found)
-
-
-def _signed(verdict: Verdict) -> bool:
-    return verdict.step("sign_off").state == MET
 
 
 def _who(view: FittingView, name: str, body) -> Block:
@@ -124,11 +121,14 @@ def _settings(view: FittingView) -> Block:
         if adjuster is None:
             continue
         name = view.edition.words("function", function)
-        if function not in confirmed:
+        # What a visit found and left so is how the leg stands, whatever was confirmed before.
+        found = view.value(f"found/{function}", "position") if not view.heads(f"setting/{function}") else None
+        position = str(found) if found is not None else confirmed.get(function)
+        if position is None:
             lines.append(spoken(words.SETTING_UNKNOWN, name=name))
             continue
         lines.append(spoken(words.SETTING, 
-            name=name, position=confirmed[function], highest=f"{adjuster.highest.normalize():f}",
+            name=name, position=position, highest=f"{adjuster.highest.normalize():f}",
             unit=adjuster.unit, means=words.SETTING_MEANS[function],
         ))
     return Block(spoken(words.SETTINGS), tuple(lines))
@@ -183,12 +183,12 @@ def _next(view: FittingView) -> Block:
 
 def _fitted(view: FittingView, verdict: Verdict, moment: str) -> Block:
     head = view.head("sign_off")
-    checked = spoken(words.NOT_CHECKED)
-    if head is not None and _signed(verdict):
+    checked = spoken(words.NO_SCREW_TOUCHED if head is None and verdict.screws_are_signed else words.NOT_CHECKED)
+    if head is not None and verdict.screws_are_signed:
         checked = spoken(words.CHECKED_BY, name=view.record.name_of(head.recorded_by), day=day_of_words(head.happened_at))
     by = view.record.name_of(view.prosthetist) if view.prosthetist else spoken(words.NOT_RECORDED)
     return Block(spoken(words.FITTED), (
-        spoken(words.FITTED_BY, name=by), checked,
+        spoken(words.SEEN_BY if view.after else words.FITTED_BY, name=by), checked,
         spoken(words.MADE_ON, moment=moment_words(moment)),
     ))
 

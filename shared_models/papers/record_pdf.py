@@ -16,7 +16,7 @@ _CELL_MM, _CHART_MM, _DRAWN_MM = 0.6, 30.0, 22.0
 def record_pdf(record: FittingRecord) -> bytes:
     """Return the record as the bytes of a PDF."""
     paper = _RecordPaper(
-        spoken(words.TITLE), record.moment, record.file_number, record.foot,
+        record.title, record.moment, record.file_number, record.foot,
         is_draft=record.is_draft, is_practice=record.is_practice,
     )
     paper.add_page()
@@ -26,6 +26,7 @@ def record_pdf(record: FittingRecord) -> bytes:
             paper.charts(spoken(words.COURSE), record.charts, 2, _CHART_MM, spoken(words.CHART_SIGNS))
         paper.table_of(table)
     paper.sentences(spoken(words.MEASURES), record.measures)
+    paper.charts("" if record.measures else spoken(words.MEASURES), record.outcomes, 2, _CHART_MM, record.outcome_signs)
     paper.charts("", record.drawn, 3, _DRAWN_MM, "")
     paper.sentences(spoken(words.MATCHING), (record.matching,), points=_TABLE_PT)
     return bytes(paper.output())
@@ -37,7 +38,7 @@ class _RecordPaper(Paper):
     def begin(self, record: FittingRecord) -> None:
         """Whose record it is, and how it stands."""
         self.type_in("B", _TITLE_PT)
-        self.cell(0, 8, spoken(words.TITLE), new_x="LMARGIN", new_y="NEXT")
+        self.cell(0, 8, record.title, new_x="LMARGIN", new_y="NEXT")
         self.type_in("B", _HEAD_PT)
         self.cell(0, self.line_mm(_HEAD_PT), _on_paper(record.name), new_x="LMARGIN", new_y="NEXT")
         self._text(record.facts, _BODY_PT)

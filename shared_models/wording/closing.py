@@ -14,6 +14,7 @@ NOT_SIGNED, NO_REVIEW = phrase("nobody has signed"), phrase("not agreed")
 SIGNED, REVIEW_ON, LOOK_AT = phrase("{count} by {name}, {day} {time}"), "{day}", phrase("look at {what}")
 ATTACHED = phrase("Attached")
 ATTACHED_COUNT = phrase("{photos} photos, {drawn} drawn signatures")
+NONE_TIGHTENED = phrase("none was tightened at this visit")
 UNSENT_TITLE = phrase("On this tablet only")
 UNSENT, SENT = phrase("{count} entries not yet sent"), phrase("everything is sent")
 
@@ -21,6 +22,8 @@ UNSENT, SENT = phrase("{count} entries not yet sent"), phrase("everything is sen
 def signed_words(view: FittingView, count: int) -> str:
     """Say who signed how many screws, and when."""
     head = view.head("sign_off")
+    if head is None and view.after and not view.is_asked("sign_off"):
+        return spoken(NONE_TIGHTENED)
     if head is None:
         return spoken(NOT_SIGNED)
     return spoken(SIGNED, 

@@ -25,8 +25,18 @@ def band_words(detectable: float | None, unit: str) -> str:
     return spoken("no published detectable change") if detectable is None else spoken("band: ± {detectable:g} {unit}", detectable=detectable, unit=unit)
 
 
+def source_words(shown: Any) -> str:
+    """Return where the band is from; '' where none is drawn."""
+    if shown.detectable is None:
+        return ""
+    return spoken(
+        "{name}, band: ± {detectable:g} {unit}, the minimal detectable change at 90 % ({source}).",
+        name=shown.name, detectable=shown.detectable, unit=shown.unit, source=shown.source,
+    )
+
+
 def outcome_says(shown: Any) -> str:
     """Return what the chart of an outcome measure shows, in words."""
-    told = {True: "changed", False: spoken("not told apart from the one before"), None: spoken("not compared")}
+    told = {True: spoken("changed"), False: spoken("not told apart from the one before"), None: spoken("not compared")}
     parts = [f"{day_words(p.day)} {p.value:.{shown.places}f} {shown.unit}, {told[p.changed]}" for p in shown.points]
     return f"{shown.name}: {'; '.join(parts)}; {band_words(shown.detectable, shown.unit)}."

@@ -31,6 +31,7 @@ _SETTINGS = Phrases({"timed_length_m": "timed length", "run_up_m": "run-up", "pa
 _STAIRS = Phrases({
     "better": "better than", "worse": "worse than", "same": "as", "mixed": "in part better, in part worse than",
 })
+_CHANGED = {"better": phrase("better {since}: {moved}; {limit}"), "worse": phrase("worse {since}: {moved}; {limit}")}
 NO_LEVEL = (
     phrase("No level follows from a speed or a distance: the same level walks at about half or twice the speed in another setting, and speed explains a third of the spread between levels (Carse B et al. Gait Posture 2021;88:221-4).")
 )
@@ -86,7 +87,8 @@ def change_words(view: FittingView, outcome: Outcome) -> str:
     _, unit, places = MEASURE_WORDS[outcome.measure]
     if outcome.former is None or outcome.before is None:
         return spoken("no earlier fitting of this person states it here")
-    since = f"since {day_of_words(outcome.former.happened_at)} ({outcome.before.value:.{places}f} {unit})"
+    day, value = day_of_words(outcome.former.happened_at), f"{outcome.before.value:.{places}f} {unit}"
+    since = spoken("since {day} ({value})", day=day, value=value)
     if outcome.not_alike is not None:
         figures = outcome.not_alike.figures
         what = str(figures.get("what", ""))
@@ -100,7 +102,7 @@ def change_words(view: FittingView, outcome: Outcome) -> str:
     moved = f"{change.difference:+.{max(places, 1)}f} {unit}"
     if not change.changed:
         return spoken("not changed {since}: {moved}, within the {limit}", since=since, moved=moved, limit=limit)
-    return f"{change.better} {since}: {moved}; {limit}"
+    return spoken(_CHANGED[change.better], since=since, moved=moved, limit=limit)
 
 
 def _setting_words(view: FittingView, what: str, value: str) -> str:

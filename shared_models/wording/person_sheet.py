@@ -5,6 +5,7 @@ from __future__ import annotations
 from shared_models.language import Phrases, phrase
 
 TITLE = phrase("Your new knee")
+VISIT_TITLE = phrase("Your knee")
 DRAFT = phrase("NOT COMPLETE")
 PRACTICE, PRACTICE_STATUS = phrase("PRACTICE"), phrase("Practice: nobody was fitted, and nothing here is anybody's leg.")
 NOT_COMPLETE = phrase("This sheet is not complete: {steps}.")
@@ -36,6 +37,7 @@ CURE_UNKNOWN = phrase("When the locking compound of {screws} has cured is not st
 RESTRICTED_UNTIL = phrase("Not the {ground} before it was looked at again, on {day}.")
 REVIEW_ON, LOOK_AT = phrase("Come again on {day}."), phrase("Then we look at: {what}.")
 FITTED_BY, CHECKED_BY, MADE_ON = phrase("Fitted by {name}."), phrase("Screws checked and signed by {name}, {day}."), phrase("State of the record: {moment}.")
+SEEN_BY, NO_SCREW_TOUCHED = phrase("Seen by {name}."), phrase("Screws: none was tightened at this visit.")
 NOT_CHECKED = phrase("Screws: " + NOBODY + ".")
 
 FILE_NAME = "person-sheet"

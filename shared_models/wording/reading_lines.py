@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shared_models.checks.alignment_reading import read_alignment
+from shared_models.checks.drift import last_torque
 from shared_models.checks.freshness import Freshness
 from shared_models.checks.rules_torque import calibration_state
 from shared_models.checks.torque_reading import torque_reading
@@ -13,13 +14,14 @@ from shared_models.entries.fitting import FittingView, PlacedScrew
 from shared_models.language import phrase, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import day_of
-from shared_models.wording.dates import day_words
+from shared_models.wording.dates import day_of_words, day_words
 from shared_models.wording.torque import CALIBRATION, reading_words
 from shared_models.wording.alignment import alignment_notes
 from shared_models.wording.alignment_figures import Note
 from shared_models.wording.course_lines import anchor_of, field_words, stamp
 
 #: What stands beside a figure that is history, or that something since made void.
+HELD, TURNED = phrase("found to hold at {reading} N·m"), phrase("found to turn at {reading} N·m")
 REPLACED, STALE = phrase("replaced since"), phrase("no longer stands")
 
 
@@ -40,6 +42,8 @@ class TorqueLine:
     standing: str = ""
     #: Whether the wrench was in calibration on that day, in words; '' without a reading.
     calibration: str = ""
+    #: That a visit did not touch this screw, and what it was left at; '' for one that is asked for.
+    untouched: str = ""
 
 
 @dataclass(frozen=True)
@@ -117,15 +121,33 @@ def _asked(view: FittingView, field: str) -> str:
 
 
 def torques_of(view: FittingView, stage: str) -> list[TorqueLine]:
-    """Return every screw of the chain at a stage; a blank reading where none is."""
+    """Return every screw of the chain at a stage; a blank reading where none is.
+
+    At a later visit a screw that nobody touched is not missing: what it was left at is said instead.
+    """
     fresh, lines = Freshness(view), []
     for placed in view.screws():
         slot = f"torque_{stage}/{placed.key}"
         heads = view.heads(slot)
         lines += [_torque(view, slot, placed, head, stage, _standing(fresh, head)) for head in heads]
-        if not heads:
-            lines.append(_torque(view, slot, placed, None, stage))
+        left_alone = bool(view.after) and not heads and not view.is_asked(slot)
+        if not heads and not (left_alone and stage == "interim"):
+            line = _torque(view, slot, placed, None, stage)
+            lines.append(replace(line, untouched=_untouched(view, placed)) if left_alone else line)
     return lines
+
+
+def _untouched(view: FittingView, placed: PlacedScrew) -> str:
+    """What is known of a screw that a visit left alone: how it was left, and whether it was found to hold."""
+    last, check = last_torque(view, placed), view.head(f"torque_check/{placed.key}")
+    if last is None:
+        said = spoken("not touched at this visit")
+    else:
+        said = spoken("not touched at this visit; last {reading} N·m, {day}", reading=last.body.get("reading_nm"), day=day_of_words(last.happened_at))
+    if check is None:
+        return said
+    words = HELD if check.body.get("held") is True else TURNED
+    return f"{said}; {spoken(words, reading=check.body.get('reading_nm'))}"
 
 
 def _torque(
@@ -163,7 +185,9 @@ def caps_of(view: FittingView) -> list[CapLine]:
         if not heads:
             found.append(CapLine(anchor_of(f"cap/{placed.key}"), placed.cap.name, "", "", ""))
         for head in heads:
-            said = spoken("refitted and seated") if head.body.get("seated") is True else spoken("not seated")
+            said = spoken("not seated")
+            if head.body.get("seated") is True:
+                said = spoken("seated") if view.after else spoken("refitted and seated")
             when = f"{stamp(head.happened_at)}, {view.record.name_of(head.recorded_by)}"
             found.append(CapLine(anchor_of(f"cap/{placed.key}"), placed.cap.name, said, when, _standing(fresh, head)))
     return found

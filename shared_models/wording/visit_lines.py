@@ -26,6 +26,7 @@ SUGGESTED = phrase("Suggested: the knee is not worn until somebody has looked at
 OPEN_VISIT, GO_TO_VISIT = phrase("Begin a later visit"), phrase("Go to the later visit")
 FOLLOW_UP = phrase("Follow up: {what}, {day}")
 AT_VISIT = phrase("Later visit, after the one of {day}")
+TAKEN_OUT = phrase("why: {reason}; its state: {condition}; where it went: {where}")
 LEFT_LAST = phrase("left at {figure} last time")
 DRIFT = Phrases({
     "drifted_below": "drifted; below {tolerance} counts as none", "drifted_up_to": "drifted; up to {tolerance} counts as none",
@@ -81,7 +82,7 @@ def _drift_row(drift: Drift) -> tuple[str, ...]:
         apart += f" ({DRIFT[said].format(tolerance=figure(drift.tolerance.normalize()))})"
     return (
         LINES.get(drift.name, drift.name), spoken(NOT_READ) if drift.left is None else figure(drift.left),
-        NOT_READ if drift.found is None else figure(drift.found), apart,
+        spoken(NOT_READ) if drift.found is None else figure(drift.found), apart,
         spoken(UNCHANGED) if drift.now is None else figure(drift.now),
     )
 
@@ -154,10 +155,10 @@ def _parts(view: FittingView) -> VisitTable:
             words("place", p.place), p.sheet.name if p.sheet else str(p.component.body.get("sheet", "")),
             ", ".join(v for k in ("serial", "device_identifier") if (v := str(p.component.body.get(k) or ""))),
             spoken("{first} to {last}", first=day_words(p.since), last=day_words(p.until)) if p.until else spoken("since {first}", first=day_words(p.since)),
-            ", ".join((
-                words("out_reason", str(p.out.body.get("reason", ""))), words("part_condition", str(p.out.body.get("condition", ""))),
-                words("part_goes_to", str(p.out.body.get("goes_to", ""))),
-            )) if p.out else spoken(STILL_IN) if p.until is None else "",
+            spoken(
+                TAKEN_OUT, reason=words("out_reason", str(p.out.body.get("reason", ""))),
+                condition=words("part_condition", str(p.out.body.get("condition", ""))), where=words("part_goes_to", str(p.out.body.get("goes_to", ""))),
+            ) if p.out else spoken(STILL_IN) if p.until is None else "",
         )
         for p in parts
     )

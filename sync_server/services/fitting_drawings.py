@@ -106,7 +106,7 @@ def outcomes_drawn(view: FittingView, others: Iterable[FittingView]) -> tuple[Dr
         title = over_time.chart_title(shown.name, shown.unit)
         rows = tuple((day_words(p.day), f"{p.value:.{shown.places}f} {shown.unit}", p.says) for p in shown.points)
         svg = svg_of(outcome_scene(shown, CHART.room), CHART, f"outcome-{n}", title)
-        found.append(Drawing(title, svg, head=over_time.HEAD, rows=rows))
+        found.append(Drawing(title, svg, over_time.source_words(shown), over_time.HEAD, rows))
     return tuple(found)
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from shared_models.checks.deciding import RETURNED, DecisionRefusal, refuse_decision
 from shared_models.checks.masses import masses_of
 from shared_models.checks.remarks import Remark
-from shared_models.checks.verdict import MET, StepVerdict, Verdict, judge
+from shared_models.checks.verdict import StepVerdict, Verdict, judge
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.slots import WITHDRAWN
 from shared_models.language import spoken
@@ -159,7 +159,7 @@ def page_of_fitting(
     with station.reading(clinic) as reading:
         view = reading.view(fitting)
         by = reviewer.account.staff_id
-        others = _other_fittings(reading, view) if view else []
+        others = other_fittings(reading, view) if view else []
         lacking = lacking_of(reading.connection, view, clinic) if view else frozenset()
         page = _page(view, judge(view, station.today(), lacking), by, others, lacking) if view else None
     outcome = "shown" if page else "refused: not_found"
@@ -171,8 +171,8 @@ def page_of_fitting(
     return page
 
 
-def _other_fittings(reading: ClinicReading, view: FittingView) -> list[FittingView]:
-    """The person's other fittings, which outcome measures are compared with."""
+def other_fittings(reading: ClinicReading, view: FittingView) -> list[FittingView]:
+    """Return the person's other fittings and visits: what outcome measures are compared with, where events are followed up."""
     found = [reading.view(other) for other in reading.fittings_of(view.person.id) if other != view.id]
     return [other for other in found if other is not None]
 
@@ -195,7 +195,7 @@ def _page(
         review=verdict.review,
         review_words=review_word(verdict.review, verdict.changed_since_review),
         restriction=restriction_line(verdict.restrictions),
-        supervision="" if verdict.step("sign_off").state == MET else spoken(SUPERVISION),
+        supervision="" if verdict.screws_are_signed else spoken(SUPERVISION),
         seen=seen_mark(view, verdict), steps=_steps(view, verdict),
         loose=tuple(_gap(view, r, "") for r in verdict.remarks),
         review_remarks=_review_remarks(view, verdict), signed=signed_of(view),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Callable
+from typing import Callable, Sequence
 
 import simplejson
 
@@ -18,10 +18,14 @@ from shared_models.papers.fitting_record import fitting_record
 from shared_models.papers.pdf import make_pdf
 from shared_models.papers.person_sheet import person_sheet
 from shared_models.papers.record_pdf import record_pdf
+from sync_server.services.fitting_page import other_fittings
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 from sync_server.services.station import Station
 
 PDF, FHIR_JSON, CSV = "application/pdf", "application/fhir+json", "text/csv; charset=utf-8"
+Others = Sequence[FittingView]
+#: Makes a file of a fitting, its verdict, and the person's other fittings and visits.
+Maker = Callable[[FittingView, Verdict, Others], bytes]
 
 
 @dataclass(frozen=True)
@@ -33,23 +37,23 @@ class Taken:
     name: str
 
 
-def _record(view: FittingView, verdict: Verdict) -> bytes:
+def _record(view: FittingView, verdict: Verdict, _others: Others = ()) -> bytes:
     return record_pdf(fitting_record(view, verdict))
 
 
-def _sheet(view: FittingView, verdict: Verdict) -> bytes:
+def _sheet(view: FittingView, verdict: Verdict, _others: Others = ()) -> bytes:
     return make_pdf(person_sheet(view, verdict))
 
 
-def _bundle(view: FittingView, verdict: Verdict) -> bytes:
+def _bundle(view: FittingView, verdict: Verdict, others: Others) -> bytes:
     # Another system reads it, so its words are the same whoever asks.
     with in_language(SOURCE):
-        found = fitting_bundle(view, verdict, _sheet(view, verdict), _record(view, verdict))
+        found = fitting_bundle(view, verdict, _sheet(view, verdict), _record(view, verdict), others)
     return simplejson.dumps(found, use_decimal=True, ensure_ascii=False, indent=1).encode()
 
 
-def _table(name: str) -> Callable[[FittingView, Verdict], bytes]:
-    def made(view: FittingView, _verdict: Verdict) -> bytes:
+def _table(name: str) -> Maker:
+    def made(view: FittingView, _verdict: Verdict, _others: Others) -> bytes:
         with in_language(SOURCE):
             return fitting_table(view, name)
 
@@ -57,7 +61,7 @@ def _table(name: str) -> Callable[[FittingView, Verdict], bytes]:
 
 
 #: By the file's name: what makes it, and what it is.
-FILES: dict[str, tuple[Callable[[FittingView, Verdict], bytes], str]] = {
+FILES: dict[str, tuple[Maker, str]] = {
     "record.pdf": (_record, PDF), "person-sheet.pdf": (_sheet, PDF), "fhir.json": (_bundle, FHIR_JSON),
     **{f"{name}.csv": (_table(name), CSV) for name in TABLES},
 }
@@ -73,12 +77,13 @@ def taken_of(
     Raises SessionRefusal ``not_found`` where the clinic has no such fitting, or there is no such file.
     """
     clinic = reviewer.account.clinic
-    view = None
+    view, others = None, []
     if file in FILES:
         with station.reading(clinic) as reading:
             view = reading.view(fitting)
             if view is not None:
                 verdict = judge(view, station.today(), lacking_of(reading.connection, view, clinic))
+                others = other_fittings(reading, view)
     station.audit.note([AuditRow(
         reviewer.account.login, f"take {file}"[:40], clinic, f"fitting/{fitting}",
         "taken" if view else "refused: not_found", from_where,
@@ -88,4 +93,4 @@ def taken_of(
     make, media_type = FILES[file]
     spoken_in = language_of(language or current_language()).code
     with in_language(spoken_in):
-        return Taken(make(view, verdict), media_type, f"{verdict.day}-{spoken_in + '-' if language else ''}{file}")
+        return Taken(make(view, verdict, others), media_type, f"{verdict.day}-{spoken_in + '-' if language else ''}{file}")

@@ -98,11 +98,14 @@ def again(desk: Desk, n: int) -> None:
 
 
 def slacken(desk: Desk, n: int) -> None:
-    desk.note("screw_moved", {"screw": pick(desk.view.screws(), n).key, "what": "slackened", "why": "turned"})
+    # A visit whose opening is in dispute has no parts of the one before, and no screws.
+    if desk.view.screws():
+        desk.note("screw_moved", {"screw": pick(desk.view.screws(), n).key, "what": "slackened", "why": "turned"})
 
 
 def tighten(desk: Desk, n: int) -> None:
-    desk.tighten(pick(desk.view.screws(), n).key)
+    if desk.view.screws():
+        desk.tighten(pick(desk.view.screws(), n).key)
 
 
 def sign(desk: Desk, n: int) -> None:

@@ -18,8 +18,6 @@ from shared_models.calculations.service import (
     steps_walked,
 )
 
-
-
 @given(st.dates(date(1990, 1, 1), date(2200, 12, 31)), st.integers(1, 240))
 def test_months_later_are_those_of_dateutil(day, months):
     assert months_later(day, months) == day + relativedelta(months=months)
@@ -66,3 +64,31 @@ def test_a_service_is_soon_due_for_a_month_and_overdue_from_the_day_after(days, 
 def test_where_nothing_can_be_told_nothing_is_said():
     due = service_due(date(2026, 1, 1), None, 1_000_000, None)
     assert due.due_on is None and due.state(date(2050, 1, 1)) == "" and due.decided_by == ""
+
+
+def test_a_person_who_came_to_walk_more_is_due_by_what_was_walked_in_each_spell():
+    # Worked by hand: 100 days of 1 000 are 100 000; 200 000 more at 4 000 a day are 50 days from 11 April 2026: 19 in April, 31 in May.
+    since, visit = date(2026, 1, 1), date(2026, 4, 11)
+    due = service_due(since, None, 300_000, 4_000, ((visit, 1_000),))
+    assert due.by_steps == date(2026, 5, 31)
+    # By the last figure alone it would have been due on 17 March, before the visit at which it was said.
+    assert service_due(since, None, 300_000, 4_000).by_steps == date(2026, 3, 17)
+
+
+@given(
+    st.integers(1, 400_000), st.lists(st.tuples(st.integers(0, 120), st.integers(0, 9_000)), max_size=4), st.integers(0, 9_000),
+    st.integers(-200, 200),
+)
+def test_the_day_by_steps_is_the_one_that_counting_day_by_day_comes_to(steps, spells, a_day, started):
+    """Counting each day by itself is another way than the sums that are tested."""
+    first, walked, until = date(2026, 1, 1), [], date(2026, 1, 1)
+    for days, pace in spells:
+        until += timedelta(days=days)
+        walked.append((until, pace))
+    since = first + timedelta(days=started)
+    count, day = 0, since
+    while count < steps and (day - since).days < 2_000:
+        count += next((pace for end, pace in walked if day < end), a_day)
+        day += timedelta(days=1)
+    found = service_due(since, None, steps, a_day, walked).by_steps
+    assert (found == day) if count >= steps else (found is None or (found - since).days > 2_000)

@@ -5,14 +5,16 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
+from dateutil.relativedelta import relativedelta
 
+from shared_models.checks.deciding import DecisionRefusal, refuse_decision
 from shared_models.checks.drift import drifts
 from shared_models.checks.events import events_of, open_events
-from shared_models.checks.parts_over_time import parts_over_time, services
+from shared_models.checks.parts_over_time import parts_over_time, services, steps_a_day, steps_walked_before
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import now_here
 from shared_models.wording.sentences import sentence_of
-from tests.fitting_desk import Desk
+from tests.fitting_desk import LEAD, Desk
 
 
 def codes(desk: Desk, step: str) -> set[str]:
@@ -216,6 +218,51 @@ def test_a_service_is_due_by_the_earlier_of_calendar_and_steps_and_starts_again_
 def test_without_steps_the_calendar_decides_and_without_an_interval_nobody_is_told(desk):
     assert [s.due.decided_by for s in services(desk.view)] == ["months"]
     assert "foot" not in {s.part.place for s in services(desk.view)}
+
+
+def test_a_part_exchanged_is_served_by_its_own_clock_and_the_others_by_theirs(desk):
+    """Counted by hand: the knee is new on the day of the visit, the foot stays as old as it was."""
+    today = now_here().date()
+    first = desk.view.former
+    foot = next(e for e in desk.record.entries.values() if e.kind == "component_sheet" and e.body["part"] == "foot")
+    with_interval = desk.note("component_sheet", {**foot.body, "version": "9", "service": {"months": 12}}, by=LEAD, subject=foot.subject)
+    desk.component("foot", with_interval)  # the same foot, by a newer version of its sheet
+    knee = next(e for e in desk.record.entries.values() if e.kind == "component_sheet" and e.body["part"] == "knee")
+    desk.note("part_out", {"place": "knee", "serial": "none marked", "reason": "leak", "condition": "leaking", "goes_to": "maker"})
+    later = now_here() + timedelta(days=40)
+    desk.note("component", {"place": "knee", "sheet": knee.subject.id, "sheet_digest": knee.digest, "serial": "K-2", "lot": "none marked"}, happened_at=later)
+    since = {s.part.place: s.due.since for s in services(desk.view)}
+    assert since == {"knee": today + timedelta(days=40), "foot": today}
+    # The version of the sheet that is recorded now says the interval, from the day the part itself was built in.
+    due = {s.part.place: s.due for s in services(desk.view)}["foot"]
+    assert due.by_months == today + relativedelta(months=12)
+    assert {s.part.place: s.due.since for s in services(first)} == {"knee": today}
+
+
+def test_a_visit_at_which_nobody_said_the_steps_leaves_them_at_what_was_said_before():
+    desk = Desk.finished()
+    desk.visit("visit-1").asked(steps_a_day="3000")
+    desk.visit("visit-2").asked(steps_a_day="")
+    assert steps_a_day(desk.view) == 3000
+    assert [pace for _, pace in steps_walked_before(desk.view)] == [3000, 3000]
+    desk.visit("visit-3").asked(steps_a_day="5000")
+    assert steps_a_day(desk.view) == 5000
+    assert [pace for _, pace in steps_walked_before(desk.view)] == [3000, 3000, 5000]
+
+
+def test_a_visit_at_which_no_screw_was_tightened_needs_no_signature_to_be_accepted(desk):
+    quiet(desk)
+    assert desk.verdict().screws_are_signed and desk.states()["sign_off"] == "not applicable"
+    desk.request_review()
+    refuse_decision(desk.view, desk.verdict(), LEAD, "accepted", {})
+
+
+def test_a_visit_at_which_a_screw_was_tightened_is_not_accepted_before_it_is_signed(desk):
+    quiet(desk)
+    desk.tighten(desk.view.screws()[0].key)
+    assert not desk.verdict().screws_are_signed
+    with pytest.raises(DecisionRefusal, match="accept_without_sign_off"):
+        refuse_decision(desk.view, desk.verdict(), LEAD, "accepted", {})
 
 
 def test_a_mass_more_than_five_kilograms_apart_is_said(desk):

@@ -29,7 +29,12 @@ REQUIRED = {
     "Observation": ("status", "code"), "QuestionnaireResponse": ("status",),
     "Procedure": ("status", "subject"), "DeviceUseStatement": ("status", "subject", "device"),
     "Provenance": ("target", "recorded", "agent"), "DocumentReference": ("status", "content"),
-    "Basic": ("code",), "Bundle": ("type",),
+    "AdverseEvent": ("actuality", "subject"), "Basic": ("code",), "Bundle": ("type",),
+}
+#: Code systems to which R4 binds what is exported, with their codes (terminology pages of R4).
+BOUND = {
+    "http://terminology.hl7.org/CodeSystem/adverse-event-outcome":
+        ("resolved", "recovering", "ongoing", "resolvedWithSequelae", "fatal", "unknown"),
 }
 
 
@@ -107,8 +112,19 @@ def _of_object(path: str, value: dict[str, Any], there: dict[str, Any]) -> Itera
             yield f"{path}: {value.get('code')!r} is no unit of UCUM"
         if isinstance(value.get("value"), (str, bool)):
             yield f"{path}: an amount is a number"
+    if "start" in value and "end" in value:
+        yield from _of_period(path, value)
+    if value.get("system") in BOUND and value.get("code") not in BOUND[value["system"]]:
+        yield f"{path}: {value.get('code')!r} is none of the codes of {value['system']}"
     if sum(re.match(r"value[A-Z]", key) is not None for key in value) > 1:
         yield f"{path}: more than one value"
+
+
+def _of_period(path: str, value: dict[str, Any]) -> Iterator[str]:
+    """FHIR R4 datatypes.html, Period: start is not later than end (per-1)."""
+    start, end = str(value["start"]), str(value["end"])
+    if start[:10] > end[:10]:
+        yield f"{path}: ends before it begins"
 
 
 def _walk(value: Any, path: str) -> Iterator[tuple[str, Any]]:

@@ -8,13 +8,11 @@ import random
 import pytest
 
 from shared_models.checks.verdict import judge
-from shared_models.entries.fitting import FittingView
 from shared_models.exports.fhir_bundle import fitting_bundle
 from shared_models.quantities.moments import now_here
-from tests.fitting_desk import Desk
-from tests.properties.desk_moves import EVERY_MOVE, finished_desks, play
 from tests.shared_models.exports.fhir_by_node import errors_of, why_not
-from tests.shared_models.exports.test_fhir_export import FITTINGS, MISTAKES, read
+from tests.shared_models.exports.generated_fittings import grown, views_of
+from tests.shared_models.exports.test_fhir_export import FITTINGS, MISTAKES, exported_visit, read, visited
 
 pytestmark = pytest.mark.skipif(bool(why_not()), reason=why_not())
 
@@ -23,6 +21,8 @@ SEEN = {
     "a document without content", "a field that FHIR has not", "a fitting without a person",
     "a form with a status that FHIR has not", "a reference to another sort of thing", "a resource of no type",
     "a signature by nobody", "a status that FHIR has not", "a use without its device", "an amount as text",
+    "a day of an event in words", "a suspicion of nothing", "an event of nobody", "an event that is neither actual nor potential",
+    "an event without saying whether it came about", "an outcome that FHIR has not", "a use with a day where a period belongs",
     "an answer without its question", "an observation without code", "an observation without status",
 }
 
@@ -30,11 +30,9 @@ SEEN = {
 def generated() -> list[dict]:
     chance, found = random.Random(21), []
     for _ in range(FITTINGS):
-        desks = finished_desks("tablet-a", "tablet-b")
-        play(desks, [(chance.choice(EVERY_MOVE)[0], chance.randint(0, 90), chance.randint(0, 1)) for _ in range(chance.randint(0, 25))])
-        desks[0].take(desks[1])
-        view = FittingView(desks[0].record, desks[0].fitting.id)
-        found.append(read(fitting_bundle(view, judge(view, now_here().date()), b"%PDF-1.4 sheet", b"%PDF-1.4 record")))
+        views = views_of(grown(chance)[0])
+        for view in views:
+            found.append(read(fitting_bundle(view, judge(view, now_here().date()), b"%PDF-1.4 sheet", b"%PDF-1.4 record", views)))
     return found
 
 
@@ -44,8 +42,7 @@ def test_it_finds_nothing_wrong_in_the_export_of_any_fitting():
 
 
 def test_it_finds_the_mistakes_that_it_is_asked_for():
-    whole = Desk.finished()
-    exported = read(fitting_bundle(whole.view, whole.verdict(), b"%PDF-1.4 a sheet", b"%PDF-1.4 a record"))
+    exported = exported_visit(visited())
     planted = []
     for make in MISTAKES.values():
         bundle = copy.deepcopy(exported)

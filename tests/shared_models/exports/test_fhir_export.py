@@ -20,8 +20,8 @@ from shared_models.entries.fitting import FittingView
 from shared_models.exports.fhir_bundle import fitting_bundle
 from shared_models.quantities.moments import now_here
 from tests.fitting_desk import Desk
-from tests.properties.desk_moves import EVERY_MOVE, finished_desks, play
 from tests.shared_models.exports.fhir_checks import classes, consistency, schema, troubles
+from tests.shared_models.exports.generated_fittings import grown, views_of
 
 #: More of them: STANCEBOOK_FITTINGS=200.
 FITTINGS = int(os.environ.get("STANCEBOOK_FITTINGS", "") or 25)
@@ -48,16 +48,87 @@ def exported(whole) -> dict:
     return read(fitting_bundle(whole.view, whole.verdict(), b"%PDF-1.4 a sheet", b"%PDF-1.4 a record"))
 
 
-def test_the_export_of_every_fitting_meets_the_published_definitions():
-    chance = random.Random(20)
+def visited() -> Desk:
+    """A visit after the fitting: a fall still open, a foot exchanged, measures taken again."""
+    desk = Desk.finished()
+    desk.event(injury="care", knee_involved="perhaps")
+    desk.visit().asked(falls="1").compared()
+    desk.found(swing_flexion="10")
+    sheet = next(e for e in desk.record.entries.values() if e.kind == "component_sheet" and e.body["part"] == "foot")
+    desk.note("part_out", {"place": "foot", "serial": "none marked", "reason": "worn", "condition": "worn", "goes_to": "maker"})
+    desk.component("foot", sheet, "F-200")
+    desk.ready_again()
+    desk.leave()
+    desk.sign_off()
+    return desk
+
+
+def exported_visit(desk: Desk) -> dict:
+    return read(fitting_bundle(desk.view, desk.verdict(), b"%PDF-1.4 a sheet", b"%PDF-1.4 a record"))
+
+
+@pytest.fixture(scope="module")
+def visit() -> dict:
+    return exported_visit(visited())
+
+
+def test_the_export_of_every_fitting_and_visit_meets_the_published_definitions():
+    chance, types = random.Random(20), set()
     for _ in range(FITTINGS):
-        desks = finished_desks("tablet-a", "tablet-b")
-        many = chance.randint(0, 25)
-        play(desks, [(chance.choice(EVERY_MOVE)[0], chance.randint(0, 90), chance.randint(0, 1)) for _ in range(many)])
-        desks[0].take(desks[1])
-        view = FittingView(desks[0].record, desks[0].fitting.id)
-        bundle = read(fitting_bundle(view, judge(view, now_here().date())))
-        assert troubles(bundle) == []
+        desk = grown(chance)[0]
+        views = views_of(desk)
+        for view in views:
+            bundle = read(fitting_bundle(view, judge(view, now_here().date()), others=views))
+            assert troubles(bundle) == []
+            named = json.dumps(bundle)
+            assert [e.kind for e in view.entries() if e.digest not in named and e.kind != "withdrawn"] == []
+            types |= {e["resource"]["resourceType"] for e in bundle["entry"]}
+    assert {"AdverseEvent", "DeviceUseStatement", "Observation", "QuestionnaireResponse", "Provenance"} <= types
+
+
+def test_a_fall_is_an_adverse_event_open_until_a_follow_up_closes_it():
+    desk = visited()
+    bundle = exported_visit(desk)
+    assert troubles(bundle) == []
+    event, = of_type(bundle, "AdverseEvent")
+    assert (event["actuality"], event["event"]["text"], event["seriousness"]["text"]) == ("actual", "fall: wet kerb", "needed care")
+    assert event["outcome"]["coding"][0]["code"] == "ongoing" and "open" in event["outcome"]["text"]
+    head = desk.head("component/knee")
+    knee, = [d for d in of_type(bundle, "Device") if d["identifier"][0]["value"] == head.digest]
+    suspected, = event["suspectEntity"]
+    assert suspected["instance"]["reference"] == f"urn:uuid:{knee['id']}"
+    assert suspected["causality"] == [{"productRelatedness": "perhaps"}]
+    desk.follow_up(what="valve looked at, sound")
+    closed = exported_visit(desk)
+    assert of_type(closed, "AdverseEvent")[0]["outcome"]["coding"][0]["code"] == "resolved"
+    assert of_type(closed, "AdverseEvent")[0]["id"] == event["id"] and "valve looked at, sound" in json.dumps(closed)
+    # The fitting in which it happened says the same, where what was followed up later is at hand.
+    first = desk.view.former
+    told = [
+        of_type(read(fitting_bundle(first, judge(first, now_here().date()), others=others)), "AdverseEvent")[0]["outcome"]["coding"][0]["code"]
+        for others in ((), (desk.view,))
+    ]
+    assert told == ["ongoing", "resolved"]
+
+
+def test_a_part_exchanged_was_in_use_until_the_day_the_next_one_took_its_place(visit):
+    today = now_here().date().isoformat()
+    feet = {d["id"]: d.get("serialNumber", "") for d in of_type(visit, "Device") if "foot" in d["type"]["text"].lower()}
+    uses = {
+        feet[u["device"]["reference"].removeprefix("urn:uuid:")]: (u["status"], u["timingPeriod"])
+        for u in of_type(visit, "DeviceUseStatement") if u["device"]["reference"].removeprefix("urn:uuid:") in feet
+    }
+    assert uses == {"": ("completed", {"start": today, "end": today}), "F-200": ("active", {"start": today})}
+    assert Counter(d["status"] for d in of_type(visit, "Device")) == {"active": 5, "inactive": 1}
+
+
+def test_a_part_recorded_wrongly_is_exported_as_entered_in_error():
+    desk = Desk.finished()
+    desk.correct(desk.head("component/foot"), serial="F-9")
+    bundle = read(fitting_bundle(desk.view, desk.verdict()))
+    assert troubles(bundle) == []
+    feet = [(d["status"], d.get("serialNumber", "")) for d in of_type(bundle, "Device") if "foot" in d["type"]["text"].lower()]
+    assert feet == [("active", "F-9"), ("entered-in-error", "")]
 
 
 def test_a_mass_typed_in_pounds_is_a_metric_quantity_with_what_was_typed_as_a_note():
@@ -185,14 +256,25 @@ MISTAKES = {
     "a yes as text": lambda b: _first(b, "QuestionnaireResponse")["item"][0]["item"][0].update(answer=[{"valueBoolean": "yes"}]),
     "an address that is not the resource's": lambda b: b["entry"][0].update(fullUrl="urn:uuid:else"),
     "a resource twice": lambda b: b["entry"].append(copy.deepcopy(b["entry"][0])),
+    "an event that is neither actual nor potential": lambda b: _first(b, "AdverseEvent").update(actuality="perhaps"),
+    "an event of nobody": lambda b: _first(b, "AdverseEvent").pop("subject"),
+    "an event without saying whether it came about": lambda b: _first(b, "AdverseEvent").pop("actuality"),
+    "a suspicion of nothing": lambda b: _first(b, "AdverseEvent")["suspectEntity"][0].pop("instance"),
+    "an outcome that FHIR has not": lambda b: _first(b, "AdverseEvent")["outcome"]["coding"][0].update(code="closed"),
+    "a day of an event in words": lambda b: _first(b, "AdverseEvent").update(date="last Tuesday"),
+    "a use that ends before it begins": lambda b: _first(b, "DeviceUseStatement").update(timingPeriod={"start": "2026-05-02", "end": "2026-05-01"}),
+    "a use from a day that is none": lambda b: _first(b, "DeviceUseStatement").update(timingPeriod={"start": "2026-02-30"}),
+    "a use with a day where a period belongs": lambda b: _first(b, "DeviceUseStatement").update(timingPeriod="2026-05-02"),
+    "a use of a device that is not in it": lambda b: _first(b, "DeviceUseStatement")["device"].update(reference="urn:uuid:another"),
     "a resource of no type": lambda b: _first(b, "Patient").update(resourceType="Person2"),
     "an id longer than FHIR takes": lambda b: _first(b, "Patient").update(id="x" * 65),
 }
 
 
 @pytest.mark.parametrize("mistake", MISTAKES)
-def test_a_mistake_put_into_the_export_is_found(exported, mistake):
-    bundle = copy.deepcopy(exported)
+def test_a_mistake_put_into_the_export_is_found(visit, mistake):
+    assert troubles(visit) == []
+    bundle = copy.deepcopy(visit)
     MISTAKES[mistake](bundle)
-    assert bundle != exported
+    assert bundle != visit
     assert schema(bundle) or classes(bundle) or consistency(bundle)
