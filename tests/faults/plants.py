@@ -12,6 +12,7 @@ from types import SimpleNamespace
 from typing import Any, Callable
 
 import mobile.keeping.courier as courier
+import mobile.keeping.incoming as incoming
 import mobile.keeping.offering as offering
 import mobile.keeping.session as session
 import mobile.keeping.stick as stick
@@ -203,6 +204,22 @@ def cursor_passes_a_number() -> None:
     import sync_server.services.outgo as outgo
 
     pull.page_of = outgo.page_of = hasty
+
+
+@plant("mixed")
+def cursor_of_the_page_ahead() -> None:
+    """A page is stored with the cursor of the one that was asked for meanwhile."""
+    whole = incoming.Incoming.pages
+
+    def hasty(self, line, after):  # type: ignore[no-untyped-def]
+        pages = whole(self, line, after)
+        page = next(pages)
+        for following in pages:
+            yield dataclasses.replace(page, next=following.next)
+            page = following
+        yield page
+
+    incoming.Incoming.pages = hasty  # type: ignore[method-assign]
 
 
 @plant("mixed")
