@@ -152,7 +152,7 @@ def course_scene(shown: CourseShown, room: Room) -> Scene:
     written = paper.count <= _WRITTEN_UP_TO
     for point in points:
         shapes += _findings(point, paper, line) if written else []
-        shapes += _mark(point, (paper.x(point.number), paper.y(point.position)), size, written)
+        shapes += _mark(point, (paper.x(point.number), paper.y(point.position)), size, line, written)
     if shown.there is not None and points:
         at = (paper.x(points[-1].number + 1), paper.y(shown.there))
         shapes.append(Disc(at, size, "", "working", 2.5, dashed=True))
@@ -201,7 +201,7 @@ def _written_positions(
     return written
 
 
-def _mark(point: TrialPoint, at: Point, size: float, written: bool) -> list[Shape]:
+def _mark(point: TrialPoint, at: Point, size: float, line: float, written: bool) -> list[Shape]:
     x, y = at
     if point.outcome == CONFIRMED:
         tick = ((x - 0.48 * size, y + 0.02 * size), (x - 0.12 * size, y - 0.38 * size), (x + 0.52 * size, y + 0.4 * size))
@@ -210,7 +210,7 @@ def _mark(point: TrialPoint, at: Point, size: float, written: bool) -> list[Shap
         square = rectangle(x - size, y - size, 2 * size, 2 * size)
         shapes: list[Shape] = [Area(square, "stop_ground"), Line(square, "stop_edge", 2.5, closed=True)]
         if written:
-            shapes.append(Label((x, y - size), words.STOP_MARK, "body", "ink", bold=True, up="top", ground_tone="field"))
+            shapes.append(Label((x, y - size - 0.25 * line), words.STOP_MARK, "body", "ink", bold=True, up="top", ground_tone="field"))
         return shapes
     return [Disc(at, size, "field", "ink", 2.5)]
 

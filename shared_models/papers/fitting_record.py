@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+import re
+from collections import Counter
+from dataclasses import dataclass, replace
 from datetime import date
 
 from shared_models.catalogue.sheets import FUNCTIONS, PLACES
@@ -22,11 +24,12 @@ from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.exchange.practice import is_practice
 from shared_models.language import Worded, spoken
+from shared_models.papers.course_on_paper import course_columns, course_rows
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import day_of, moment_from
 from shared_models.wording import fitting_record as words
 from shared_models.wording import outcome_course as over_time
-from shared_models.wording.course_lines import course_of, stamp
+from shared_models.wording.course_lines import stamp
 from shared_models.wording.dates import day_words
 from shared_models.wording.outcome_lines import outcome_lines
 from shared_models.wording.person_sheet import NOT_RECORDED
@@ -37,7 +40,7 @@ from shared_models.wording.visit_lines import AT_VISIT, visit_tables
 from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word
 
 #: Shape of a chart on paper, and the height of a line of type in it.
-CHART_ROOM = Room(1.9, 0.11)
+CHART_ROOM, OUTCOME_ROOM = Room(1.6, 0.12), Room(1.9, 0.11)
 _SETTLED = (MET, WAIVED, NOT_APPLICABLE)
 
 
@@ -92,23 +95,58 @@ def fitting_record(view: FittingView, verdict: Verdict) -> FittingRecord:
     body = identity.body if identity else {}
     entries = view.entries()
     moment = max((e.recorded_at for e in entries), key=moment_from, default="1970-01-01T00:00:00.000+00:00")
-    tables = (_parts(view), *_over_visits(view, verdict), _settings(view), _alignment(view), _torques(view), _caps(view), _trials(view), _signed(view, entries))
+    clock = _Clock.of(entries)
+    tables = clock.shortened((
+        _parts(view), *_over_visits(view, verdict), _settings(view), _alignment(view),
+        _torques(view), _caps(view), _trials(view), _signed(view, entries),
+    ))
     # Only what every reader of this visit has at hand, so that tablet and server print the same.
     earlier = visits_up_to(view)[:-1]
     courses = [course for course in outcome_courses(view, earlier) if len(course.points) > 1]
     return FittingRecord(
         spoken(words.VISIT_TITLE if view.after else words.TITLE),
         f"{body.get('given_name', '')} {body.get('family_name', '')}".strip() or spoken(NOT_RECORDED),
-        str(body.get("file_number") or ""), moment, _facts(view, body, entries),
+        str(body.get("file_number") or ""), moment, (*_facts(view, body, entries), *clock.said()),
         spoken(words.VERDICT_LINE, 
             verdict=VERDICT.get(verdict.state, verdict.state),
             review=review_word(verdict.review, verdict.changed_since_review),
         ), _gaps(view, verdict), tuple(t for t in tables if t.rows), _charts(view),
-        tuple(_measure(line, bool(earlier)) for line in outcome_lines(view, earlier)),
-        tuple(Chart(over_time.chart_title(c.name, c.unit), outcome_scene(c, CHART_ROOM)) for c in courses),
+        tuple(_measure(line, bool(earlier)) for line in outcome_lines(view, earlier) if line.shown),
+        tuple(Chart(over_time.chart_title(c.name, c.unit), outcome_scene(c, OUTCOME_ROOM)) for c in courses),
         " ".join((spoken(over_time.SIGNS), *filter(None, map(over_time.source_words, courses)))) if courses else "", _drawn(view),
         _matching(verdict, entries), not verdict.is_complete, any(is_practice(e.clinic) for e in entries),
     )
+
+
+@dataclass(frozen=True)
+class _Clock:
+    """The day on which most was recorded: in the tables its times stand without it, so that lines stay short."""
+
+    day: str = ""
+    zone: str = ""
+
+    @classmethod
+    def of(cls, entries: list[Entry]) -> "_Clock":
+        days = Counter(_day_and_zone(stamp(e.happened_at)) for e in entries)
+        return cls(*days.most_common(1)[0][0]) if days else cls()
+
+    def said(self) -> tuple[str, ...]:
+        """The line that says which day is meant."""
+        return (spoken(words.TIMES, day=self.day, zone=self.zone),) if self.day else ()
+
+    def shortened(self, tables: tuple[Table, ...]) -> tuple[Table, ...]:
+        """Return the tables with the clock alone where a cell names a moment of that day."""
+        if not self.day:
+            return tables
+        moment = re.compile(rf"{re.escape(self.day)}, (\S+) {re.escape(self.zone)}")
+        return tuple(
+            replace(t, rows=tuple(tuple(moment.sub(r"\1", cell) for cell in row) for row in t.rows)) for t in tables
+        )
+
+
+def _day_and_zone(time: str) -> tuple[str, str]:
+    day, _, clock = time.rpartition(", ")
+    return day, clock.rpartition(" ")[2]
 
 
 def record_digest(entries: list[Entry]) -> str:
@@ -132,9 +170,10 @@ def _facts(view: FittingView, body, entries: list[Entry]) -> tuple[str, ...]:
             view.edition.words("amputation_level", str(opened.get("amputation_level", ""))),
             spoken("{mass} and {load} carried", mass=mass, load=load) if mass and load else "",
         ) if w),
-        _seen_by(view),
+        " · ".join(w for w in (
+            _seen_by(view), spoken("{first} to {last}", first=stamp(moments[0]), last=stamp(moments[-1])) if moments else "",
+        ) if w),
         spoken(AT_VISIT, day=day_words(day_of(view.former.opened.happened_at))) if view.former and view.former.opened else "",
-        spoken("{first} to {last}", first=stamp(moments[0]), last=stamp(moments[-1])) if moments else "",
     ) if line)
 
 
@@ -176,7 +215,7 @@ def _parts(view: FittingView) -> Table:
                 spoken("version {version}", version=sheet.version) if sheet else "", str(head.body.get("serial") or ""),
                 str(head.body.get("lot") or ""), str(head.body.get("device_identifier") or ""),
             ))
-    return Table(spoken(words.PARTS), words.PARTS_HEAD, (0.14, 0.30, 0.12, 0.15, 0.13, 0.16), tuple(rows))
+    return Table(spoken(words.PARTS), words.PARTS_HEAD, (0.21, 0.27, 0.10, 0.14, 0.09, 0.19), tuple(rows))
 
 
 #: Widths of the tables of a later visit, by their key; the widest column is the one with a sentence in it.
@@ -227,7 +266,7 @@ def _alignment(view: FittingView) -> Table:
             f"{r.label}: {r.value}" + (f" ({spoken(words.ASKED, asked=r.asked)})" if r.asked else "") for r in column.readings
         )
         rows.append((column.title, column.time, readings, column.standing or spoken(words.STANDS)))
-    return Table(spoken(words.ALIGNMENT), words.ALIGNMENT_HEAD, (0.16, 0.13, 0.59, 0.12), tuple(rows))
+    return Table(spoken(words.ALIGNMENT), words.ALIGNMENT_HEAD, (0.21, 0.06, 0.61, 0.12), tuple(rows))
 
 
 def _torques(view: FittingView) -> Table:
@@ -236,7 +275,7 @@ def _torques(view: FittingView) -> Table:
         ", ".join(w for w in (t.wrench, t.calibrated) if w), t.locking, ", ".join(w for w in (t.by, t.time) if w),
     ) for t in torques_of(view, "final"))
     # What stands of a screw that a visit left alone is a sentence.
-    shares = (0.15, 0.18, 0.34, 0.11, 0.09, 0.13) if view.after else (0.15, 0.2, 0.13, 0.15, 0.15, 0.22)
+    shares = (0.15, 0.18, 0.34, 0.11, 0.09, 0.13) if view.after else (0.145, 0.19, 0.075, 0.22, 0.145, 0.225)
     return Table(spoken(words.TORQUE), words.TORQUE_HEAD, shares, rows)
 
 
@@ -246,26 +285,7 @@ def _caps(view: FittingView) -> Table:
 
 
 def _trials(view: FittingView) -> Table:
-    rows, lines = [], course_of(view)
-    days = {_day_and_zone(line.time) for line in lines}
-    for line in lines:
-        rows.append((
-            _when(line.time, days), line.what, "; ".join(f"{name} {position}" for name, position in line.settings),
-            "; ".join(line.findings) or "; ".join(line.notes[:1]),
-            ", ".join(w for w in (line.outcome, spoken("pain {pain}", pain=line.pain) if line.pain else "", line.timing) if w),
-        ))
-    heading = f"{spoken(words.TRIALS)}, {' '.join(days.pop())}" if len(days) == 1 else spoken(words.TRIALS)
-    return Table(heading, words.TRIALS_HEAD, (0.07, 0.15, 0.29, 0.25, 0.24), tuple(rows))
-
-
-def _day_and_zone(time: str) -> tuple[str, str]:
-    day, _, clock = time.rpartition(", ")
-    return day, clock.rpartition(" ")[2]
-
-
-def _when(time: str, days: set[tuple[str, str]]) -> str:
-    """The clock alone where all of it was on one day and by one clock, which the heading names."""
-    return time.rpartition(", ")[2].rpartition(" ")[0] if len(days) == 1 else time
+    return Table(spoken(words.TRIALS), *course_columns(view), course_rows(view))
 
 
 def _signed(view: FittingView, entries: list[Entry]) -> Table:
@@ -278,7 +298,7 @@ def _signed(view: FittingView, entries: list[Entry]) -> Table:
                     spoken("{title}, entry {digest}", title=kind.title, digest=entry.digest[:12]), words.MEANING.get(s.meaning, s.meaning.replace("_", " ")),
                     s.printed_name, stamp(s.signed_at), s.key[:12],
                 ))
-    return Table(spoken(words.SIGNED), words.SIGNED_HEAD, (0.34, 0.2, 0.2, 0.14, 0.12), tuple(rows))
+    return Table(spoken(words.SIGNED), words.SIGNED_HEAD, (0.40, 0.18, 0.2, 0.10, 0.12), tuple(rows))
 
 
 def _charts(view: FittingView) -> tuple[Chart, ...]:

@@ -52,12 +52,12 @@ class Paper(FPDF):
 
     def footer(self) -> None:
         """Whose paper it is, which page, and what comes first."""
-        self.set_y(-EDGE_MM - 2)
+        self.set_y(-EDGE_MM + 1)
         self.type_in("", SMALL_PT, "ink_soft")
         file = printable(self._file_number)
-        number = f"{'' if file.lacking else file.text} · {self.page_no()}".strip(" ·")
-        foot = "\n".join(self.broken(self._foot, self.epw - 2))
-        self.multi_cell(0, 3.6, f"{foot}\n{number}", align="R" if self.right_to_left else "L")
+        number = f"{'' if file.lacking else file.text} · {self.page_no()}/{{nb}}".strip(" ·")
+        lines = self.broken(f"{number}. {self._foot}", self.epw - 2)
+        self.multi_cell(0, 3.6, "\n".join(lines), align="R" if self.right_to_left else "L")
 
     def boxed(self, sentence: str) -> None:
         """A sentence on the doubt's ground, with a bar before it."""

@@ -6,11 +6,13 @@ from shared_models.language import spoken
 from shared_models.papers.drawing_on_paper import DrawingOnPaper, rgb
 from shared_models.papers.faces import printable
 from shared_models.papers.fitting_record import Chart, FittingRecord, Table
-from shared_models.papers.page import EDGE_MM, GAP_MM, Paper
+from shared_models.papers.page import GAP_MM, Paper
 from shared_models.wording import fitting_record as words
 
 _TITLE_PT, _HEAD_PT, _BODY_PT, _TABLE_PT = 17.0, 10.5, 9.0, 7.4
-_CELL_MM, _CHART_MM, _DRAWN_MM = 0.6, 30.0, 22.0
+_CELL_MM, _CHART_MM, _DRAWN_MM, _EDGE_MM, _OUTCOME_MM = 0.6, 27.0, 22.0, 12.0, 30.0
+#: Within a table lines stand closer than running text, and rows have their hairline to part them.
+_CELL_HIGH_MM, _TABLE_LINE_MM = 0.45, _TABLE_PT * 25.4 / 72 * 1.2
 
 
 def record_pdf(record: FittingRecord) -> bytes:
@@ -19,14 +21,17 @@ def record_pdf(record: FittingRecord) -> bytes:
         record.title, record.moment, record.file_number, record.foot,
         is_draft=record.is_draft, is_practice=record.is_practice,
     )
+    paper.set_margins(_EDGE_MM, _EDGE_MM)
+    paper.set_auto_page_break(True, _EDGE_MM + 5)
     paper.add_page()
     paper.begin(record)
     for table in record.tables:
-        if table.heading.startswith(spoken(words.TRIALS)):
-            paper.charts(spoken(words.COURSE), record.charts, 2, _CHART_MM, spoken(words.CHART_SIGNS))
+        if table.heading == spoken(words.TRIALS):
+            paper.measured(record)
+            paper.charts(spoken(words.COURSE), record.charts, 4, _CHART_MM, spoken(words.CHART_SIGNS))
         paper.table_of(table)
-    paper.sentences(spoken(words.MEASURES), record.measures)
-    paper.charts("" if record.measures else spoken(words.MEASURES), record.outcomes, 2, _CHART_MM, record.outcome_signs)
+    if not any(table.heading == spoken(words.TRIALS) for table in record.tables):
+        paper.measured(record)
     paper.charts("", record.drawn, 3, _DRAWN_MM, "")
     paper.sentences(spoken(words.MATCHING), (record.matching,), points=_TABLE_PT)
     return bytes(paper.output())
@@ -59,6 +64,13 @@ class _RecordPaper(Paper):
         self._text(lines, points)
         self.ln(GAP_MM / 2)
 
+    def measured(self, record: FittingRecord) -> None:
+        """Outcome measures: the figures, and over visits as charts."""
+        self.sentences(spoken(words.MEASURES), record.measures)
+        self.charts(
+            "" if record.measures else spoken(words.MEASURES), record.outcomes, 2, _OUTCOME_MM, record.outcome_signs,
+        )
+
     def table_of(self, table: Table) -> None:
         """A table; its head stands again on a further page."""
         widths = [share * self.epw for share in table.shares]
@@ -83,12 +95,12 @@ class _RecordPaper(Paper):
                 self.add_page()
             top = self.get_y()
             for column, chart in enumerate(charts[start:start + beside]):
-                left = EDGE_MM + column * (wide + GAP_MM)
+                left = _EDGE_MM + column * (wide + GAP_MM)
                 self.type_in("B", _TABLE_PT)
                 self.set_xy(left, top)
                 self.cell(wide, self.line_mm(_TABLE_PT), _on_paper(chart.title))
                 DrawingOnPaper(self, chart.scene, (left, top + self.line_mm(_TABLE_PT), wide, high)).draw()
-            self.set_xy(EDGE_MM, top + high + self.line_mm(_TABLE_PT) + 1)
+            self.set_xy(_EDGE_MM, top + high + self.line_mm(_TABLE_PT) + 1)
         if signs:
             self._text((signs,), _TABLE_PT)
         self.ln(GAP_MM / 2)
@@ -115,22 +127,22 @@ class _RecordPaper(Paper):
     def _high(self, row: tuple[str, ...], widths: list[float]) -> float:
         self.type_in("", _TABLE_PT)
         lines = max(len(cell) for cell in self._cells(row, widths))
-        return max(lines, 1) * self.line_mm(_TABLE_PT) + 2 * _CELL_MM
+        return max(lines, 1) * _TABLE_LINE_MM + 2 * _CELL_HIGH_MM
 
     def _row(self, row: tuple[str, ...], widths: list[float], style: str) -> None:
         self.type_in(style, _TABLE_PT)
         cells, top = self._cells(row, widths), self.get_y()
-        high = max(max(len(cell) for cell in cells), 1) * self.line_mm(_TABLE_PT) + 2 * _CELL_MM
-        left = EDGE_MM
+        high = max(max(len(cell) for cell in cells), 1) * _TABLE_LINE_MM + 2 * _CELL_HIGH_MM
+        left = _EDGE_MM
         for cell, wide in zip(cells, widths):
             for number, text in enumerate(cell):
-                self.set_xy(left + _CELL_MM, top + _CELL_MM + number * self.line_mm(_TABLE_PT))
-                self.cell(wide - 2 * _CELL_MM, self.line_mm(_TABLE_PT), text)
+                self.set_xy(left + _CELL_MM, top + _CELL_HIGH_MM + number * _TABLE_LINE_MM)
+                self.cell(wide - 2 * _CELL_MM, _TABLE_LINE_MM, text)
             left += wide
         self.set_draw_color(*rgb("ink" if style else "hairline"))
         self.set_line_width(0.3 if style else 0.15)
-        self.line(EDGE_MM, top + high, EDGE_MM + self.epw, top + high)
-        self.set_xy(EDGE_MM, top + high)
+        self.line(_EDGE_MM, top + high, _EDGE_MM + self.epw, top + high)
+        self.set_xy(_EDGE_MM, top + high)
 
 
 def _readable(text: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -10,7 +10,7 @@ from shared_models.catalogue.edition import Field
 from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.language import Worded, spoken
+from shared_models.language import Phrases, Worded, spoken
 from shared_models.quantities.amounts import amount_from
 from shared_models.wording.dates import moment_words
 from shared_models.wording.findings import (
@@ -18,6 +18,7 @@ from shared_models.wording.findings import (
     WHY,
     Section,
     findings_words,
+    found_in_short,
     items_of,
     why,
 )
@@ -28,7 +29,9 @@ from shared_models.wording.sentences import as_typed_words, place_words, value_w
 class CourseLine:
     """One line of the course; ``stop`` and ``corrected`` ask to be seen.
 
-    ``why``: what the findings of a trial may mean.
+    ``why``: what the findings of a trial may mean.  For paper: ``in_short``, the
+    findings of a trial and the reasons stated with it; ``came_to``, its outcome in
+    a word; ``for_next_trial``, a turn that says no more than the trial after it does.
     """
 
     anchor: str
@@ -44,6 +47,9 @@ class CourseLine:
     notes: tuple[str, ...]
     corrected: bool
     why: tuple[Section, ...] = ()
+    in_short: tuple[str, ...] = ()
+    came_to: str = ""
+    for_next_trial: bool = False
     why_label: str = Worded(WHY)
     why_lead: str = Worded(NOT_CERTAIN)
 
@@ -109,8 +115,9 @@ def _line(view: FittingView, slot: str, entry: Entry) -> CourseLine | None:
     if kind.group == "trial":
         return _trial(view, slot, entry)
     if entry.kind == "setting":
-        return _other(view, slot, entry, settings=(_turn(view, slot, entry),),
+        line = _other(view, slot, entry, settings=(_turn(view, slot, entry),),
                       notes=_notes(view, entry, "reason", "override_because"))
+        return replace(line, for_next_trial=entry.body.get("reason") == "trial" and not line.corrected and len(line.notes) == 1)
     if entry.kind in ("stop_answered", "adverse_event", "restriction"):
         notes = tuple(f"{label}: {words}" for label, words in field_pairs(view, entry)
                       if label != "Stopped trial" and label != "Event")
@@ -166,6 +173,8 @@ def _trial(view: FittingView, slot: str, entry: Entry) -> CourseLine:
         view.record.name_of(entry.recorded_by),
         _notes(view, entry, *_QUALITIES), entry.is_correction,
         why(items_of(entry), view.edition, view.edition.kinds[entry.kind].function),
+        (*found_in_short(entry, view), *_notes(view, entry, *_STATED)),
+        outcome if stopped else _CAME_TO.get(str(entry.body.get("outcome")), outcome),
     )
 
 
@@ -174,6 +183,12 @@ _QUALITIES = (
     "half_foot_over_edge", "trunk_upright", "sound_side_landing",
     "out_of_order_because", "confirmed_although", "note",
 )
+
+
+#: Outcomes as what they were, without what is to be done next.
+_CAME_TO = Phrases({"confirmed": "found right", "change": "not yet right"})
+#: What of a trial's notes paper never leaves out: why somebody went another way, and what they wrote.
+_STATED = ("out_of_order_because", "confirmed_although", "note")
 
 
 def _timing(entry: Entry) -> str:

@@ -15,7 +15,7 @@ from shared_models.catalogue.edition import Edition
 from shared_models.catalogue.findings import Finding
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.language import phrase, spoken, within
+from shared_models.language import counted, phrase, spoken, within
 
 #: Labels around the findings of a trial.
 WHY = phrase("Why? What else it could be")
@@ -85,6 +85,31 @@ def noticed_words(entry: Entry, view: FittingView) -> list[str]:
     """Return only what was there in a trial, leaving out what was looked for and not found."""
     looked = [i.get("grade") for i in items_of(entry)]
     return [words for words, grade in zip(findings_words(entry, view), looked) if grade in ("slight", "marked")]
+
+
+def found_in_short(entry: Entry, view: FittingView) -> list[str]:
+    """Return what was there in a trial, each finding once with how it was noticed, and how many others were looked for.
+
+    For paper, where a line for everything that was not there hides what was.
+    """
+    known = {f.key: f.words for f in view.edition.findings}
+    there: dict[str, list[str]] = {}
+    looked_for: dict[str, None] = {}
+    for item in items_of(entry):
+        words = known.get(str(item.get("finding")), str(item.get("finding")))
+        looked_for[words] = None
+        if item.get("grade") in ("slight", "marked"):
+            said = [spoken(str(item["grade"])), spoken(str(item.get("perceived", "seen")))]
+            if item.get("pace"):
+                said.append(view.edition.words("pace", str(item["pace"])))
+            there.setdefault(words, []).append(" ".join(said))
+    found = [f"{words}: {', '.join(said)}" for words, said in there.items()]
+    absent = len(looked_for) - len(there)
+    if absent:
+        found.append(counted(
+            "{number} other looked for, not there", "{number} others looked for, not there", absent,
+        ) if there else counted("{number} looked for, not there", "{number} looked for, none there", absent))
+    return found
 
 
 def finding_label(finding: Finding) -> str:

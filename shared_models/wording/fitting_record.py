@@ -15,9 +15,14 @@ SETTINGS_HEAD = PhraseRow(("Adjuster", "Last confirmed", "Now", "Range", "Larges
 ALIGNMENT_HEAD = PhraseRow(("Alignment", "When", "Readings", "Holds"))
 ASKED, STANDS = phrase("asked {asked}"), phrase("stands")
 TORQUE_HEAD = PhraseRow(("Screw", "Asked", "Reading", "Wrench, calibrated", "Locking", "By, when"))
-TRIALS_HEAD = PhraseRow(("When", "What", "With", "Seen and felt", "Came to"))
+COURSE_HEAD = PhraseRow(("When", "What", "Seen and felt, or why", "Came to", "Pain"))
+#: Over a narrow column each; the settings above have the whole names and the units.
+ADJUSTER_HEAD = Phrases({
+    "stance_threshold": "Threshold", "swing_flexion": "Flexion", "swing_extension": "Extension", "stance_damping": "Damping",
+})
 SIGNED_HEAD = PhraseRow(("What", "In which sense", "Printed name", "When", "Key"))
 MEANING = Phrases({"signs_off": "checked and signed off", "requests_review": "asked for review", "decides": "decided on review"})
+TIMES = phrase("Times without a day are of {day}, {zone}.")
 NO_TRIAL = phrase("No trial was recorded.")
 NOTHING = phrase("nothing recorded")
 NOT_CONFIRMED = phrase("not confirmed")

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import io
 import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from shared_models.catalogue.sheets import DEMO_SHEETS, demo_people, demo_sheet
+from shared_models.language import in_language, languages
+from shared_models.papers.fitting_record import fitting_record
+from shared_models.papers.pdf import make_pdf
+from shared_models.papers.person_sheet import person_sheet
+from shared_models.papers.record_pdf import record_pdf
 from mobile.keeping.tablet import STORE_NAME, Tablet
 from mobile.rehearsal import person
 from tests.journeys.at_work import PINS, PROSTHETIST
@@ -78,6 +85,22 @@ def test_the_record_of_a_rehearsal_opens_again_complete_and_accepted(rehearsals,
     verdict = session.verdict(fitting)
     assert verdict.is_complete and (verdict.review, verdict.changed_since_review) == ("accepted", False)
     assert session.unsent() == (0, "")
+    tablet.close()
+
+
+def test_the_papers_of_a_rehearsal_are_two_pages_and_one_in_every_whole_language(rehearsals):
+    """The record with every trial of a usual fitting and all that was looked for in them."""
+    tablet = Tablet(rehearsals["1280x800"][0] / "tablet")
+    session = tablet.unlock(PROSTHETIST, PINS[PROSTHETIST])
+    fitting, = session.fittings()
+    verdict, view = session.verdict(fitting), session.fitting(fitting)
+    for language in languages():
+        if language.whole:
+            with in_language(language.code):
+                record = PdfReader(io.BytesIO(record_pdf(fitting_record(view, verdict))))
+                sheet = PdfReader(io.BytesIO(make_pdf(person_sheet(view, verdict))))
+            assert (language.code, len(record.pages), len(sheet.pages)) == (language.code, 2, 1)
+            assert verdict.digest in "".join(page.extract_text() for page in record.pages).replace("\n", "")
     tablet.close()
 
 

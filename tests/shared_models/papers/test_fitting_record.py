@@ -8,9 +8,13 @@ import re
 import pytest
 from pypdf import PdfReader
 
+from shared_models.catalogue.edition import load_edition
 from shared_models.entries.fitting import FittingView
+from shared_models.papers.course_on_paper import course_rows
 from shared_models.papers.fitting_record import course_shown, fitting_record, record_digest
 from shared_models.papers.record_pdf import record_pdf
+from shared_models.quantities.moments import moment_from
+from shared_models.wording.dates import day_words
 from shared_models.wording.sentences import sentence_of
 from tests.fitting_desk import Desk
 from tests.properties.desk_moves import finished_desks, play
@@ -112,3 +116,77 @@ def test_a_mass_typed_in_pounds_stands_on_paper_as_it_was_typed_and_in_kilograms
     desk = Desk.finished()
     desk.correct(desk.head("body"), body_mass_kg="81.6", as_typed={"body_mass_kg": "180 lb"})
     assert is_said("81.6 kg (typed as 180 lb) and 6 kg carried", words_of(paper_of(desk)))
+
+
+def rows_of_the_course(desk: Desk) -> list[tuple[str, ...]]:
+    return list(course_rows(desk.view))
+
+
+def looked_for(*there: str, among: int = 4) -> list[dict[str, str]]:
+    """Findings of a stance trial: those named were slight, the others were looked for and not there."""
+    keys = [f.key for f in load_edition().findings][:among]
+    assert set(there) <= set(keys)
+    return [{"finding": k, "grade": "slight" if k in there else "none", "perceived": "seen"} for k in keys]
+
+
+def test_what_was_there_is_said_and_what_was_not_there_is_counted():
+    desk = Desk.finished()
+    first, second, *_ = [f for f in desk.view.edition.findings]
+    desk.walk("stance_threshold", "change", findings=looked_for(first.key, second.key))
+    said = rows_of_the_course(desk)[-1][-3]
+    assert said == f"{first.words}: slight seen; {second.words}: slight seen; 2 others looked for, not there"
+
+
+def test_where_nothing_was_found_paper_says_that_it_was_looked_for():
+    desk = Desk.finished()
+    desk.walk("stance_threshold", "confirmed", findings=looked_for())
+    assert rows_of_the_course(desk)[-1][-3] == "4 looked for, none there"
+
+
+def test_a_turn_for_the_next_trial_stands_in_that_trials_row():
+    desk = Desk.finished()
+    before = desk.view.settings()["swing_flexion"]
+    desk.turn("swing_flexion", "9")
+    turned = len(rows_of_the_course(desk))
+    desk.walk("swing_flexion", "change")
+    rows = rows_of_the_course(desk)
+    assert len(rows) == turned and f"{before} → 9" in rows[-1] and rows[-1][-2] == "not yet right"
+
+
+def test_a_turn_that_was_overridden_keeps_its_row_with_the_reason():
+    desk = Desk.finished()
+    desk.note("setting", {
+        "function": "swing_flexion", "position": "9", "reason": "trial",
+        "override_because": "the maker asked for it by telephone",
+    })
+    desk.walk("swing_flexion", "change")
+    turn, trial = rows_of_the_course(desk)[-2:]
+    assert "the maker asked for it by telephone" in turn[-3] and turn[-2] == ""
+    assert "9" in trial
+
+
+def test_two_trials_alike_stay_two_rows():
+    desk = Desk.finished()
+    before = len(rows_of_the_course(desk))
+    desk.walk("swing_flexion", "change")
+    desk.walk("swing_flexion", "change")
+    assert len(rows_of_the_course(desk)) == before + 2
+
+
+def test_why_settings_were_confirmed_although_something_stood_against_it_stands_on_paper():
+    desk = Desk.finished()
+    desk.walk("swing_flexion", "confirmed", confirmed_although="the person prefers it so", findings=looked_for())
+    assert "the person prefers it so" in rows_of_the_course(desk)[-1][-3]
+
+
+def test_a_time_of_the_day_of_the_fitting_stands_alone_and_one_of_another_day_has_its_day():
+    desk = Desk.finished()
+    day = day_words(moment_from(desk.head("sign_off").happened_at).date())
+    desk.note("trial_swing_flexion", {
+        "stands_by": "Bo", "aid": "none", "pain_0_10": "0", "findings": [], "outcome": "change",
+    }, happened_at=moment_from("2031-02-03T10:42:00.000+00:00"))
+    record = fitting_record(desk.view, desk.verdict())
+    assert f"Times without a day are of {day}, UTC." in record.facts
+    course = next(t for t in record.tables if t.heading == "Trials and events")
+    assert course.rows[-1][0] == "3 Feb 2031, 10:42 UTC"
+    assert re.fullmatch(r"\d\d:\d\d", course.rows[0][0])

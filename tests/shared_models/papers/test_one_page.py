@@ -58,7 +58,7 @@ def pages_of(sheet: PersonSheet) -> tuple[int, str]:
     shown = []
     for number, page in enumerate(pages, 1):
         letters = "".join(page.extract_text().split())
-        for foot in ("".join(FIRST.split()), f"{sheet.file_number}·{number}"):
+        for foot in ("".join(FIRST.split()), f"{sheet.file_number}·{number}/{len(pages)}."):
             letters = letters.replace(foot, "")
         shown.append(letters)
     return len(pages), "".join(shown)
