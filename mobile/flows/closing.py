@@ -11,7 +11,7 @@ from mobile.flows.forms import SlotForm
 from mobile.keeping.session import Session
 
 #: The kinds that have a drawing beside them: the sort of slot, and how a sheet names it.
-SORTS = {"torque_interim": "screw", "torque_final": "screw", "cap": "cap"}
+SORTS = {"torque_interim": "screw", "torque_final": "screw", "torque_check": "screw", "cap": "cap"}
 
 
 def sort_of(slot: str) -> str:
@@ -23,7 +23,7 @@ def sort_of(slot: str) -> str:
 def drawn_parts(view: FittingView, verdict: Verdict, sort: str, in_hand: str = "") -> list[DrawnPart]:
     """Return each part that has screws or caps, with their marks, from the socket down.
 
-    ``sort``: ``cap``, ``torque_final`` or ``torque_interim``; ``in_hand`` the slot at work.
+    ``sort``: ``cap``, ``torque_final``, ``torque_interim`` or ``torque_check``; ``in_hand`` the slot at work.
     Numbers run through all parts, in the order of the list.
     """
     named = "cap" if sort == "cap" else "screw"

@@ -44,6 +44,8 @@ OF_WRENCH = (
 )
 #: Belongs to a wrench at one screw: an extension is there because of the screw.
 AT_SCREW = ("extension_mm", "extension_angle_deg")
+#: A screw looked at as it was found.
+CHECK = "torque_check"
 _RULES = ("target_in_wrench_range", "wrench_fine_enough")
 _RULES_OF_NEW = ("compound_not_broken", "tightened_in_order")
 
@@ -61,7 +63,7 @@ LOOKED_THROUGH = 400
 
 
 class TorqueForm(SlotForm):
-    """A form of `torque_interim` or `torque_final`.
+    """A form of `torque_interim`, `torque_final` or `torque_check`.
 
     The reading is typed in the unit that the wrench shows; in another unit than
     N·m it stands in ``reading_as_typed``, and ``reading_nm`` follows from it.
@@ -263,7 +265,7 @@ class TorqueForm(SlotForm):
             return []
         places = places_of(self.view, screw.place)
         names = {s.key: s.screw.name for s in self.view.screws()}
-        order = order_words([names[k] for k in crosswise(places)], any(p.order for p in places))
+        order = "" if self.kind.key == CHECK else order_words([names[k] for k in crosswise(places)], any(p.order for p in places))
         found = [Line(words) for words in (screw.screw.note, order) if words]
         return self._torque_lines(figure, screw.screw.tolerance_percent) + found + self._remarked()
 
@@ -292,9 +294,12 @@ class TorqueForm(SlotForm):
     def _remarked(self) -> list[Line]:
         body = {**self._sound(), **self.fixed}
         rules = _RULES + (_RULES_OF_NEW if self.wrong is None else ())
-        if self.kind.key != "torque_final":
+        if self.kind.key == CHECK:
+            # Which is tightened after which is asked of who tightens, not of who looks.
+            rules = (*_RULES, *(("screw_has_held",) if "held" in body else ()))
+        elif self.kind.key != "torque_final":
             rules = tuple(r for r in rules if r != "compound_not_broken")
-        elif body.get("wrench_calibrated_on"):
+        if self.kind.key != "torque_interim" and body.get("wrench_calibrated_on"):
             rules += ("wrench_in_calibration",)
         unsaved = Unsaved(self.kind.key, body, moment_text(now_here()))
         return [Line(sentence_of(r, self.view), doubt=True) for r in remarks_on(self.view, self.slot, unsaved, rules)]
@@ -310,7 +315,7 @@ class TorqueForm(SlotForm):
         screw = self.view.screw(str(self.fixed.get("screw", "")))
         if screw is None:
             return None
-        return Fraction(screw.screw.final_nm if self.kind.key == "torque_final" else screw.screw.interim_nm)
+        return Fraction(screw.screw.final_nm if self.kind.key in ("torque_final", CHECK) else screw.screw.interim_nm)
 
 
 def _in_unit(newton_metres: str, unit: str, rounding: str) -> str:

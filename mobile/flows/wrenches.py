@@ -9,7 +9,7 @@ from shared_models.checks.rules_torque import calibration_state
 from shared_models.entries.record import Record
 from shared_models.quantities.amounts import amount_from
 
-KINDS = ("torque_interim", "torque_final")
+KINDS = ("torque_interim", "torque_final", "torque_check")
 
 
 @dataclass(frozen=True)

@@ -89,6 +89,21 @@ def position_asked_beside_where_it_was_left(at: Showing):
 
 
 @state("FittingPage", TYPICAL, CLOSING)
+def visit_torque_checked_again(at: Showing):
+    """A screw looked at as it was found: asked, left, wrench, and where it sits."""
+    visit = Visit(at).asked()
+    at.go(visit.id, "as_found", f"torque_check/{visit.view.screws()[2].key}")
+
+
+@state("FittingPage", TYPICAL, CLOSING)
+def visit_outcome_over_time(at: Showing):
+    """Measures of this visit beside those of the fitting, with the published change as a band."""
+    visit = Visit(at).asked()
+    visit.note("outcome_measures", ten_metre_walk_s="8.1", timed_up_and_go_s="14.2", two_minute_walk_m="128", socket_comfort_0_10="8", aid="none")
+    at.go(visit.id, "outcome", "outcome")
+
+
+@state("FittingPage", TYPICAL, CLOSING)
 def visit_service(at: Showing):
     """A service not begun: what is due, and what may be written down."""
     Visit(at).asked().found().go("service")

@@ -26,7 +26,7 @@ from mobile.screens.correcting import show_last_saved
 from mobile.screens.frame import StagePage
 from mobile.screens.softly import after_the_next_frame, one_a_frame
 from mobile.screens.step_pictures import show_for_step
-from mobile.screens.visits import show_visit
+from mobile.screens.visits import show_first, show_visit
 from mobile.widgets.banner import Banner
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.listing import ListRow
@@ -212,6 +212,7 @@ class FittingPage(StagePage):
     def _parts_of_cards(self) -> Iterator[None]:
         """Put the cards of a step on the page; between two parts the page is whole as it stands."""
         self.heading()
+        show_first(self)
         yield
         board = self.board()
         for number, card in enumerate(board):

@@ -10,6 +10,7 @@ from shared_models.wording.states import FIRST, VERDICT, restriction_line, revie
 from mobile.flows.board import Gap, gaps
 from mobile.flows.last_look import attached_words, doubted, set_aside, standing, unsent_words
 from mobile.flows.tuning import settings_strip
+from mobile.flows.visits import followed
 from mobile.screens.attached import photo_door
 from mobile.screens.correcting import show_last_saved
 from mobile.screens.paper import PaperPane
@@ -41,7 +42,7 @@ class MissingPane:
         self._gaps(spoken(words.DOUBTED), doubted(page.view, verdict), "doubted")
         self._gaps(spoken(words.SET_ASIDE), set_aside(page.view, verdict), "aside")
         self._beside()
-        follow_rows(page)
+        follow_rows(page, followed(page.session, page.view))
         page.body.add_widget(Words(text=spoken(FIRST), role="small", tone="ink_soft"))
         if missing:
             page.strip(settings_strip(page.view))

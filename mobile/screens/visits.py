@@ -2,13 +2,54 @@
 
 from __future__ import annotations
 
+import uuid6
+
+from shared_models.checks.events import Event
 from shared_models.language import spoken
+from shared_models.quantities.moments import now_here
 from shared_models.wording.dates import day_words
-from shared_models.wording.visit_lines import FOLLOW_UP, GO_TO_VISIT, OPEN_VISIT
+from shared_models.wording.visit_lines import (
+    FOLLOW_UP, GO_TO_VISIT, OPEN_VISIT, STILL_OPEN, STILL_OPEN_SAY, drift_words, service_words,
+)
 from mobile.flows.visits import begin_visit, doors, followed, tables_at, visit_after
 from mobile.screens.outcomes import OUTCOME, show_over_time
+from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
 from mobile.widgets.surface import Words
+
+
+#: So many open events stand above the cards, each by itself; more stand behind one row.
+_EACH_BY_ITSELF = 2
+
+
+def show_first(page) -> None:
+    """Above a visit's cards: what drifted, what is due, and what is still open, before anything else is read."""
+    if not page.view.after:
+        return
+    if page.step_key == "as_found":
+        said, drifted = drift_words(page.view)
+        if said:
+            page.body.add_widget(Banner(kind="doubt" if drifted else "info", text=said, test_name="drifted"))
+    if page.step_key == page.view.edition.steps[0].key:
+        due = service_words(page.view, now_here().date())
+        if due:
+            page.body.add_widget(Banner(kind="doubt", text=due, test_name="service_due"))
+        page.quiet(spoken("Record a fall, pain or fault"), lambda: page.open(f"event/{uuid6.uuid7()}"), "event", page.body)
+        events = followed(page.session, page.view)
+        if len(events) <= _EACH_BY_ITSELF:
+            return follow_rows(page, events)
+        row = ListRow(title=spoken(STILL_OPEN), subtitle=spoken(STILL_OPEN_SAY), trailing=str(len(events)), row_state="stale", test_name="still_open")
+        row.fbind("on_release", lambda *_: show_open(page))
+        page.body.add_widget(row)
+
+
+def show_open(page) -> None:
+    """Every event still open, each with the way to follow it up."""
+    page.begin_content()
+    page.head(spoken(STILL_OPEN), spoken(STILL_OPEN_SAY))
+    follow_rows(page, followed(page.session, page.view))
+    page.plain(spoken("Back"), lambda: page.go(page.step_key), "back")
+    page.scroll_to_top()
 
 
 def show_visit(page) -> None:
@@ -23,17 +64,15 @@ def show_visit(page) -> None:
             ))
     if page.step_key == OUTCOME and page.view.after:
         show_over_time(page, page.session.others_of_person(page.view))
-    if page.step_key == page.view.edition.steps[0].key and page.view.after:
-        follow_rows(page)
     for slot, words in doors(page.view, page.step):
         row = ListRow(title=words, trailing=spoken("record"), test_name=f"door:{slot}")
         row.fbind("on_release", lambda *_, slot=slot: page.open(slot))
         page.body.add_widget(row)
 
 
-def follow_rows(page) -> None:
+def follow_rows(page, events: list[Event]) -> None:
     """A way to follow up each event that is still open."""
-    for event in followed(page.session, page.view):
+    for event in events:
         what = page.view.edition.words("event_what", str(event.entry.body.get("what", "")))
         row = ListRow(
             title=spoken(FOLLOW_UP, what=what, day=day_words(event.happened_on)), subtitle=str(event.entry.body.get("during", "")),

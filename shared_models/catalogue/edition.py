@@ -69,6 +69,8 @@ class Field:
     ``should_when_confirmed``: as that, but a stated reason may stand instead.
     ``may_not_apply``: whether a stated reason may stand instead of the value.
     ``fold``: words of the button behind which a form keeps it until it is wanted.
+    ``brief``: how it is said in the few words of an entry, with ``{value}`` (and its
+    unit) or ``{figure}``; of a yes or no for yes, and ``brief_no`` for no ('': left out).
     """
 
     key: str
@@ -86,6 +88,8 @@ class Field:
     required: bool = False
     bears: bool = True
     fold: str = Worded("")
+    brief: str = Worded("")
+    brief_no: str = Worded("")
     may_not_apply: bool = False
     must: Any = None
     must_when_confirmed: Any = None

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.checks.rules_alignment import HEIGHT_TOLERANCE_MM
+from shared_models.checks.torque_reading import at_the_screw_nm
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView, PlacedScrew
 from shared_models.quantities.amounts import amount_from
@@ -92,9 +93,8 @@ def drift_of_torque(view: FittingView, screw: PlacedScrew) -> Drift:
     lowest, highest = screw.screw.window_nm(True)
     last = last_torque(view, screw)
     return Drift(
-        f"torque_check/{screw.key}", screw.screw.name, "N·m", amount_from(last.body.get("reading_nm")) if last else None,
-        amount_from(view.value(f"torque_check/{screw.key}", "reading_nm")),
-        amount_from(view.value(f"torque_final/{screw.key}", "reading_nm")), (highest - lowest) / 2,
+        f"torque_check/{screw.key}", screw.screw.name, "N·m", at_the_screw_nm(last.body) if last else None,
+        _torque(view, f"torque_check/{screw.key}"), _torque(view, f"torque_final/{screw.key}"), (highest - lowest) / 2,
     )
 
 
@@ -104,11 +104,16 @@ def last_torque(view: FittingView, screw: PlacedScrew) -> Entry | None:
         return None
     for before in _before(view):
         for slot in (f"torque_final/{screw.key}", f"torque_check/{screw.key}"):
-            if amount_from(before.value(slot, "reading_nm")) is not None:
+            if _torque(before, slot) is not None:
                 return before.head(slot)
         if screw.place in before.exchanged:
             break
     return None
+
+
+def _torque(view: FittingView, slot: str) -> Decimal | None:
+    head = view.head(slot)
+    return at_the_screw_nm(head.body) if head else None
 
 
 def _before(view: FittingView) -> list[FittingView]:

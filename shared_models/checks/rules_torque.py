@@ -27,7 +27,7 @@ from shared_models.entries.fitting import FittingView, PlacedScrew
 from shared_models.quantities.moments import day_of
 from shared_models.quantities.refusals import Refusal
 
-FINAL = "torque_final"
+FINAL, CHECK = "torque_final", "torque_check"
 
 
 def _screw(view: FittingView, entry: Entry) -> PlacedScrew | None:
@@ -36,7 +36,7 @@ def _screw(view: FittingView, entry: Entry) -> PlacedScrew | None:
 
 def _figure_nm(screw: PlacedScrew, entry: Entry) -> Fraction:
     """What the sheet asks at this stage, in N·m."""
-    return Fraction(screw.screw.final_nm if entry.kind == FINAL else screw.screw.interim_nm)
+    return Fraction(screw.screw.final_nm if entry.kind in (FINAL, CHECK) else screw.screw.interim_nm)
 
 
 def _torque(view: FittingView, entry: Entry, slot: str) -> list[Remark]:

@@ -16,6 +16,7 @@ from shared_models.checks.events import events_of, open_events
 from shared_models.checks.parts_over_time import services
 from shared_models.checks.remarks import Remark
 from shared_models.checks.rulebook import amount, kept, rule
+from shared_models.checks.torque_reading import at_the_screw_nm
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import text_of
@@ -53,7 +54,7 @@ def _drifted(drift: Drift, entry: Entry, slot: str) -> list[Remark]:
 def screw_has_held(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
     """A screw that turned, or held below its window, is cleaned, locked and tightened again."""
     screw = view.screw(str(entry.body.get("screw", "")))
-    reading = amount(entry, "reading_nm")
+    reading = at_the_screw_nm(entry.body)
     if screw is None or reading is None:
         return []
     lowest, highest = screw.screw.window_nm(True)

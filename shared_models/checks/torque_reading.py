@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Mapping
 
@@ -28,7 +29,7 @@ PLACES = 4
 
 @dataclass(frozen=True)
 class TorqueReading:
-    """One body of `torque_interim` or `torque_final`, read.
+    """One body of `torque_interim`, `torque_final` or `torque_check`, read.
 
     ``reading_nm``: what the wrench showed, exactly from the unit it was typed
     in; None when none is recorded.  ``unit``: what the wrench shows.
@@ -89,6 +90,14 @@ def torque_reading(body: Mapping[str, Any]) -> TorqueReading:
     except Refusal as refusal:
         trouble = refusal
     return TorqueReading(reading, unit, extension, grip, angle, true, trouble)
+
+
+def at_the_screw_nm(body: Mapping[str, Any]) -> Decimal | None:
+    """Return the torque at the screw, behind an extension too; None where it can't be told."""
+    read = torque_reading(body)
+    if not read.is_extended:
+        return amount_from(body.get(READING))
+    return None if read.true_nm is None else Decimal(shown(read.true_nm, 2))
 
 
 def in_wrench_unit(body: Mapping[str, Any]) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from shared_models.checks.alignment_reading import read_alignment
 from shared_models.checks.drift import last_torque
 from shared_models.checks.freshness import Freshness
 from shared_models.checks.rules_torque import calibration_state
-from shared_models.checks.torque_reading import torque_reading
+from shared_models.checks.torque_reading import at_the_screw_nm, torque_reading
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView, PlacedScrew
 from shared_models.language import phrase, spoken
@@ -137,17 +137,22 @@ def torques_of(view: FittingView, stage: str) -> list[TorqueLine]:
     return lines
 
 
+def _nm(entry: Entry) -> str:
+    at_the_screw = at_the_screw_nm(entry.body)
+    return "-" if at_the_screw is None else text_of(at_the_screw)
+
+
 def _untouched(view: FittingView, placed: PlacedScrew) -> str:
     """What is known of a screw that a visit left alone: how it was left, and whether it was found to hold."""
     last, check = last_torque(view, placed), view.head(f"torque_check/{placed.key}")
     if last is None:
         said = spoken("not touched at this visit")
     else:
-        said = spoken("not touched at this visit; last {reading} N·m, {day}", reading=last.body.get("reading_nm"), day=day_of_words(last.happened_at))
+        said = spoken("not touched at this visit; last {reading} N·m, {day}", reading=_nm(last), day=day_of_words(last.happened_at))
     if check is None:
         return said
     words = HELD if check.body.get("held") is True else TURNED
-    return f"{said}; {spoken(words, reading=check.body.get('reading_nm'))}"
+    return f"{said}; {spoken(words, reading=_nm(check))}"
 
 
 def _torque(

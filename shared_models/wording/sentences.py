@@ -189,13 +189,28 @@ def said(entry: Entry, view: FittingView) -> str:
         value = entry.body.get(field.key)
         if not (field.bears or field.required) or field.type in _UNSAID:
             continue
+        if field.brief:
+            parts += filter(None, [_brief(field, value, entry, view)])
+            continue
         words = value_words(field, value, view)
         words += as_typed_words(entry.body, field.key) if words else ""
         if words and field.type in ("choice", "text", "staff", "sheet"):
             parts.append(words)
         elif words:
             parts.append(f"{within(field.label)} {words}")
-    return ", ".join(parts[:4])
+    return ", ".join(parts if any(f.brief for f in kind.fields) else parts[:4])
+
+
+def _brief(field, value, entry: Entry, view: FittingView) -> str:
+    """A field as its edition says it in few words; '' where nothing is recorded, or a no is not worth a word."""
+    if isinstance(value, bool):
+        return field.brief if value else field.brief_no
+    words = value_words(field, value, view)
+    if not words or isinstance(value, dict):
+        return words
+    adjuster = view.adjuster(str(entry.body.get("function", ""))) if field.unit == "@adjuster" else None
+    words += f" {adjuster.unit}" if adjuster else ""
+    return field.brief.format(value=words + as_typed_words(entry.body, field.key), figure=value)
 
 
 def value_words(field, value, view: FittingView) -> str:

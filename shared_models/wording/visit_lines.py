@@ -28,6 +28,10 @@ FOLLOW_UP = phrase("Follow up: {what}, {day}")
 AT_VISIT = phrase("Later visit, after the one of {day}")
 TAKEN_OUT = phrase("why: {reason}; its state: {condition}; where it went: {where}")
 LEFT_LAST = phrase("left at {figure} last time")
+DRIFTED = phrase("Drifted since last time: {each}. {held}.")
+DRIFTED_ONE = phrase("{name} from {left} to {found} {unit}")
+SERVICE_DUE = phrase("Service of {part}: {day}, by {decided}: {state}.")
+STILL_OPEN, STILL_OPEN_SAY = phrase("Falls, pain and faults still open"), phrase("Each stays open until a follow-up closes it.")
 DRIFT = Phrases({
     "drifted_below": "drifted; below {tolerance} counts as none", "drifted_up_to": "drifted; up to {tolerance} counts as none",
     "as_left_below": "as left; below {tolerance} counts as none", "as_left_up_to": "as left; up to {tolerance} counts as none",
@@ -51,6 +55,29 @@ def visit_tables(view: FittingView, others: Iterable[FittingView], day: date) ->
     others = tuple(others)
     found = (_drift(view), _events(view, others), _service(view, day), _parts(view))
     return tuple(table for table in found if table.rows)
+
+
+def drift_words(view: FittingView) -> tuple[str, bool]:
+    """Return what drifted since last time in a sentence, and whether anything did; '' while nothing is compared."""
+    compared = [d for d in drifts(view) if d.difference is not None]
+    drifted = [d for d in compared if d.has_drifted]
+    if not compared:
+        return "", False
+    if not drifted:
+        return counted("{number} reading compared, as left last time.", "{number} readings compared, all as left last time.", len(compared)), False
+    each = "; ".join(
+        spoken(DRIFTED_ONE, name=LINES.get(d.name, d.name), left=text_of(d.left), found=text_of(d.found), unit=d.unit) for d in drifted if d.left is not None and d.found is not None
+    )
+    held = len(compared) - len(drifted)
+    return spoken(DRIFTED, each=each, held=counted("{number} other as left", "{number} others as left", held)), True
+
+
+def service_words(view: FittingView, day: date) -> str:
+    """Return each service that is due soon or overdue, a sentence each; '' where none is."""
+    return " ".join(
+        spoken(SERVICE_DUE, part=s.part.sheet.name if s.part.sheet else view.edition.words("place", s.part.place), day=day_words(s.due.due_on), decided=DECIDED.get(s.due.decided_by, ""), state=STATES[s.due.state(day)])
+        for s in services(view) if s.due.due_on and s.due.state(day) in (DUE_SOON, OVERDUE)
+    )
 
 
 def _drift(view: FittingView) -> VisitTable:

@@ -87,3 +87,69 @@ def test_every_step_of_a_visit_fits_the_tablet_either_way_up(fitted, on_screen, 
         page.go(step)
         finger.settle()
         must_fit(window, page)
+
+
+def test_a_screw_is_checked_with_the_drawing_the_wrench_list_and_what_its_reading_means(fitted, on_screen, finger):
+    _, session, desk = fitted
+    desk.visit("visit-1").asked(falls="1")
+    desk.compared()
+    page = on_a_page(on_screen, fitted)
+    key = next(s.key for s in page.view.screws() if s.screw.name == "Top screw, front")
+    page.go("as_found", f"torque_check/{key}")
+    finger.settle()
+    assert finger.sees("left at 11 N·m last time")
+    hands(finger).enter("reading_nm", "4")
+    finger.tap("wrench:1")
+    hands(finger).enter("held", False)
+    assert finger.sees("Top screw, front: turned at 4 N·m, the sheet takes 10.45 to 11.55 N·m (left at 11 N·m).")
+    finger.tap("save")
+    entry = session.fitting("visit-1").head(f"torque_check/{key}")
+    assert entry.body["wrench"] == "W1" and entry.body["wrench_calibrated_on"]
+    page.go("as_found")
+    page.show_cards()
+    finger.settle()
+    assert finger.sees("Drifted since last time: Top screw, front from 11 to 4 N·m.")
+    assert finger.sees("turned, at 4 N·m")
+
+
+def test_a_fall_is_recorded_and_followed_up_where_it_is_asked_for(fitted, on_screen, finger):
+    _, session, desk = fitted
+    desk.event("e2", during="stairs")
+    desk.event("e3", during="bus step")
+    desk.visit("visit-1").asked(falls="4")
+    page = on_a_page(on_screen, fitted)
+    page.go("since")
+    page.show_cards()
+    finger.settle()
+    finger.tap("still_open")
+    finger.settle()
+    assert finger.sees("stairs") and finger.sees("bus step") and finger.sees("wet kerb")
+    finger.tap("follow:e2")
+    hands(finger).enter("what", "rail fitted")
+    hands(finger).enter("closes", True)
+    finger.tap("save")
+    assert [e.id for e in open_events(session.fitting("visit-1"))] == ["e1", "e3"]
+    page.go("since")
+    page.show_cards()
+    finger.settle()
+    finger.tap("event")
+    assert page.slot.startswith("event/")
+
+
+def test_outcome_measures_of_the_visits_are_drawn_with_the_published_change(fitted, on_screen, finger):
+    _, session, desk = fitted
+    desk.visit("visit-1").asked(falls="1")
+    desk.note("outcome_measures", {"ten_metre_walk_s": "8.1", "timed_up_and_go_s": "14.0", "two_minute_walk_m": "140", "socket_comfort_0_10": "8", "aid": "none"})
+    page = on_a_page(on_screen, fitted)
+    page.go("outcome", "outcome")
+    finger.settle()
+    chart = finger.find("outcome_chart:1")
+    assert chart.scene.says.startswith("Timed up and go: ") and "14.0 s, changed; band: ± 3.6 s." in chart.scene.says
+    assert finger.sees("Timed up and go, band: ± 3.6 s, the minimal detectable change at 90 %")
+
+
+def on_a_page(on_screen, fitted):
+    tablet, session, _ = fitted
+    stage = on_screen(tablet, session)
+    stage.go_fitting("visit-1", "since")
+    return stage.page
