@@ -8,6 +8,7 @@ from typing import Any
 from shared_models.catalogue.edition import Field, Kind
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.as_typed import typed_words
+from shared_models.checks.sheet_taking import may_be_offered
 from shared_models.checks.entering import (
     FormReading,
     Limits,
@@ -198,7 +199,7 @@ class SlotForm:
         found = []
         for sheet in record.subjects("component_sheet"):
             head = record.head(Subject("component_sheet", sheet), "sheet")
-            if head and head.body.get("part") == place:
+            if head and head.body.get("part") == place and may_be_offered(head.body):
                 found.append((sheet, spoken("{name}, version {version}", name=head.body.get('name'), version=head.body.get('version'))))
         return found
 

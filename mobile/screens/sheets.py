@@ -5,12 +5,13 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
-from shared_models.catalogue.sheets import sheet_troubles
+from shared_models.checks.sheet_taking import taking_troubles
 from shared_models.entries.envelope import Subject
 from mobile.screens.frame import StagePage
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
 from shared_models.language import spoken
+from shared_models.wording.sheet_troubles import troubles_with_places
 
 
 class SheetsPage(StagePage):
@@ -42,18 +43,18 @@ class SheetsPage(StagePage):
             except (OSError, ValueError) as error:
                 self._say("doubt", spoken("{name} can't be read.", name=file.name), str(error))
                 continue
-            troubles = sheet_troubles(body)
-            if troubles:
-                self._say("doubt", spoken("{name} is not taken.", name=file.name), "; ".join(troubles))
-                continue
             self._publish(file.name, body)
 
     def _publish(self, name: str, body) -> None:
         session = self.stage.session
-        subject = Subject("component_sheet", body["sheet"])
-        head = session.record.head(subject, "sheet")
-        if head is not None and dict(head.body) == body:
+        subject = Subject("component_sheet", str(body.get("sheet", "")))
+        known = [e.body for e in session.record.slot(subject, "sheet").entries.values()]
+        if body in known:
             self._say("info", spoken("{name} is known already.", name=name), "")
+            return
+        troubles = taking_troubles(body, {str(each.get("version", "")) for each in known})
+        if troubles:
+            self._say("doubt", spoken("{name} is not taken.", name=name), "\n".join(troubles_with_places(troubles, body)))
             return
         entry = self.attempt(lambda: session.save("component_sheet", subject, body))
         if entry is None:

@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Mapping
 
-from shared_models.quantities.amounts import amount_from
+from shared_models.catalogue.sheet_form import SheetTrouble
+from shared_models.quantities.amounts import amount_from, text_of
 
 FOOT_LEVEL, BELOW_KNEE, ABOVE_KNEE = "foot", "below_knee", "above_knee"
 LEVELS = (FOOT_LEVEL, BELOW_KNEE, ABOVE_KNEE)
 #: Which parts carry an adapter of which level.
-_WHERE = {
+LEVELS_OF = {
     "foot": (FOOT_LEVEL,), "tube": (FOOT_LEVEL, BELOW_KNEE), "knee": (BELOW_KNEE, ABOVE_KNEE),
     "upper_adapter": (ABOVE_KNEE,), "socket": (),
 }
@@ -65,26 +66,32 @@ def _limit(raw: Mapping[str, Any], name: str) -> Decimal | None:
     return amount
 
 
-def adapter_troubles(part: str, adapters: tuple[Adapter, ...], build: Mapping[str, Decimal]) -> list[str]:
-    """Return what contradicts itself in the adapter figures of a sheet, in words."""
+def adapter_troubles(
+    part: str, adapters: tuple[Adapter, ...], build: Mapping[str, Decimal],
+) -> list[SheetTrouble]:
+    """Return what contradicts itself in the adapter figures of a sheet, each at its place."""
     troubles = []
     names = [adapter.name for adapter in adapters]
-    troubles += [f"two adapters are called {name}" for name in sorted(set(names)) if names.count(name) > 1]
-    for adapter in adapters:
-        if adapter.level not in _WHERE.get(part, ()):
-            troubles.append(f"{adapter.name}: a {part} has no adapter of the level {adapter.level}")
-        for limit, most, what in (
-            (adapter.tilt_limit_deg, STEEPEST_DEG, "tilt limit in degrees"),
-            (adapter.slide_limit_mm, FARTHEST_MM, "slide limit in mm"),
-        ):
-            if limit is not None and not 0 <= limit <= most:
-                troubles.append(f"{adapter.name}: its {what} runs from 0 to {most}")
+    for number, adapter in enumerate(adapters):
+        at = f"adapters/{number}"
+        if adapter.name in names[:number]:
+            troubles.append(SheetTrouble(f"{at}/name", "adapter_doubled", {"name": adapter.name}))
+        if adapter.level not in LEVELS_OF.get(part, ()):
+            known = ", ".join(LEVELS_OF.get(part, ()))
+            code = "level_not_of_part" if known else "part_has_no_adapter"
+            troubles.append(SheetTrouble(f"{at}/level", code, {"level": adapter.level, "known": known}))
+        if adapter.tilt_limit_deg is not None and not 0 <= adapter.tilt_limit_deg <= STEEPEST_DEG:
+            troubles.append(SheetTrouble(f"{at}/tilt_limit_deg", "tilt_off_scale", {"most": str(STEEPEST_DEG)}))
+        if adapter.slide_limit_mm is not None and not 0 <= adapter.slide_limit_mm <= FARTHEST_MM:
+            troubles.append(SheetTrouble(f"{at}/slide_limit_mm", "slide_off_scale", {"most": str(FARTHEST_MM)}))
+    known = BUILD_NAMES.get(part, ())
     for name, value in build.items():
-        if name not in BUILD_NAMES.get(part, ()):
-            troubles.append(f"build: {name} is not one of {', '.join(BUILD_NAMES.get(part, ()))}")
+        if name not in known:
+            troubles.append(SheetTrouble(f"build/{name}", "figure_unknown", {"name": name, "known": ", ".join(known)}))
         elif not 0 <= value <= 1000:
-            troubles.append(f"build: {name} runs from 0 to 1000 mm")
+            troubles.append(SheetTrouble(f"build/{name}", "build_off_scale"))
     shortest, longest = build.get("shortest_mm"), build.get("longest_mm")
     if shortest is not None and longest is not None and shortest > longest:
-        troubles.append("build: the shortest tube is longer than the longest")
+        troubles.append(SheetTrouble("build/shortest_mm", "tube_reversed", {
+            "shortest": text_of(shortest), "longest": text_of(longest)}))
     return troubles

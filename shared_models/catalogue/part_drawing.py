@@ -11,13 +11,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Collection, Mapping
 
+from shared_models.catalogue.sheet_form import MOST_CORNERS, MOST_SHAPES, SheetTrouble
 from shared_models.quantities.amounts import amount_from
 
 #: Sides of the part, as the person stands: left and right are the person's own.
 VIEWS = ("front", "back", "left", "right")
 #: No part of a leg is longer; a larger figure is centimetres or a slip.
 LONGEST_MM = Decimal(1000)
-_FEWEST_CORNERS, _MOST_CORNERS, _MOST_SHAPES = 3, 200, 100
+_FEWEST_CORNERS = 3
 #: Two places nearer than this can't be told apart in a drawing.
 _NEAREST_MM = Decimal(2)
 
@@ -102,15 +103,15 @@ def _items(raw: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
     found = raw.get(name, ())
     if not isinstance(found, (list, tuple)) or not all(isinstance(item, Mapping) for item in found):
         raise ValueError(f"drawing: {name} is not a list of tables")
-    if len(found) > _MOST_SHAPES:
-        raise ValueError(f"drawing: {name} has {len(found)} entries, at most {_MOST_SHAPES} are taken")
+    if len(found) > MOST_SHAPES:
+        raise ValueError(f"drawing: {name} has {len(found)} entries, at most {MOST_SHAPES} are taken")
     return list(found)
 
 
 def _outline(item: Mapping[str, Any]) -> Outline:
     corners = item["corners_mm"]
-    if not isinstance(corners, (list, tuple)) or len(corners) > _MOST_CORNERS:
-        raise ValueError(f"drawing: an outline is a list of at most {_MOST_CORNERS} corners")
+    if not isinstance(corners, (list, tuple)) or len(corners) > MOST_CORNERS:
+        raise ValueError(f"drawing: an outline is a list of at most {MOST_CORNERS} corners")
     found = []
     for corner in corners:
         if not isinstance(corner, (list, tuple)) or len(corner) != 2:
@@ -126,42 +127,47 @@ def _mm(value: Any) -> Decimal:
     return amount
 
 
-def drawing_troubles(drawing: PartDrawing | None, own: Collection[str]) -> list[str]:
-    """Return what contradicts itself in a drawing, in words; ``own`` are the sheet's screws, caps and adjusters."""
+def drawing_troubles(drawing: PartDrawing | None, own: Collection[str]) -> list[SheetTrouble]:
+    """Return what contradicts itself in a drawing, each at its place; ``own`` are the sheet's screws, caps and adjusters."""
     if drawing is None:
         return []
-    shapes = (*drawing.outlines, *drawing.circles, *drawing.places)
+    sorts = {"outlines": drawing.outlines, "circles": drawing.circles, "places": drawing.places}
     troubles = [
-        f"drawing: there is no view {view!r}; it must be one of {', '.join(VIEWS)}"
-        for view in sorted({s.view for s in shapes} - set(VIEWS))
+        SheetTrouble(f"drawing/{sort}/{number}/view", "view_unknown", {"view": shape.view, "known": ", ".join(VIEWS)})
+        for sort, shapes in sorts.items() for number, shape in enumerate(shapes) if shape.view not in VIEWS
     ]
-    for outline in drawing.outlines:
+    for number, outline in enumerate(drawing.outlines):
+        at = f"drawing/outlines/{number}/corners_mm"
         if len(set(outline.corners)) < _FEWEST_CORNERS:
-            troubles.append(f"drawing, {outline.view}: an outline needs at least {_FEWEST_CORNERS} different corners")
-    for circle in drawing.circles:
+            troubles.append(SheetTrouble(at, "too_few_corners", {"fewest": str(_FEWEST_CORNERS)}))
+        if any(abs(edge) > LONGEST_MM for corner in outline.corners for edge in corner):
+            troubles.append(SheetTrouble(at, "drawn_too_far", {"most": str(LONGEST_MM)}))
+    for number, circle in enumerate(drawing.circles):
+        at = f"drawing/circles/{number}/radius_mm"
         if circle.radius_mm <= 0:
-            troubles.append(f"drawing, {circle.view}: a circle's radius must be above 0 mm")
-    for view in VIEWS:
-        frame = drawing.frame(view)
-        if frame and max(abs(edge) for edge in frame) > LONGEST_MM:
-            troubles.append(f"drawing, {view}: reaches beyond {LONGEST_MM} mm; lengths are in millimetres")
+            troubles.append(SheetTrouble(at, "radius_not_above_0"))
+        elif max(map(abs, circle.centre)) + circle.radius_mm > LONGEST_MM:
+            troubles.append(SheetTrouble(at, "drawn_too_far", {"most": str(LONGEST_MM)}))
     return troubles + _place_troubles(drawing, own)
 
 
-def _place_troubles(drawing: PartDrawing, own: Collection[str]) -> list[str]:
+def _place_troubles(drawing: PartDrawing, own: Collection[str]) -> list[SheetTrouble]:
     troubles = []
     named = [p.of for p in drawing.places]
-    troubles += [f"drawing: {of} has two places" for of in sorted(set(named)) if named.count(of) > 1]
     for number, place in enumerate(drawing.places):
+        at = f"drawing/places/{number}"
+        if place.of in named[:number]:
+            troubles.append(SheetTrouble(f"{at}/of", "place_doubled", {"of": place.of}))
         if place.of not in own:
-            troubles.append(f"drawing: {place.of} is no screw, cap or adjuster of this sheet")
+            troubles.append(SheetTrouble(f"{at}/of", "place_unknown", {"of": place.of}))
         frame = drawing.frame(place.view)
         if frame is None:
-            troubles.append(f"drawing: {place.of} has its place in view {place.view}, where nothing is drawn")
+            troubles.append(SheetTrouble(f"{at}/view", "place_in_empty_view", {"view": place.view}))
         elif not (frame[0] <= place.at[0] <= frame[2] and frame[1] <= place.at[1] <= frame[3]):
-            troubles.append(f"drawing: {place.of} lies outside of what is drawn in view {place.view}")
+            ends = dict(zip(("left", "bottom", "right", "top"), map(str, frame), strict=True))
+            troubles.append(SheetTrouble(f"{at}/x_mm", "place_outside_drawing", {"view": place.view, **ends}))
         for other in drawing.places[:number]:
             apart = max(abs(place.at[0] - other.at[0]), abs(place.at[1] - other.at[1]))
             if other.view == place.view and other.of != place.of and apart < _NEAREST_MM:
-                troubles.append(f"drawing: {place.of} and {other.of} lie on one another")
+                troubles.append(SheetTrouble(f"{at}/x_mm", "place_on_another", {"other": other.of, "nearest": str(_NEAREST_MM)}))
     return troubles

@@ -2,21 +2,20 @@
 
 A sheet is data and versioned; a fitting remembers the version by digest.  The
 form is flat text so that it travels exactly; `sheet_from` reads it and
-`sheet_troubles` lists what contradicts itself.
+`sheet_troubles.sheet_troubles` lists what contradicts itself.
 """
 
 from __future__ import annotations
 
-import re
 import tomllib
 from dataclasses import dataclass, field
 from decimal import Decimal
 from importlib.resources import files
 from typing import Any, Mapping
 
-from shared_models.catalogue.adapters import Adapter, adapter_from, adapter_troubles
-from shared_models.catalogue.part_drawing import PartDrawing, drawing_from, drawing_troubles
-from shared_models.quantities.amounts import amount_from, text_of
+from shared_models.catalogue.adapters import Adapter, adapter_from
+from shared_models.catalogue.part_drawing import PartDrawing, drawing_from
+from shared_models.quantities.amounts import amount_from
 
 PLACES = ("socket", "upper_adapter", "knee", "tube", "foot")
 FUNCTIONS = ("stance_threshold", "swing_flexion", "swing_extension", "stance_damping")
@@ -29,7 +28,6 @@ ALIGNMENT_NAMES = (
 SERVICE_NAMES = ("months", "steps")
 #: Beyond these a service interval is a slip of the pen.
 MOST_OF_A_SERVICE = {"months": 240, "steps": 100_000_000}
-_KEY = re.compile(r"[a-z][a-z0-9_]{0,63}")
 DEMO_SHEETS = (
     "socket_bay", "adapter_cove", "knee_alder", "tube_dune", "foot_elm",
 )
@@ -111,6 +109,8 @@ class Sheet:
     service: Mapping[str, int] = field(default_factory=dict)
     #: None where the sheet has no drawing, as every older one.
     drawing: PartDrawing | None = None
+    #: The device identifier of the maker's label (UDI-DI), "" where the sheet does not know it.
+    device_identifier: str = ""
 
     def adjuster(self, function: str) -> Adjuster | None:
         """Return the adjuster of that function, if the component has one."""
@@ -129,8 +129,8 @@ def sheet_from(body: Mapping[str, Any]) -> Sheet:
         mass_basis=str(body["mass_basis"]),
         lowest_level=_level(body["lowest_level"]),
         highest_level=_level(body["highest_level"]),
-        adjusters=tuple(_adjuster(raw) for raw in body.get("adjusters", ())),
-        screws=tuple(_screw(raw) for raw in body.get("screws", ())),
+        adjusters=tuple(adjuster_from(raw) for raw in body.get("adjusters", ())),
+        screws=tuple(screw_from(raw) for raw in body.get("screws", ())),
         caps=tuple(
             Cap(str(raw["key"]), str(raw["name"]), _texts(raw["over"]))
             for raw in body.get("caps", ())
@@ -141,6 +141,7 @@ def sheet_from(body: Mapping[str, Any]) -> Sheet:
         build={str(k): _amount(v) for k, v in body.get("build", {}).items()},
         service={str(k): _whole(v) for k, v in body.get("service", {}).items()},
         drawing=drawing_from(body.get("drawing")),
+        device_identifier=str(body.get("device_identifier", "")),
     )
 
 
@@ -164,7 +165,8 @@ def _texts(value: Any) -> tuple[str, ...]:
     return tuple(str(item) for item in value)
 
 
-def _adjuster(raw: Mapping[str, Any]) -> Adjuster:
+def adjuster_from(raw: Mapping[str, Any]) -> Adjuster:
+    """Read one adjuster of a sheet; raise KeyError or ValueError when unreadable."""
     amounts = ("lowest", "highest", "start", "smallest_step", "largest_step")
     return Adjuster(
         function=str(raw["function"]), name=str(raw["name"]), unit=str(raw["unit"]),
@@ -172,7 +174,8 @@ def _adjuster(raw: Mapping[str, Any]) -> Adjuster:
     )
 
 
-def _screw(raw: Mapping[str, Any]) -> Screw:
+def screw_from(raw: Mapping[str, Any]) -> Screw:
+    """Read one screw of a sheet; raise KeyError or ValueError when unreadable."""
     return Screw(
         key=str(raw["key"]), name=str(raw["name"]),
         interim_nm=_amount(raw["interim_nm"]), final_nm=_amount(raw["final_nm"]),
@@ -194,134 +197,6 @@ def _whole(value: Any) -> int:
 
 def _optional(raw: Mapping[str, Any], key: str) -> Decimal | None:
     return _amount(raw[key]) if key in raw else None
-
-
-def sheet_troubles(body: Mapping[str, Any]) -> list[str]:
-    """Return what is missing or contradicts itself in a sheet, in words."""
-    try:
-        sheet = sheet_from(body)
-    except KeyError as error:
-        return [f"the sheet lacks {error.args[0]}"]
-    except (ValueError, TypeError, AttributeError) as error:
-        return [f"the sheet can't be read: {error}"]
-    troubles = []
-    if sheet.part not in PLACES:
-        troubles.append(f"part is {sheet.part}; it must be one of {', '.join(PLACES)}")
-    if sheet.mass_basis not in MASS_BASES:
-        troubles.append("the mass limit must say whether carried load counts")
-    if sheet.mass_limit_kg <= 0:
-        troubles.append("the mass limit must be above 0 kg")
-    if not 0 <= sheet.lowest_level <= sheet.highest_level <= 4:
-        troubles.append("functional levels run from 0 to 4, lowest first")
-    for adjuster in sheet.adjusters:
-        troubles += _adjuster_troubles(adjuster)
-    for screw in sheet.screws:
-        troubles += _screw_troubles(screw)
-    troubles += _opposite_troubles(sheet)
-    troubles += adapter_troubles(sheet.part, sheet.adapters, sheet.build)
-    troubles += drawing_troubles(sheet.drawing, _own(sheet))
-    troubles += _service_troubles(sheet)
-    return troubles + _alignment_troubles(sheet) + _key_troubles(sheet) + _cap_troubles(sheet)
-
-
-def _own(sheet: Sheet) -> set[str]:
-    """What a sheet lists, in its own names: ``screw/``, ``cap/`` and ``setting/`` with their keys."""
-    own = {f"setting/{a.function}" for a in sheet.adjusters} | {f"screw/{s.key}" for s in sheet.screws}
-    return own | {f"cap/{c.key}" for c in sheet.caps}
-
-
-def _screw_troubles(screw: Screw) -> list[str]:
-    troubles = []
-    if screw.final_nm <= 0 or screw.interim_nm <= 0:
-        troubles.append(f"{screw.name}: a torque must be above 0 N·m")
-    if screw.interim_nm > screw.final_nm:
-        troubles.append(f"{screw.name}: interim torque is above the final one")
-    if not 0 <= screw.tolerance_percent < 100:
-        troubles.append(f"{screw.name}: the tolerance runs from 0 to below 100 %")
-    if screw.locking_method not in LOCKING_METHODS:
-        troubles.append(f"{screw.name}: the locking method must be one of {', '.join(LOCKING_METHODS)}")
-    times = [t for t in (screw.locking_sets_min, screw.locking_cures_min) if t is not None]
-    if any(t <= 0 for t in times) or times != sorted(times):
-        troubles.append(f"{screw.name}: minutes of the compound are above 0, and it sets before it cures")
-    if times and screw.locking_method != "compound":
-        troubles.append(f"{screw.name}: has minutes of a compound, but its locking method is {screw.locking_method}")
-    if screw.order is not None and screw.order < 1:
-        troubles.append(f"{screw.name}: the tightening order counts from 1")
-    return troubles
-
-
-def _opposite_troubles(sheet: Sheet) -> list[str]:
-    """Whoever opposes a screw is on the same sheet, and opposes no third one."""
-    by_key = {screw.key: screw for screw in sheet.screws}
-    troubles = []
-    for screw in sheet.screws:
-        other = by_key.get(screw.opposes)
-        if screw.opposes and (other is None or other is screw):
-            troubles.append(f"{screw.name}: opposes {screw.opposes}, which is no other screw of this sheet")
-        elif other is not None and other.opposes not in ("", screw.key):
-            troubles.append(f"{screw.name}: opposes {other.name}, which opposes {other.opposes}")
-    return troubles
-
-
-def _alignment_troubles(sheet: Sheet) -> list[str]:
-    troubles = []
-    for name, value in sheet.alignment.items():
-        if name not in ALIGNMENT_NAMES:
-            troubles.append(f"alignment: {name} is not one of {', '.join(ALIGNMENT_NAMES)}")
-        elif "tolerance" in name and value < 0:
-            troubles.append(f"alignment: {name} can't be below 0")
-    return troubles
-
-
-def _service_troubles(sheet: Sheet) -> list[str]:
-    troubles = []
-    for name, value in sheet.service.items():
-        if name not in SERVICE_NAMES:
-            troubles.append(f"service: {name} is not one of {', '.join(SERVICE_NAMES)}")
-        elif not 0 < value <= MOST_OF_A_SERVICE[name]:
-            troubles.append(f"service: {name} runs from 1 to {MOST_OF_A_SERVICE[name]}, not {value}")
-    return troubles
-
-
-def _key_troubles(sheet: Sheet) -> list[str]:
-    """Keys name slots: each must be plain, and stand for one thing only."""
-    troubles = []
-    for sort, keys in (
-        ("screw", [s.key for s in sheet.screws]), ("cap", [c.key for c in sheet.caps]),
-        ("adjuster of", [a.function for a in sheet.adjusters]),
-    ):
-        troubles += [f"{sort} {k!r}: a key is small letters, digits and _" for k in keys if not _KEY.fullmatch(k)]
-        troubles += [f"two stand for the {sort} {k}" for k in sorted(set(keys)) if keys.count(k) > 1]
-    return troubles
-
-
-def _adjuster_troubles(adjuster: Adjuster) -> list[str]:
-    troubles = []
-    if adjuster.function not in FUNCTIONS:
-        troubles.append(f"{adjuster.name}: unknown function {adjuster.function}")
-    if not adjuster.lowest < adjuster.highest:
-        troubles.append(f"{adjuster.name}: its lowest position must be below its highest")
-    elif not adjuster.lowest <= adjuster.start <= adjuster.highest:
-        troubles.append(f"{adjuster.name}: its start lies outside its range")
-    if not 0 < adjuster.smallest_step <= adjuster.largest_step:
-        troubles.append(f"{adjuster.name}: steps must be above 0, smallest first")
-    if adjuster.largest_step > adjuster.highest - adjuster.lowest:
-        troubles.append(f"{adjuster.name}: its largest step is wider than its range; write {text_of(adjuster.highest - adjuster.lowest)} or less")
-    if adjuster.clockwise not in ("more", "less"):
-        troubles.append(f"{adjuster.name}: clockwise must say more or less")
-    return troubles
-
-
-def _cap_troubles(sheet: Sheet) -> list[str]:
-    troubles, seen = [], set()
-    covers = {f"setting/{a.function}" for a in sheet.adjusters}
-    covers |= {f"screw/{s.key}" for s in sheet.screws}
-    for cap in sheet.caps:
-        for place in cap.over:
-            if place not in covers and place not in {f"cap/{key}" for key in seen}:
-                troubles.append(f"{cap.name}: closes {place}, which comes later or is not there")
-        seen.add(cap.key)
-    return troubles
 
 
 def demo_sheet(name: str) -> dict[str, Any]:

@@ -1,133 +1,186 @@
-"""A new version of a component sheet as typed: read into a body, with what is wrong by field.
+"""A component sheet as typed in its form: read into a body, with what is wrong by field.
 
-What contradicts itself is judged by `catalogue.sheets.sheet_troubles` alone; here
-stand only the checks of what was typed, and beside which field each sentence goes.
+What contradicts itself is judged by `sheet_taking.taking_troubles` alone; here
+stands only how a text becomes a figure, and beside which field each trouble goes.
 """
 
 from __future__ import annotations
 
-from decimal import Decimal
-from typing import Any, Mapping
+import re
+import unicodedata
+from typing import Any, Collection, Mapping
 
-from shared_models.catalogue.sheets import ALIGNMENT_NAMES, SERVICE_NAMES, sheet_troubles
-from shared_models.quantities.amounts import amount_from, text_of
-from shared_models.quantities.units import family_of, typed_from
+from shared_models.catalogue.sheet_form import SheetTrouble
+from shared_models.checks.as_typed import AS_TYPED
+from shared_models.checks.sheet_taking import COMPARED_AGAIN, TORQUES, gtin_of, taking_troubles, unit_of
+from shared_models.checks.sheet_typed import (
+    AGAIN,
+    DRAWN,
+    KEYED,
+    PLAIN,
+    ROWS,
+    SLOTS,
+    groups_of,
+    is_empty,
+    rows_in,
+    rows_of,
+)
+from shared_models.quantities.amounts import amount_from
+from shared_models.quantities.units import family_of, rounded, typed_from
 
-#: Sort of row -> its columns in the order of the form.
-ROWS: Mapping[str, tuple[str, ...]] = {
-    "adjusters": ("name", "function", "unit", "lowest", "highest", "start", "smallest_step", "largest_step", "clockwise"),
-    "screws": ("name", "key", "interim_nm", "final_nm", "tolerance_percent", "locking_method",
-               "locking_sets_min", "locking_cures_min", "order", "opposes", "note"),
-    "caps": ("name", "key", "over"),
-}
-PLAIN = ("name", "maker", "version", "mass_limit_kg", "mass_basis", "lowest_level", "highest_level")
-GROUPS: Mapping[str, tuple[str, ...]] = {"alignment": ALIGNMENT_NAMES, "service": SERVICE_NAMES}
-OPTIONAL = {"maker", "locking_sets_min", "locking_cures_min", "order", "opposes", "note", *ALIGNMENT_NAMES, *SERVICE_NAMES}
 #: Fields that hold words; all others hold a figure.
-WORDS = {"name", "maker", "version", "mass_basis", "function", "unit", "clockwise", "key", "locking_method", "opposes", "note", "over"}
-TORQUES = ("interim_nm", "final_nm")
-LONGEST_TEXT = 400
-#: How a trouble with the sheet itself begins -> the field it stands beside.
-_BESIDE = {
-    "the mass limit must say": "mass_basis", "the mass limit": "mass_limit_kg",
-    "functional levels": "lowest_level",
+WORDS = {
+    "name", "maker", "version", "device_identifier", "mass_basis", "function", "unit", "clockwise", "key",
+    "locking_method", "note", "level", "view",
 }
+#: Fields that name another row.
+_REFERENCES = {"opposes", "of"}
+LONGEST_TEXT, LONGEST_LIST = 400, 5000
+LONGEST_TYPED = 40
+_MEASURES = {"N·m": "not_a_torque", "kg": "not_a_mass"}
 
-Wrongs = dict[str, tuple[str, dict[str, str]]]
-
-
-def typed_of(body: Mapping[str, Any], spare: int = 2) -> dict[str, str]:
-    """Return the form of a sheet's body, field by field, with spare empty rows."""
-    typed = {name: str(body.get(name, "")) for name in PLAIN}
-    for group, names in GROUPS.items():
-        typed |= {f"{group}-{name}": str(body.get(group, {}).get(name, "")) for name in names}
-    for sort, columns in ROWS.items():
-        rows = list(body.get(sort, ()))
-        for place in range(len(rows) + spare):
-            row = rows[place] if place < len(rows) else {}
-            typed |= {f"{sort}-{place}-{c}": _shown(c, row.get(c, "")) for c in columns}
-    return typed
+Wrongs = dict[str, SheetTrouble]
 
 
-def _shown(column: str, value: Any) -> str:
-    if column in TORQUES and value != "":
-        return f"{value} N·m"
-    return ", ".join(value) if isinstance(value, (list, tuple)) else str(value)
-
-
-def rows_of(typed: Mapping[str, str], sort: str) -> list[int]:
-    """Return the numbers of the rows of a sort that the form has."""
-    return sorted({
-        int(parts[1]) for name in typed
-        if len(parts := name.split("-")) == 3 and parts[0] == sort and parts[1].isascii()
-        and parts[1].isdigit() and len(parts[1]) < 3 and parts[2] in ROWS[sort]
-    })
-
-
-def body_from(typed: Mapping[str, str], newest: Mapping[str, Any], versions: set[str]) -> tuple[dict[str, Any], Wrongs]:
+def body_from(
+    typed: Mapping[str, str], newest: Mapping[str, Any], versions: Collection[str] = (),
+) -> tuple[dict[str, Any], Wrongs]:
     """Return the body of the next version and what is wrong with it, by field; '' is the form as a whole.
 
-    What the form does not show (adapters, build heights, drawing) is as in ``newest``;
-    ``versions`` are the names that stand already.
+    ``newest``: the version it follows, or just ``sheet`` and ``part`` of a new one;
+    what no field holds is kept from it.  ``versions``: the names that stand already.
     """
-    wrongs: Wrongs = {}
-    body = {**newest, **_read(typed, "", PLAIN, wrongs)}
-    for group, names in GROUPS.items():
-        body[group] = _read(typed, f"{group}-", names, wrongs)
-    at: dict[str, str] = {}
-    for sort, columns in ROWS.items():
-        body[sort] = []
-        for place in rows_of(typed, sort):
-            before = f"{sort}-{place}-"
-            if any(typed.get(before + c, "").strip() for c in columns):
-                row = _read(typed, before, columns, wrongs)
-                body[sort].append(row)
-                at.setdefault(str(row.get("name", "")), f"{sort}-{place}")
-    if typed.get("version", "").strip() in versions:
-        wrongs["version"] = ("sheet_version_taken", {"version": typed["version"].strip()})
-    if not wrongs:
-        for trouble in sheet_troubles(body):
-            wrongs.setdefault(_beside(trouble, at), ("sheet_trouble", {"trouble": trouble}))
+    reading = _Reading(typed, newest)
+    body = reading.body()
+    wrongs = reading.wrongs
+    for trouble in taking_troubles(body, versions):
+        wrongs.setdefault(reading.field_of(trouble.at), trouble)
     return body, wrongs
 
 
-def _read(typed: Mapping[str, str], before: str, names: tuple[str, ...], wrongs: Wrongs) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for name in names:
-        text = typed.get(before + name, "").strip()
-        if not text:
-            if name not in OPTIONAL:
-                wrongs[before + name] = ("sheet_cap_without_place" if name == "over" else "sheet_field_missing", {})
-        elif len(text) > LONGEST_TEXT:
-            wrongs[before + name] = ("sheet_text_too_long", {"most": str(LONGEST_TEXT)})
-        elif name == "over":
-            found[name] = [part.strip() for part in text.split(",") if part.strip()]
-        elif name in WORDS:
-            found[name] = text
-        else:
-            _figure(text, name, before + name, found, wrongs)
-    return found
+def key_from(name: str, taken: Collection[str]) -> str:
+    """Return a key made of a name: small letters, digits and _; with a number where it is taken."""
+    plain = unicodedata.normalize("NFKD", name.casefold().replace("ß", "ss")).encode("ascii", "ignore").decode()
+    words = "_".join(re.findall(r"[a-z0-9]+", plain))[:50]
+    first = words if words[:1].isalpha() else f"k_{words}".rstrip("_")
+    return next(k for k in (first, *(f"{first}_{n}" for n in range(2, 1000))) if k not in taken)
 
 
-def _figure(text: str, name: str, where: str, found: dict[str, Any], wrongs: Wrongs) -> None:
-    plain = amount_from(text)
-    if name not in TORQUES:
-        if plain is None:
-            wrongs[where] = ("sheet_not_a_figure", {"typed": text})
-        else:
-            found[name] = text_of(plain)
-        return
-    read = typed_from(text)
-    if read is None or family_of(read.unit) != "torque":
-        wrongs[where] = ("sheet_not_a_torque" if plain is None else "sheet_torque_without_unit", {"typed": text})
-        return
-    exact = read.into("N·m").exact
-    found[name] = text_of((Decimal(exact.numerator) / exact.denominator).quantize(Decimal("0.01")).normalize())
+class _Reading:
+    """One form being read; ``wrongs`` by field, ``at`` where each row of the body stands in the form."""
+
+    def __init__(self, typed: Mapping[str, str], newest: Mapping[str, Any]) -> None:
+        self.typed, self.newest, self.wrongs = typed, newest, Wrongs()
+        self._rows = {sort: [n for n in rows_of(typed, sort) if not is_empty(typed, sort, n)] for sort in ROWS}
+        self._slots = self._slots_of_rows()
+
+    def body(self) -> dict[str, Any]:
+        """The body as far as it can be read."""
+        left = {k: v for k, v in self.newest.items() if k not in (*PLAIN, *ROWS, "cautions", "drawing", AS_TYPED, COMPARED_AGAIN)}
+        found = {**left, **self._row("", PLAIN, {})}
+        found["device_identifier"] = gtin_of(re.sub(r"[\s-]", "", str(found.get("device_identifier", ""))))
+        cautions = [line.strip() for line in self.typed.get("cautions", "").splitlines() if line.strip()]
+        groups = groups_of(str(self.newest.get("part", "")), self.typed)
+        found |= {g: self._row(f"{g}-", names, {}) for g, names in groups.items()}
+        for sort in ROWS:
+            if sort not in DRAWN:
+                found[sort] = self._rows_read(sort)
+        drawn = {sort: self._rows_read(sort) for sort in DRAWN}
+        kept = {k: v for k, v in (self.newest.get("drawing") or {}).items() if k not in DRAWN}
+        found |= {"cautions": cautions, "drawing": {**kept, **{k: v for k, v in drawn.items() if v}}}
+        return {name: value for name, value in found.items() if value not in ("", [], {})}
+
+    def field_of(self, at: str) -> str:
+        """The field, or the row or section, that a path into the body stands for."""
+        pieces = at.removeprefix("drawing/").split("/")
+        if pieces[0] in ROWS and len(pieces) > 1:
+            numbers = self._rows[pieces[0]]
+            number = numbers[int(pieces[1])] if int(pieces[1]) < len(numbers) else int(pieces[1])
+            return "-".join([pieces[0], str(number), *pieces[2:]])
+        return "-".join(pieces)
+
+    def _slots_of_rows(self) -> dict[str, str]:
+        """Row of the form -> what the sheet calls it."""
+        found: dict[str, str] = {}
+        for slot, (sort, column) in SLOTS.items():
+            taken = [self._text(f"{sort}-{n}-{column}") for n in self._rows[sort]]
+            for number in self._rows[sort]:
+                row = f"{sort}-{number}"
+                key = self._text(f"{row}-{column}")
+                if not key and sort in KEYED and self._text(f"{row}-name"):
+                    key = key_from(self._text(f"{row}-name"), taken)
+                    taken.append(key)
+                if key:
+                    found[row] = f"{slot}/{key}"
+        return found
+
+    def _text(self, field: str) -> str:
+        return self.typed.get(field, "").strip()
+
+    def _rows_read(self, sort: str) -> list[dict[str, Any]]:
+        names = tuple(c for column in SLOTS.values() if column[0] == sort for c in column[1:]) or ("name",)
+        former = {str(row.get(names[0])): row for row in rows_in(self.newest)[sort]} if sort not in DRAWN else {}
+        return [self._one(sort, number, former) for number in self._rows[sort]]
+
+    def _one(self, sort: str, number: int, former: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
+        before = f"{sort}-{number}-"
+        key = self._slots.get(f"{sort}-{number}", "").partition("/")[2]
+        known = former.get(key or self._text(before + "name"), {})
+        left = {k: v for k, v in known.items() if k not in (*ROWS[sort], AS_TYPED, COMPARED_AGAIN)}
+        row = self._row(before, ROWS[sort], left)
+        if sort in KEYED and key:
+            row["key"] = key
+        if sort == "caps":
+            row["over"] = self._over(before)
+        if sort == "outlines":
+            row["corners_mm"] = _corners(self.typed.get(before + "corners_mm", ""))
+        return {name: value for name, value in row.items() if value not in ("", [])}
+
+    def _over(self, before: str) -> list[str]:
+        """What a cap closes: adjusters, screws, then caps, each in their order."""
+        ticked = [n[len(before) + 5:] for n, v in self.typed.items() if n.startswith(before + "over-") and v]
+        places = [self._slots.get(row, row) for row in ticked]
+        order = list(self._slots.values())
+        return sorted(places, key=lambda p: order.index(p) if p in order else len(order))
+
+    def _row(self, before: str, names: tuple[str, ...], row: dict[str, Any]) -> dict[str, Any]:
+        as_typed: dict[str, str] = {}
+        compared: dict[str, str] = {}
+        for name in names:
+            text, field = self._text(before + name), before + name
+            if not text or name == "over":
+                continue
+            if len(text) > (LONGEST_LIST if name == "corners_mm" else LONGEST_TEXT):
+                self.wrongs[field] = SheetTrouble(field, "text_too_long", {"most": str(LONGEST_TEXT)})
+            elif name in _REFERENCES:
+                slot = self._slots.get(text, text)
+                row[name] = slot if name == "of" else slot.removeprefix("screw/")
+            elif name in WORDS:
+                row[name] = text
+            elif name != "corners_mm":
+                row[name] = self._figure(text, name, field, as_typed)
+                if text == self._text(field + AGAIN):
+                    compared[name] = row[name]
+        if as_typed:
+            row[AS_TYPED] = as_typed
+        return {**row, COMPARED_AGAIN: compared} if compared else row
+
+    def _figure(self, text: str, name: str, field: str, as_typed: dict[str, str]) -> str:
+        """The figure in the record's unit; the text itself where it is none, with its wrong."""
+        plain, unit = amount_from(text), unit_of(name)
+        if plain is not None and name not in TORQUES:
+            return text.removeprefix("+")
+        read = typed_from(text) if unit and len(text) <= LONGEST_TYPED else None
+        if read is None or family_of(read.unit) != family_of(unit):
+            code = "torque_without_unit" if plain is not None else _MEASURES.get(unit, "not_a_figure")
+            self.wrongs[field] = SheetTrouble(field, code, {"typed": text[:80]})
+            return text
+        if read.unit != unit:
+            as_typed[name] = text
+        return rounded(read.into(unit))
 
 
-def _beside(trouble: str, at: Mapping[str, str]) -> str:
-    """The row that a trouble names first, or a field of the sheet; '' where neither is told."""
-    row = at.get(trouble.partition(": ")[0])
-    if row:
-        return f"{row}-largest_step" if "largest step" in trouble else row
-    return next((field for begin, field in _BESIDE.items() if trouble.startswith(begin)), "")
+def _corners(text: str) -> list[list[str]]:
+    """One corner a line, or parted by semicolons: two figures."""
+    lines = [line for line in re.split(r"[;\n]", text) if line.strip()]
+    return [[piece for piece in re.split(r"[\s,]+", line.strip()) if piece] for line in lines]

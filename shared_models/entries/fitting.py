@@ -15,6 +15,7 @@ from shared_models.catalogue.edition import (
     load_edition,
     slot_matches,
 )
+from shared_models.catalogue.sheet_troubles import sheet_troubles
 from shared_models.catalogue.sheets import (
     FUNCTIONS,
     PLACES,
@@ -23,7 +24,6 @@ from shared_models.catalogue.sheets import (
     Screw,
     Sheet,
     sheet_from,
-    sheet_troubles,
 )
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.record import Record, edition_of

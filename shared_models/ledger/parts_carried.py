@@ -37,6 +37,8 @@ class PartCarried:
     device_identifier: str
     built_in: bool
     happened_at: str
+    #: The entry by which it was built in.
+    digest: str = ""
 
 
 def parts_carried(store: Store, clinic: str, wanted: list[Mapping[str, str]]) -> list[PartCarried]:
@@ -71,7 +73,7 @@ def parts_carried(store: Store, clinic: str, wanted: list[Mapping[str, str]]) ->
         PartCarried(
             row.fitting, row.person, row.name or "", row.born_on or "", row.identifier or "", row.side or "",
             row.place, row.sheet or "", row.sheet_version or "", row.serial or "", row.lot or "",
-            row.device_identifier or "", bool(row.built_in), row.happened_at,
+            row.device_identifier or "", bool(row.built_in), row.happened_at, row.digest,
         )
         for row in rows
     ]

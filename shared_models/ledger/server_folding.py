@@ -84,6 +84,13 @@ class ClinicReading:
             entry_table.c.subject_type == type_, entry_table.c.subject_id == id_
         ))
 
+    def of_digests(self, digests: Collection[str]) -> list[Entry]:
+        """Return the clinic's entries of these digests, in no particular order."""
+        asked, found = sorted(digests), []
+        for start in range(0, len(asked), AT_ONCE):
+            found += self._entries(self._mine().where(entry_table.c.digest.in_(asked[start:start + AT_ONCE])))
+        return found
+
     def staff_record(self) -> Record:
         """Return the record of what the clinic holds in common."""
         record = Record()

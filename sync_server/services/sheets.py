@@ -1,31 +1,28 @@
-"""Component sheets on the review page: versions side by side, who used which, publishing the next one."""
+"""Component sheets on the review page: all of them, and one with its versions side by side and who used which."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, Mapping
+from typing import Any, Collection, Mapping
 
-from shared_models.catalogue.edition import load_edition
-from shared_models.checks.sheet_entering import Wrongs, body_from
-from shared_models.entries.envelope import Entry, Subject
-from shared_models.entries.signatures import sign
+from shared_models.checks.sheet_taking import QUESTIONS, taking_troubles
+from shared_models.entries.envelope import Entry
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.parts_carried import MOST, PartCarried, parts_carried
 from shared_models.ledger.server_folding import ClinicReading
-from shared_models.quantities.refusals import Refusal
-from shared_models.wording.component_sheets import SORTS, shown_label, shown_value
+from shared_models.wording.component_sheets import SORTS, place_words, plain_label, shown_value
 from shared_models.wording.course_lines import stamp
-from sync_server.services.signing_in import Door, Reviewer, SessionRefusal
+from shared_models.wording.sheet_troubles import troubles_with_places
+from sync_server.services.sheet_drawing import sheet_drawing
+from sync_server.services.signing_in import Reviewer, SessionRefusal
 from sync_server.services.station import Station
-
-KIND, MEANING = "component_sheet", "publishes"
 
 
 @dataclass(frozen=True)
 class Version:
-    """One version as published; ``used`` are the parts recorded by it."""
+    """One version as published; ``digests`` are all entries that record it, ``used`` the parts recorded by it."""
 
-    digest: str
+    digests: tuple[str, ...]
     body: Mapping[str, Any]
     time: str
     by: str
@@ -35,6 +32,16 @@ class Version:
     def name(self) -> str:
         """The version's own name."""
         return str(self.body.get("version", ""))
+
+    @property
+    def digest(self) -> str:
+        """The entry that recorded it first."""
+        return self.digests[0]
+
+    def troubles(self) -> list[str]:
+        """Why tablets don't offer it, each a sentence; [] for a sound one."""
+        found = [t for t in taking_troubles(self.body) if t.code not in QUESTIONS]
+        return troubles_with_places(found, self.body)
 
 
 @dataclass(frozen=True)
@@ -58,80 +65,115 @@ class SheetPage:
     versions: tuple[Version, ...]
     lines: tuple[Line, ...] = ()
     more: bool = False
+    #: Parts recorded by a version that is not here.
+    unknown: tuple[PartCarried, ...] = ()
 
     @property
     def newest(self) -> Version:
-        """The version that tablets offer first."""
+        """The version that tablets offer."""
         return self.versions[-1]
 
     @property
+    def name(self) -> str:
+        """What the component is called in the newest version."""
+        return str(self.newest.body.get("name", self.sheet))
+
+    @property
+    def part(self) -> str:
+        """Where in the leg the component goes, as the sheet says it."""
+        return str(self.newest.body.get("part", ""))
+
+    @property
     def place(self) -> str:
-        """Where in the leg the component goes."""
-        return load_edition().words("place", str(self.newest.body.get("part", "")))
+        """Where in the leg the component goes, in words."""
+        return place_words(self.part)
 
+    def shares_name(self, version: Version) -> bool:
+        """Whether another version bears the same name, as tablets apart could give it."""
+        return sum(v.name == version.name for v in self.versions) > 1
 
-class SheetWrong(Refusal):
-    """What was typed can't be published: ``sheet_wrong``; ``wrongs`` by field, outside the figures, which may be logged."""
-
-    wrongs: Wrongs
-
-
-@dataclass(frozen=True)
-class Publishing:
-    """What the form says: the version it began from, what was typed, the password."""
-
-    sheet: str
-    begun_from: str
-    password: str
-    typed: Mapping[str, str] = field(default_factory=dict)
+    def drawing(self) -> str:
+        """The newest version's drawing as SVG, "" where it has none."""
+        return sheet_drawing(self.newest.body, "drawn-sheet")
 
 
 def sheets_page(station: Station, clinic: str) -> list[SheetPage]:
     """Return every sheet of a clinic with its versions, by place and name."""
     with station.reading(clinic) as reading:
-        found = _versions(reading)
+        found = versions_of(reading)
     pages = [SheetPage(sheet, tuple(versions)) for sheet, versions in found.items()]
-    return sorted(pages, key=lambda p: (p.place, str(p.newest.body.get("name", ""))))
+    return sorted(pages, key=lambda p: (p.place, p.name))
 
 
 def sheet_page(station: Station, reviewer: Reviewer, sheet: str, from_where: str) -> SheetPage:
     """Return one sheet with the fittings that used each version; refused: ``not_found``."""
     clinic = reviewer.account.clinic
     with station.reading(clinic) as reading:
-        versions = _versions(reading).get(sheet)
+        versions = versions_of(reading).get(sheet)
     if not versions:
         note_not_there(station, reviewer, sheet, from_where)
         raise SessionRefusal("not_found")
     parts = parts_carried(station.store, clinic, [{"sheet": sheet}])
+    shown = parts[:MOST]
     station.audit.note(
         AuditRow(reviewer.account.login, "sheet used by", clinic, f"fitting/{fitting}", "shown", from_where)
-        for fitting in dict.fromkeys(p.fitting for p in parts[:MOST])
+        for fitting in dict.fromkeys(p.fitting for p in shown)
     )
-    named = tuple(
-        Version(v.digest, v.body, v.time, v.by, tuple(p for p in parts[:MOST] if p.sheet_version == v.name))
+    with station.reading(clinic) as reading:
+        named = _versions_named(reading.of_digests({p.digest for p in shown}))
+    here = {digest for v in versions for digest in v.digests}
+    used = tuple(
+        Version(v.digests, v.body, v.time, v.by, tuple(p for p in shown if named.get(p.digest, "") in v.digests))
         for v in versions
     )
-    return SheetPage(sheet, named, _lines(named), len(parts) > MOST)
+    unknown = tuple(p for p in shown if named.get(p.digest, "") not in here)
+    return SheetPage(sheet, used, side_by_side([v.body for v in used]), len(parts) > MOST, unknown)
+
+
+def _versions_named(components: Collection[Entry]) -> dict[str, str]:
+    """Which version, by its digest, each entry of a part names."""
+    return {entry.digest: str(entry.body.get("sheet_digest", "")) for entry in components}
 
 
 def note_not_there(station: Station, reviewer: Reviewer, sheet: str, from_where: str) -> None:
     """Note that somebody asked for a sheet that their clinic does not have."""
-    station.audit.note([_row(reviewer, sheet, "refused: not_found", from_where)])
+    station.audit.note([sheet_row(reviewer, sheet, "refused: not_found", from_where)])
 
 
-def _versions(reading: ClinicReading) -> dict[str, list[Version]]:
-    staff, found = reading.staff_record(), {}
-    for entry in sorted(reading.of_kinds(KIND), key=lambda e: e.order):
-        if any(v.body == entry.body for v in found.get(entry.subject.id, ())):
-            continue  # the same version, recorded on a server and on a tablet before they met
-        by = str(staff.staff_body(entry.recorded_by).get("name", "")) or "the clinic's server"
-        found.setdefault(entry.subject.id, []).append(
-            Version(entry.digest, entry.body, stamp(entry.recorded_at), by))
-    return found
+def sheet_row(reviewer: Reviewer, sheet: str, outcome: str, from_where: str) -> AuditRow:
+    """Return the row of the audit log on what somebody did with a sheet."""
+    account = reviewer.account
+    return AuditRow(account.login, "publish sheet", account.clinic, f"sheet/{sheet[:80]}", outcome, from_where)
 
 
-def _lines(versions: tuple[Version, ...]) -> tuple[Line, ...]:
-    flat = [_flat(v.body) for v in versions]
+@dataclass
+class _Growing:
+    entry: Entry
+    digests: list[str] = field(default_factory=list)
+
+
+def versions_of(reading: ClinicReading) -> dict[str, list[Version]]:
+    """Return the versions of each sheet of a clinic, oldest first."""
+    staff, found = reading.staff_record(), dict[str, list[_Growing]]()
+    for entry in sorted(reading.sheets(), key=lambda e: e.order):
+        versions = found.setdefault(entry.subject.id, [])
+        # The same version, recorded on a server and on a tablet before they met, is one.
+        same = next((v for v in versions if v.entry.body == entry.body), None)
+        if same is None:
+            versions.append(same := _Growing(entry))
+        same.digests.append(entry.digest)
+    return {sheet: [_version(v, staff) for v in versions] for sheet, versions in found.items()}
+
+
+def _version(growing: _Growing, staff: Any) -> Version:
+    entry = growing.entry
+    by = str(staff.staff_body(entry.recorded_by).get("name", "")) or "the clinic's server"
+    return Version(tuple(growing.digests), entry.body, stamp(entry.recorded_at), by)
+
+
+def side_by_side(bodies: list[Mapping[str, Any]]) -> tuple[Line, ...]:
+    """Return every figure over some versions."""
+    flat = [_flat(body) for body in bodies]
     labels = dict.fromkeys(label for one in flat for label in one)
     made = []
     for label in labels:
@@ -143,65 +185,31 @@ def _lines(versions: tuple[Version, ...]) -> tuple[Line, ...]:
 
 
 def _flat(body: Mapping[str, Any]) -> dict[str, str]:
-    """Every figure of a sheet with a label that says where it stands; the drawing is left out."""
+    """Every figure of a sheet with a label that says where it stands."""
     found: dict[str, str] = {}
     for name, value in body.items():
-        if name in ("sheet", "drawing"):
+        if name in ("sheet", "as_typed", "compared_again"):
             continue
-        label = SORTS[name] if name in SORTS else shown_label(name)
-        if isinstance(value, Mapping):
-            found |= {f"{label}: {shown_label(k)}": shown_value(k, v) for k, v in value.items()}
+        label = SORTS[name] if name in SORTS else plain_label(name)
+        if name == "drawing" and isinstance(value, Mapping):
+            for sort, rows in value.items():
+                found |= _rows(rows, SORTS.get(sort, sort), titled=False)
+        elif isinstance(value, Mapping):
+            found |= {f"{label}: {plain_label(k)}": shown_value(value, k) for k in value}
         elif isinstance(value, (list, tuple)) and value and isinstance(value[0], Mapping):
-            for row in value:
-                title = str(row.get("name", label))
-                found |= {f"{title}: {shown_label(k)}": shown_value(k, v) for k, v in row.items() if k != "name"}
+            found |= _rows(value, label)
+        elif name == "part":
+            found[label] = place_words(str(value))
         else:
-            found[label] = shown_value(name, value)
+            found[label] = shown_value(body, name)
     return found
 
 
-def publish(
-    station: Station, door: Door, reviewer: Reviewer, asked: Publishing, from_where: str,
-) -> Entry:
-    """Record and sign the next version of a sheet, for the tablets to fetch.
-
-    Refused: ``not_found``; ``password_wrong_for_decision``; ``sheet_changed_since_seen`` when
-    somebody published meanwhile; SheetWrong with a sentence for each field.
-    """
-    account = reviewer.account
-    try:
-        key = door.unlock_again(reviewer, asked.password, from_where)
-        with station.writing(account.clinic) as reading:
-            versions = _versions(reading).get(asked.sheet)
-            if not versions:
-                raise SessionRefusal("not_found")
-            if versions[-1].digest != asked.begun_from:
-                raise SessionRefusal("sheet_changed_since_seen")
-            body, wrongs = body_from(asked.typed, versions[-1].body, {v.name for v in versions})
-            if wrongs:
-                refusal = SheetWrong("sheet_wrong")
-                refusal.wrongs = wrongs
-                raise refusal
-            author = station.author(reading, _record_of(reading))
-            entry = author.record_fact(
-                KIND, Subject("component_sheet", asked.sheet), body, account.staff_id, settles=True)
-            signed = sign(
-                key, clinic=entry.clinic, signs=entry.digest, signer_type="staff", signer=account.staff_id,
-                printed_name=reviewer.name, meaning=MEANING, signed_at=entry.recorded_at)
-            station.keep(reading, [entry], [station.sign_head(entry), signed])
-            station.audit.note([_row(reviewer, asked.sheet, "published", from_where)], within=reading.connection)
-        return entry
-    except Refusal as refused:
-        station.audit.note([_row(reviewer, asked.sheet, f"refused: {refused.code}", from_where)])
-        raise
-
-
-def _record_of(reading: ClinicReading) -> Any:
-    record = reading.staff_record()
-    record.add(reading.of_kinds(KIND))
-    return record
-
-
-def _row(reviewer: Reviewer, sheet: str, outcome: str, from_where: str) -> AuditRow:
-    account = reviewer.account
-    return AuditRow(account.login, "publish sheet", account.clinic, f"sheet/{sheet[:80]}", outcome, from_where)
+def _rows(rows: Any, label: str, titled: bool = True) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for number, row in enumerate(rows if isinstance(rows, (list, tuple)) else (), 1):
+        if isinstance(row, Mapping):
+            title = str(row.get("name") or label) if titled else f"{label} {number}"
+            found |= {f"{title}: {plain_label(k)}": shown_value(row, k)
+                      for k in row if k not in ("name", "as_typed", "compared_again")}
+    return found

@@ -8,7 +8,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGES = ("shared_models", "mobile", "sync_server")
 #: Calls that state a code: how many arguments stand before it.
-_STATE_CODES = {"Reason": 2, "BadRow": 2}
+_STATE_CODES = {"Reason": 2, "BadRow": 2, "SheetTrouble": 1}
 
 
 def modules(root: Path = ROOT) -> dict[Path, ast.Module]:

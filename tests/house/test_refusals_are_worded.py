@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from shared_models.quantities.refusals import Refusal
-from shared_models.wording import refusals, server_sentences
+from shared_models.wording import refusals, server_sentences, sheet_troubles
 from shared_models.wording.refusals import refusal_sentence
 from tests.house.refusal_codes import codes, modules, refusal_classes
 
@@ -25,7 +25,7 @@ PASSED_ON = {
 
 
 def worded() -> set[str]:
-    return set(refusals.SENTENCES) | set(server_sentences.SENTENCES)
+    return set(refusals.SENTENCES) | set(server_sentences.SENTENCES) | set(sheet_troubles.SENTENCES)
 
 
 def test_every_refusal_code_has_its_sentence():

@@ -7,11 +7,12 @@ import re
 
 import pytest
 
-from shared_models.catalogue.sheets import sheet_troubles
+from shared_models.catalogue.sheet_troubles import sheet_troubles
 from shared_models.entries.signatures import CHAIN_HEAD
 from sync_server.services.staffing import demo_lead
 from tests.fitting_desk import CLINIC
 from tests.sync_server.conftest import hidden
+from tests.sync_server.form_as_shown import form_as_shown
 
 KNEE = "demo-knee-alder"
 PASSWORD = demo_lead()["password"]
@@ -22,14 +23,10 @@ def lead(house):
     return house.lead()
 
 
-def filled_form(lead) -> dict[str, str]:
+def filled_form(lead, sheet: str = KNEE) -> dict[str, str]:
     """What a browser would send of the form as it stands."""
-    text = lead.client.get(f"/sheets/{KNEE}/enter").text
-    form = {n: html.unescape(v) for n, v in re.findall(r'<input[^>]* name="([^"]+)" value="([^"]*)"', text)}
-    for name, options in re.findall(r'<select[^>]* name="([^"]+)"[^>]*>(.*?)</select>', text, re.S):
-        chosen = re.search(r'value="([^"]*)" selected', options)
-        form[name] = chosen[1] if chosen else ""
-    return {**form, "password": PASSWORD}
+    path = f"/sheets/{sheet}/enter"
+    return {**form_as_shown(lead.client.get(path).text, path), "password": PASSWORD}
 
 
 def send(lead, **changed: str):
@@ -50,7 +47,7 @@ def test_a_published_version_is_signed_and_reaches_a_tablet_at_its_next_sync(hou
     old, new = versions(house)
     assert old.digest == before.digest and old.body == before.body, "a version never changes"
     assert new.body == {**old.body, "version": "1.3", "mass_limit_kg": "112",
-                        "screws": [{**old.body["screws"][0], "final_nm": "10.96"}, *old.body["screws"][1:]]}
+                        "screws": [{**old.body["screws"][0], "final_nm": "10.96", "as_typed": {"final_nm": "97 lbf·in"}}, *old.body["screws"][1:]]}
     assert sheet_troubles(new.body) == []
     pulled = tablet.take_all()
     assert new.digest in tablet.desk.record.entries, "the tablet has it"
@@ -69,25 +66,74 @@ def test_a_fitting_is_listed_under_the_version_that_it_used(house, tablet, lead)
     assert page.count("<h3>Version 1.2") == 1, "the same sheet from tablet and server is one version"
 
 
-@pytest.mark.parametrize("field, typed, said", [
-    ("adjusters-1-largest_step", "40", "largest step is wider than its range; write 20 or less"),
-    ("screws-0-final_nm", "11", "has no unit. Write it with one, like 11 N·m"),
-    ("caps-0-over", "", "Say what the cap closes"),
-    ("caps-0-over", "setting/none_such", "comes later or is not there"),
-    ("mass_limit_kg", "heavy", "is not a figure"),
-    ("version", "1.2", "stands already and never changes"),
-    ("mass_limit_kg", "0", "must be above 0 kg"),
-])
-def test_a_sheet_that_contradicts_itself_is_refused_beside_the_field_with_what_was_typed_kept(house, lead, field, typed, said):
-    answer = send(lead, **{field: typed, "maker": "Typed by hand"})
+WRONGS = {
+    "a step wider than the range": ("adjusters-1-largest_step", "40", "wider than the range. Write 20 or less"),
+    "a torque without unit": ("screws-0-final_nm", "11", "has no unit. Write it with one, like 11 N·m"),
+    "a torque in no unit of torque": ("screws-0-final_nm", "11 kg", "is not a torque"),
+    "N·m where lbf·in were meant": ("screws-0-final_nm", "97 N·m", "If it is 97 lbf·in, write that: it is 10.96 N·m"),
+    "lbf·in where N·m were meant": ("screws-0-interim_nm", "6 lbf·in", "0.7 N·m is less than"),
+    "pounds where kilograms were meant": ("mass_limit_kg", "260", "If it is 260 lb, write 260 lb: that is 117.9 kg"),
+    "a cap without place": ("caps-0-over-adjusters-1", "", "Nothing is said of what the cap closes"),
+    "a cap over a place that is not there": ("caps-0-over-setting/none_such", "yes", "not on this sheet"),
+    "a cap over one that comes later": ("caps-0-over-caps-2", "yes", "goes on later"),
+    "a range with its ends swapped": ("adjusters-1-lowest", "30", "Change them over if the range is 20 to 30"),
+    "a start outside the range": ("adjusters-1-start", "21", "Write a position from 0 to 20"),
+    "steps swapped": ("adjusters-1-smallest_step", "4", "The smallest step 4 is wider than the largest 3"),
+    "two adjusters of one name": ("adjusters-1-name", "threshold  SCREW", "Another one is called threshold  SCREW already"),
+    "two screws of one name": ("screws-1-name", "Top screw, front", "tells them apart"),
+    "two adjusters of one function": ("adjusters-1-function", "stance_threshold", "Another adjuster sets this already"),
+    "a service of no months": ("service-months", "0", "0 is no interval"),
+    "a service of half a step": ("service-steps", "0.5", "is not a whole number"),
+    "a level off the scale": ("highest_level", "5", "run from 0 to 4"),
+    "a mass limit that is no figure": ("mass_limit_kg", "heavy", "is not a mass"),
+    "a mass limit of nothing": ("mass_limit_kg", "0", "above 0 kg"),
+    "a version that stands": ("version", "1.2", "stands already and never changes"),
+    "an adapter beyond any tilt": ("adapters-0-tilt_limit_deg", "80", "from 0 to 45 degrees"),
+    "two adapters of one name": ("adapters-1-name", "Alder lower joint", "Another adapter is called"),
+    "a height beyond any leg": ("build-below_centre_mm", "1860", "from 0 to 1000 mm"),
+    "an identifier with a wrong digit": ("device_identifier", "51022222233337", "it would be 6"),
+    "an identifier cut short": ("device_identifier", "5102222223", "here are 10"),
+    "a place outside the drawing": ("places-0-x_mm", "90", "outside of what is drawn"),
+    "an outline of two corners": ("outlines-0-corners_mm", "0 0\n5 5", "at least 3 different corners"),
+    "a corner of one figure": ("outlines-0-corners_mm", "0 0\n5\n5 5", "is no corner"),
+    "a place of nothing": ("places-0-of", "", "Nothing is written here"),
+    "a compound that cures before it sets": ("screws-0-locking_sets_min", "40", "sets first"),
+    "a text without end": ("maker", "m" * 401, "too long"),
+}
+
+
+@pytest.mark.parametrize("case", WRONGS)
+def test_a_sheet_that_contradicts_itself_is_refused_beside_the_field_with_what_was_typed_kept(house, lead, case):
+    field, typed, said = WRONGS[case]
+    answer = send(lead, **{"maker": "Typed by hand", field: typed})
     assert answer.status_code == 422
     text = html.unescape(answer.text)
-    place = field.rpartition("-")[0] if "comes later" in said else field
-    beside = re.search(rf'id="wrong-{place}">([^<]*)<', text)
+    place = re.sub(r"-over-.*", "-over", field)
+    beside = re.search(rf'id="wrong-{re.escape(place)}">([^<]*)<', text)
     assert beside and said in beside[1], re.findall(r'id="wrong-[^<]*<', text)
-    assert 'value="Typed by hand"' in text and (not typed or f'name="{field}" value="{typed}"' in text)
+    assert f'href="#{place}"' in text, "told at the top too, with the way there"
+    kept = form_as_shown(answer.text, f"/sheets/{KNEE}/enter")
+    assert kept["maker"] == ("Typed by hand" if field != "maker" else typed) and kept.get(field, "") == typed
     assert PASSWORD not in answer.text
     assert len(versions(house)) == 1, "nothing half done"
+
+
+def test_levels_the_wrong_way_round_are_refused_with_the_right_way(house, lead):
+    answer = send(lead, lowest_level="4", highest_level="2")
+    assert "Change them over if the instructions say 2 to 4" in answer.text and answer.status_code == 422
+
+
+def test_a_torque_beyond_the_usual_is_taken_once_it_was_compared_again_and_asked_anew_when_it_changes(house, lead):
+    asked = send(lead, screws__0__final_nm="70 N·m")
+    form = form_as_shown(asked.text, f"/sheets/{KNEE}/enter")
+    assert "screws-0-final_nm-again" not in form and 'id="screws-0-final_nm-again"' in asked.text
+    changed = {**form, "password": PASSWORD, "screws-0-final_nm-again": "70 N·m", "screws-0-final_nm": "700 N·m"}
+    assert lead.client.post(f"/sheets/{KNEE}/enter", data=changed).status_code == 422
+    answer = lead.client.post(f"/sheets/{KNEE}/enter", data={**changed, "screws-0-final_nm": "70 N·m"})
+    assert answer.status_code == 303, answer.text
+    screw = versions(house)[-1].body["screws"][0]
+    assert (screw["final_nm"], screw["compared_again"]) == ("70", {"final_nm": "70"})
+    assert send(lead, version="1.4").status_code == 303, "not asked again while the figure stays"
 
 
 def test_two_who_publish_at_once_do_not_overwrite_each_other(house, lead):

@@ -6,7 +6,9 @@ import copy
 
 import pytest
 
-from shared_models.catalogue.sheets import DEMO_SHEETS, demo_sheet, sheet_from, sheet_troubles
+from shared_models.catalogue.sheet_troubles import sheet_troubles
+from shared_models.catalogue.sheets import DEMO_SHEETS, demo_sheet, sheet_from
+from shared_models.wording.sheet_troubles import trouble_sentence
 
 KNEE = demo_sheet("knee_alder")
 
@@ -50,29 +52,29 @@ def test_a_place_is_read_exactly_as_the_sheet_states_it():
 
 
 TROUBLES = {
-    "a view from above": (with_place(view="top"), "no view 'top'"),
-    "a place of a screw it does not list": (with_place(of="screw/side"), "screw/side is no screw"),
-    "a place of another part's cap": (with_place(of="foot.cap"), "foot.cap is no screw"),
-    "one screw at two places": (with_place(of="cap/flexion"), "cap/flexion has two places"),
+    "a view from above": (with_place(view="top"), "'top' is no side"),
+    "a place of a screw it does not list": (with_place(of="screw/side"), "'screw/side' is no screw"),
+    "a place of another part's cap": (with_place(of="foot.cap"), "'foot.cap' is no screw"),
+    "one screw at two places": (with_place(of="cap/flexion"), "has a place already (cap/flexion)"),
     "a place beside the part": (with_place(x_mm="90"), "lies outside"),
-    "a place in a view without an outline": (with_place(view="left"), "where nothing is drawn"),
-    "two things on one another": (with_place(x_mm=place_of("cap/flexion")["x_mm"], y_mm=place_of("cap/flexion")["y_mm"]), "lie on one another"),
-    "a place that is no number": (with_place(y_mm="high"), "is not a number"),
-    "a place without end": (with_place(y_mm="Infinity"), "is not a number"),
-    "a place without a height": (knee(places=[{"of": "screw/top_front", "view": "front", "x_mm": "0"}]), "lacks y_mm"),
-    "a line for an outline": (knee(outlines=[{"view": "front", "corners_mm": [["0", "0"], ["1", "0"], ["0", "0"]]}]), "3 different corners"),
+    "a place in a view without an outline": (with_place(view="left"), "Nothing is drawn on this side"),
+    "two things on one another": (with_place(x_mm=place_of("cap/flexion")["x_mm"], y_mm=place_of("cap/flexion")["y_mm"]), "lies on "),
+    "a place that is no number": (with_place(y_mm="high"), "is not a figure"),
+    "a place without end": (with_place(y_mm="Infinity"), "is not a figure"),
+    "a place without a height": (knee(places=[{"of": "screw/top_front", "view": "front", "x_mm": "0"}]), "y_mm: Nothing is written"),
+    "a line for an outline": (knee(outlines=[{"view": "front", "corners_mm": [["0", "0"], ["1", "0"], ["0", "0"]]}]), "at least 3 different corners"),
     "a corner of one figure": (knee(outlines=[{"view": "front", "corners_mm": [["0"]]}]), "is no corner"),
-    "corners that are a word": (knee(outlines=[{"view": "front", "corners_mm": "round"}]), "list of at most"),
-    "an outline without end": (knee(outlines=[{"view": "front", "corners_mm": [["0", "0"]] * 201}]), "list of at most 200"),
-    "a circle of nothing": (knee(circles=[{"view": "back", "x_mm": "0", "y_mm": "0", "radius_mm": "0"}]), "radius must be above 0"),
+    "corners that are a word": (knee(outlines=[{"view": "front", "corners_mm": "round"}]), "is not a list"),
+    "an outline without end": (knee(outlines=[{"view": "front", "corners_mm": [["0", "0"]] * 201}]), "at most 200"),
+    "a circle of nothing": (knee(circles=[{"view": "back", "x_mm": "0", "y_mm": "0", "radius_mm": "0"}]), "A radius is above 0"),
     "a part of two metres": (knee(circles=[{"view": "back", "x_mm": "0", "y_mm": "0", "radius_mm": "2000"}]), "in millimetres"),
-    "shapes that are no list": (knee(circles={"view": "back"}), "not a list of tables"),
-    "a drawing that is a word": ({**KNEE, "drawing": "see the booklet"}, "not a table"),
+    "shapes that are no list": (knee(circles={"view": "back"}), "is not a list"),
+    "a drawing that is a word": ({**KNEE, "drawing": "see the booklet"}, "can't be read"),
 }
 
 
 @pytest.mark.parametrize("case", TROUBLES)
 def test_a_drawing_is_not_taken_that_has(case):
     body, said = TROUBLES[case]
-    found = sheet_troubles(body)
+    found = [f"{trouble.at}: {trouble_sentence(trouble)}" for trouble in sheet_troubles(body)]
     assert any(said in trouble for trouble in found), found

@@ -6,7 +6,10 @@ import pytest
 
 from shared_models.calculations.alignment.leg_from_sheets import Settings, built_leg
 from shared_models.catalogue.adapters import ABOVE_KNEE, FOOT_LEVEL
-from shared_models.catalogue.sheets import DEMO_SHEETS, demo_sheet, sheet_from, sheet_troubles
+from shared_models.catalogue.sheet_form import SheetTrouble
+from shared_models.catalogue.sheet_troubles import sheet_troubles
+from shared_models.catalogue.sheets import DEMO_SHEETS, demo_sheet, sheet_from
+from shared_models.wording.sheet_troubles import trouble_sentence
 
 
 def sheets(**without: str):
@@ -62,23 +65,23 @@ def test_the_present_settings_stand_at_the_adapter_that_can_take_them():
 
 
 @pytest.mark.parametrize(("name", "changes", "trouble"), [
-    ("foot_elm", {"adapters": [{"level": "above_knee", "name": "Odd", "tilt_limit_deg": "5"}]}, "a foot has no adapter"),
-    ("knee_alder", {"adapters": [{"level": "below_knee", "name": "Odd", "tilt_limit_deg": "-5"}]}, "tilt limit in degrees runs from 0"),
-    ("adapter_cove", {"adapters": [{"level": "above_knee", "name": "Odd", "slide_limit_mm": "500"}]}, "slide limit in mm runs from 0"),
-    ("tube_dune", {"build": {"shortest_mm": "300", "longest_mm": "200"}}, "the shortest tube is longer"),
-    ("tube_dune", {"build": {"lenght_mm": "300"}}, "lenght_mm is not one of"),
-    ("foot_elm", {"build": {"height_mm": "-4"}}, "height_mm runs from 0 to 1000 mm"),
-    ("foot_elm", {"build": {"height_mm": "tall"}}, "can't be read"),
+    ("foot_elm", {"adapters": [{"level": "above_knee", "name": "Odd", "tilt_limit_deg": "5"}]}, "has no adapter at that place"),
+    ("knee_alder", {"adapters": [{"level": "below_knee", "name": "Odd", "tilt_limit_deg": "-5"}]}, "tilt runs from 0 to 45"),
+    ("adapter_cove", {"adapters": [{"level": "above_knee", "name": "Odd", "slide_limit_mm": "500"}]}, "slide runs from 0 to 100"),
+    ("tube_dune", {"build": {"shortest_mm": "300", "longest_mm": "200"}}, "shortest length 300 mm is above"),
+    ("tube_dune", {"build": {"lenght_mm": "300"}}, "'lenght_mm' is no figure"),
+    ("foot_elm", {"build": {"height_mm": "-4"}}, "Lengths run from 0 to 1000 mm"),
+    ("foot_elm", {"build": {"height_mm": "tall"}}, "is not a figure"),
 ])
 def test_adapter_figures_that_contradict_themselves_are_found(name, changes, trouble):
-    found = sheet_troubles({**demo_sheet(name), **changes})
+    found = [trouble_sentence(t) for t in sheet_troubles({**demo_sheet(name), **changes})]
     assert len(found) == 1 and trouble in found[0]
 
 
 def test_two_adapters_of_one_name_could_not_be_told_apart():
     body = demo_sheet("knee_alder")
     body["adapters"] = [{**body["adapters"][0]}, {**body["adapters"][1], "name": body["adapters"][0]["name"]}]
-    assert sheet_troubles(body) == ["two adapters are called Alder lower joint"]
+    assert sheet_troubles(body) == [SheetTrouble("adapters/1/name", "adapter_doubled", {"name": "Alder lower joint"})]
 
 
 def test_a_sheet_without_any_of_these_figures_is_as_sound_as_before():
