@@ -75,7 +75,8 @@ def create_app(settings: Settings, server: Server | None = None) -> FastAPI:
     app = FastAPI(title="Stancebook", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.server = server or open_server(settings)
     app.state.counts, app.state.metrics_token = Counts(), settings.metrics_token
-    app.add_middleware(Tongue)
+    app.state.behind_proxy = settings.tls_in_front
+    app.add_middleware(Tongue, secure=settings.over_tls)
     app.add_middleware(Shield, hosts=settings.served_hosts, secure=settings.over_tls)
     if settings.tls_in_front:
         app.add_middleware(Proxied, proxies=settings.believed_proxies, refuse=_refused_outside)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import struct
 import zipfile
 from contextlib import contextmanager
@@ -41,6 +42,8 @@ _UNREADABLE = (
 _MANIFEST_NAMES = {
     "format", "clinic", "made_at", "program", "entries", "signatures", "fingerprint", "lacking", "files",
 }
+#: Names between slashes, none of them empty, hidden, or a way up.
+_PLAIN_NAME = re.compile(r"[A-Za-z0-9_%~-][A-Za-z0-9._%~-]*(/[A-Za-z0-9_%~-][A-Za-z0-9._%~-]*)+")
 #: A manifest names each file in some 200 bytes; this is for a million photos.
 _LARGEST_MANIFEST = 256 * 1024 * 1024
 
@@ -83,10 +86,17 @@ def open_archive(path: Path) -> Iterator[Archive]:
         except _UNREADABLE as error:
             raise ArchiveRefusal("archive_not_readable", file=path.name) from error
         with source:
+            _refuse_more_than_there_is(source, path)
             manifest, digest = _manifest(source)
             names = _check_files(source, manifest)
             _check_frame(file, source, [*names, MANIFEST, MANIFEST_SUM], path.name)
             yield _record(source, manifest, digest, names)
+
+
+def _refuse_more_than_there_is(source: zipfile.ZipFile, path: Path) -> None:
+    """Files that are stored as they are can't be larger together than the zip: or one part is named many times."""
+    if sum(info.file_size for info in source.infolist()) > path.stat().st_size:
+        raise ArchiveRefusal("archive_frame_changed", file=path.name)
 
 
 def _manifest(source: zipfile.ZipFile) -> tuple[Mapping[str, Any], str]:
@@ -119,10 +129,10 @@ def _check_files(source: zipfile.ZipFile, manifest: Mapping[str, Any]) -> list[s
     listed = manifest["files"]
     there = set(source.namelist()) - {MANIFEST, MANIFEST_SUM}
     for name in sorted(set(listed) - there):
-        raise ArchiveRefusal("archive_file_missing", file=name)
-    unknown = {name for name in listed if name != README and not name.startswith(FOLDERS)}
+        raise ArchiveRefusal("archive_file_missing", file=_printable(name))
+    unknown = {name for name in listed if name != README and not _is_ours(name)}
     for name in sorted((there - set(listed)) | unknown):
-        raise ArchiveRefusal("archive_file_added", file=name)
+        raise ArchiveRefusal("archive_file_added", file=_printable(name))
     for name in sorted(listed):
         found, size = hashlib.sha256(), 0
         for piece in _pieces(source, name):
@@ -133,6 +143,16 @@ def _check_files(source: zipfile.ZipFile, manifest: Mapping[str, Any]) -> list[s
         if name.startswith(ATTACHMENTS) and name != ATTACHMENTS + found.hexdigest():
             raise ArchiveRefusal("archive_file_changed", file=name)
     return sorted(listed)
+
+
+def _printable(name: str) -> str:
+    """A name as it may be shown: one that somebody made up could steer the terminal it is written to."""
+    return "".join(sign if sign.isprintable() else "\ufffd" for sign in name)
+
+
+def _is_ours(name: str) -> bool:
+    """Whether a file lies in one of the folders, and nowhere else once somebody unpacks it."""
+    return name.startswith(FOLDERS) and _PLAIN_NAME.fullmatch(name) is not None
 
 
 def _pieces(source: zipfile.ZipFile, name: str) -> Iterator[bytes]:

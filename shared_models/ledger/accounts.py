@@ -109,11 +109,11 @@ class Accounts:
             connection.execute(_of(login).values(wrong_tries=0, locked=False, **values))
             connection.execute(delete(web_session).where(web_session.c.login == login))
 
-    def lock_for(self, staff_id: str) -> None:
-        """Lock a person's accounts until a new password, and end their sessions."""
+    def lock_for(self, clinic: str, staff_id: str) -> None:
+        """Lock a person's accounts in a clinic until a new password, and end their sessions."""
         with self._store.writing() as connection:
             logins = list(connection.scalars(
-                select(account.c.login).where(account.c.staff_id == staff_id)
+                select(account.c.login).where(account.c.clinic == clinic, account.c.staff_id == staff_id)
             ))
             for login in logins:
                 connection.execute(_of(login).values(locked=True))

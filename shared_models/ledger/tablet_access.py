@@ -155,11 +155,14 @@ class TabletAccess:
         return {row.tablet: row.at or "" for row in rows}
 
     @staticmethod
-    def revoke_within(connection: Connection, tablets: Sequence[str]) -> None:
-        """Take tokens away in an open transaction: a restored server learns of it again."""
+    def revoke_within(connection: Connection, clinic: str, tablets: Sequence[str]) -> None:
+        """Take a clinic's tokens away in an open transaction: a restored server learns of it again."""
         connection.execute(
             update(tablet_access)
-            .where(tablet_access.c.tablet.in_(sorted(tablets)), tablet_access.c.revoked_at.is_(None))
+            .where(
+                tablet_access.c.clinic == clinic, tablet_access.c.tablet.in_(sorted(tablets)),
+                tablet_access.c.revoked_at.is_(None),
+            )
             .values(revoked_at=moment_text(now_here()))
         )
 
@@ -172,12 +175,15 @@ class TabletAccess:
                 ).order_by(tablet_access.c.clinic)
             ))
 
-    def revoke(self, tablet: str) -> int:
-        """Take every token of a tablet away; return how many there were."""
+    def revoke(self, clinic: str, tablet: str) -> int:
+        """Take every token of a tablet for a clinic away; return how many there were."""
         with self._store.writing() as connection:
             return connection.execute(
                 update(tablet_access)
-                .where(tablet_access.c.tablet == tablet, tablet_access.c.revoked_at.is_(None))
+                .where(
+                    tablet_access.c.clinic == clinic, tablet_access.c.tablet == tablet,
+                    tablet_access.c.revoked_at.is_(None),
+                )
                 .values(revoked_at=moment_text(now_here()))
             ).rowcount
 

@@ -20,7 +20,7 @@ from shared_models.exchange.lane import (
 )
 from shared_models.quantities.refusals import Refusal
 from sync_server.routes.exchange import Admitted
-from sync_server.routes.requests import FromWhere, ServerHere
+from sync_server.routes.requests import FromWhere, RequestRefusal, ServerHere, parts_of
 from sync_server.services.attachment_files import Stand, UploadRefusal
 
 router = APIRouter(prefix="/exchange/{clinic}/attachments")
@@ -77,14 +77,18 @@ def _standing(found: Stand) -> Response:
 
 
 async def _body(request: Request) -> tuple[bytes, bool]:
-    """Read what comes, never more than is taken at once; say whether the line was cut."""
+    """Read what comes, never more than is taken at once; say whether the line was cut, or fell silent."""
     found = bytearray()
     try:
-        async for part in request.stream():
+        async for part in parts_of(request):
             found += part
             if len(found) > MOST_AT_ONCE:
                 raise UploadRefusal("upload_piece_too_large", most=MOST_AT_ONCE)
     except ClientDisconnect:
+        return bytes(found), True
+    except RequestRefusal as refusal:
+        if refusal.code != "too_slow":
+            raise
         return bytes(found), True
     return bytes(found), False
 

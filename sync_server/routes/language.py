@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-from http.cookies import CookieError, SimpleCookie
-
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from shared_models.language import SOURCE, current_language, in_language, languages
-from sync_server.routes.pages import LANGUAGE_COOKIE
+from sync_server.routes.pages import LANGUAGE_COOKIE, cookie_in, cookie_name, set_cookie
 
 router = APIRouter()
 _A_YEAR_S = 366 * 24 * 3600
 
 
 @router.get("/language/{code}")
-def choose(code: str) -> Response:
+def choose(request: Request, code: str) -> Response:
     """Speak a language from now on in this browser; one that isn't spoken here changes nothing."""
     answer = RedirectResponse("/fittings", status_code=303)
     if code in offered():
-        answer.set_cookie(LANGUAGE_COOKIE, code, max_age=_A_YEAR_S, httponly=True, samesite="lax", path="/")
+        set_cookie(request, answer, LANGUAGE_COOKIE, code, max_age=_A_YEAR_S, samesite="lax")
     return answer
 
 
@@ -33,26 +31,23 @@ def offered() -> dict[str, str]:
 class Tongue:
     """Speaks each page in its reader's language; to tablets, whose own language is theirs, in English."""
 
-    def __init__(self, app: ASGIApp) -> None:
-        self._app = app
+    def __init__(self, app: ASGIApp, secure: bool) -> None:
+        self._app, self._cookie = app, cookie_name(LANGUAGE_COOKIE, secure)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             return await self._app(scope, receive, send)
-        with in_language(_language_for(scope)):
+        with in_language(_language_for(scope, self._cookie)):
             await self._app(scope, receive, send)
 
 
-def _language_for(scope: Scope) -> str:
+def _language_for(scope: Scope, cookie: str) -> str:
     if scope.get("path", "").startswith("/exchange/"):
         return SOURCE
     headers, known = Headers(scope=scope), offered()
-    try:
-        chosen = SimpleCookie(headers.get("cookie", "")).get(LANGUAGE_COOKIE)
-    except CookieError:
-        chosen = None
-    if chosen is not None and chosen.value in known:
-        return chosen.value
+    chosen = cookie_in(headers.get("cookie", ""), cookie)
+    if chosen is not None and chosen in known:
+        return chosen
     return next((code for code in asked_for(headers.get("accept-language", "")) if code in known), current_language())
 
 

@@ -43,7 +43,7 @@ def _may_see_counts(request: Request) -> bool:
     if wanted:
         given = request.headers.get("authorization", "")
         return hmac.compare_digest(given.encode(), f"Bearer {wanted}".encode())
-    if server_is_proxied(request) or request.client is None:
+    if request.app.state.behind_proxy or server_is_proxied(request) or request.client is None:
         return False
     try:
         return ipaddress.ip_address(request.client.host).is_loopback

@@ -22,7 +22,7 @@ from sync_server.routes.requests import (
 from sync_server.routes.review import ReviewerHere
 from sync_server.routes.session import same
 from sync_server.services.holding import copied_looked_into, decide_held, end_person
-from sync_server.services.people import known_person, known_tablet, people_page, vouch_on_page
+from sync_server.services.people import known_person, known_tablet, note_act, people_page, vouch_on_page
 from sync_server.services.signing_in import Reviewer
 
 router = APIRouter()
@@ -48,6 +48,7 @@ def change(
             raise RequestRefusal("form_not_from_here")
         said = _ACTS[act](server, reviewer, form, where)
     except Refusal as refusal:
+        note_act(server.station, reviewer, f"people: {act}", "", f"refused: {refusal.code}", where)
         status = _STATUS.get(refusal.code, 422)
         return _page(server, reviewer, where, status, wrong=server_sentence(refusal))
     if said:  # a code is shown once, in the answer itself
@@ -77,7 +78,8 @@ def _end(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -
     ended = form.get("ended") != "no"
     end_person(server.station, clinic, staff, ended, _reason(form), by)
     if ended:
-        server.door.close_for(staff)
+        server.door.close_for(clinic, staff)
+    note_act(server.station, reviewer, "people: end", f"staff/{staff}", "ended" if ended else "works again", where)
     return ""
 
 
@@ -92,6 +94,8 @@ def _code(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) 
     people = [known_person(server.station, clinic, name.removeprefix("for-"))
               for name in form if name.startswith("for-")]
     code = server.gate.new_code(clinic, people=people)
+    about = " ".join(f"staff/{person}" for person in people)
+    note_act(server.station, reviewer, "people: code", about, "code for a tablet", where)
     return spoken("One-time code for a new tablet, good for seven days, shown once: {code}", code=code)
 
 
@@ -122,6 +126,7 @@ def _looked(server: Server, reviewer: Reviewer, form: dict[str, str], where: str
     clinic = reviewer.account.clinic
     tablet = known_tablet(server.station, clinic, form.get("tablet", ""))
     copied_looked_into(server.station, clinic, tablet, _reason(form), reviewer.account.staff_id)
+    note_act(server.station, reviewer, "people: looked", f"tablet/{tablet}", "looked into", where)
     return ""
 
 

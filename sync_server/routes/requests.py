@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, AsyncIterator
 from urllib.parse import parse_qsl
 
 from fastapi import Depends, Request
@@ -61,17 +61,24 @@ async def _limited(request: Request, largest: int) -> bytes:
     if told.isascii() and told.isdigit() and (len(told) > 15 or int(told) > largest):
         raise RequestRefusal("too_large", largest=largest)
     found = bytearray()
+    async for part in parts_of(request):
+        found += part
+        if len(found) > largest:
+            raise RequestRefusal("too_large", largest=largest)
+    return bytes(found)
+
+
+async def parts_of(request: Request) -> AsyncIterator[bytes]:
+    """Give a body as it comes; refused ``too_slow`` where nothing comes for long."""
     parts = request.stream().__aiter__()
     while True:
         try:
             part = await asyncio.wait_for(anext(parts), LONGEST_SILENCE_S)
         except StopAsyncIteration:
-            return bytes(found)
+            return
         except TimeoutError as error:
             raise RequestRefusal("too_slow", seconds=LONGEST_SILENCE_S) from error
-        found += part
-        if len(found) > largest:
-            raise RequestRefusal("too_large", largest=largest)
+        yield part
 
 
 async def packed_body(request: Request) -> bytes:

@@ -10,7 +10,7 @@ from typing import Any, Mapping, Sequence
 
 from shared_models.entries.canonical import NotStrictJson, strict_json
 from shared_models.entries.envelope import Subject
-from shared_models.entries.vouching import server_chain_of
+from shared_models.entries.vouching import is_revoked, server_chain_of
 from shared_models.exchange.practice import refuse_practice
 from shared_models.ledger.accounts import Account
 from shared_models.ledger.audit_trail import AuditRow
@@ -89,18 +89,24 @@ class Gate:
             )], within=reading.connection)
         return {"format": FORMAT, "tablet": asked.tablet, "token": token}
 
-    def revoke(self, tablet: str, reason: str = "", by: str = "") -> int:
-        """Take a tablet's access away; what it brings from now on is held back.
+    def revoke(self, tablet: str, reason: str = "") -> int:
+        """Take a tablet's access away, in whatever clinic, as the operator; return how many tokens it had.
 
-        It never comes back under this identity: it is enrolled anew, as another.
+        What it brings from now on is held back.  It never comes back under this
+        identity: it is enrolled anew, as another.
         """
-        for clinic in self._access.clinics_of(tablet):
-            revoke_tablet(self._station, clinic, tablet, reason, by)
-        return self._access.revoke(tablet)
+        return sum(self._revoke(clinic, tablet, reason, "") for clinic in self._access.clinics_of(tablet))
+
+    def _revoke(self, clinic: str, tablet: str, reason: str, by: str) -> int:
+        revoke_tablet(self._station, clinic, tablet, reason, by)
+        return self._access.revoke(clinic, tablet)
 
     def revoke_in(self, by: Account, tablet: str, reason: str, from_where: str) -> None:
-        """Take a tablet's access away on the page, as a lead clinician."""
-        self.revoke(tablet, reason, by.staff_id)
+        """Take a tablet's access away on the page, as a lead clinician, in their clinic alone."""
+        with self._station.reading(by.clinic) as reading:
+            is_gone = is_revoked(reading.staff_record(), tablet)
+        if not is_gone:
+            self._revoke(by.clinic, tablet, reason, by.staff_id)
         self._station.audit.note([AuditRow(
             by.login, "revoke", by.clinic, f"tablet/{tablet}", "taken away", from_where
         )])

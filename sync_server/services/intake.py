@@ -76,7 +76,7 @@ def _store(
         if e.kind == "tablet" and e.body.get("revoked") is True and is_server_chain(e.tablet)
     }
     if taken:
-        TabletAccess.revoke_within(reading.connection, sorted(taken))
+        TabletAccess.revoke_within(reading.connection, reading.clinic, sorted(taken))
     if found.forks:
         note_copied(station, reading, {f.tablet for f in found.forks if not is_server_chain(f.tablet)})
     subjects = {

@@ -162,6 +162,12 @@ def vouch_on_page(
         )], within=reading.connection)
 
 
+def note_act(station: Station, reviewer: Reviewer, act: str, about: str, outcome: str, from_where: str) -> None:
+    """Note what a lead clinician did on the page, or what was refused."""
+    account = reviewer.account
+    station.audit.note([AuditRow(account.login, act, account.clinic, about, outcome, from_where)])
+
+
 def known_tablet(station: Station, clinic: str, tablet: str) -> str:
     """Return the id of a tablet of the clinic; refused ``tablet_unknown``."""
     with station.reading(clinic) as reading:

@@ -110,9 +110,9 @@ class Door:
             raise SessionRefusal("role_missing")
         return Reviewer(session, str(staff.get("name", account.login)))
 
-    def close_for(self, staff_id: str) -> None:
-        """Lock the accounts of somebody who no longer works here, and end their sessions."""
-        self.accounts.lock_for(staff_id)
+    def close_for(self, clinic: str, staff_id: str) -> None:
+        """Lock the accounts of somebody who no longer works in a clinic, and end their sessions."""
+        self.accounts.lock_for(clinic, staff_id)
 
     def log_out(self, session: Session, from_where: str) -> None:
         """End a session."""

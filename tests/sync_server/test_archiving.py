@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import hashlib
 import io
 import json
@@ -218,6 +219,45 @@ def test_a_manifest_made_to_fit_does_not_hide_what_was_changed(house, tablet, tm
     with pytest.raises(ArchiveRefusal) as refused, open_archive(made):
         pass
     assert (refused.value.code, refused.value.figures["file"]) == (code, file)
+
+
+@pytest.mark.parametrize("name", [
+    "editions/../../../somebody/.profile", "editions//etc/passwd", "entries/..", "editions/a\\..\\b", "editions/",
+    "/editions/x", "editions/.hidden", "editions/x/", "editions/a:b", "signatures/\x1b[2J",
+])
+def test_a_file_that_would_lie_elsewhere_once_unpacked_is_refused_and_named(house, tablet, tmp_path, name):
+    assert tablet.push().status_code == 200
+
+    def change(held, manifest) -> None:
+        held[name] = b"x"
+        fit(manifest, name, b"x")
+
+    made = rewritten(archived(house, tmp_path), tmp_path / "made.zip", change)
+    with pytest.raises(ArchiveRefusal, match="archive_file_added") as refused, open_archive(made):
+        pass
+    assert refused.value.figures["file"] == name.replace("\x1b", "\ufffd")
+
+
+def test_an_archive_that_unpacks_to_more_than_it_is_is_refused_before_it_is_read(house, tablet, tmp_path, monkeypatch):
+    """One part named a thousand times, and files that were packed: both would cost far more to read than to send."""
+    assert tablet.push().status_code == 200
+    file = archived(house, tmp_path)
+    read: list[str] = []
+    whole = zipfile.ZipFile.open
+    monkeypatch.setattr(zipfile.ZipFile, "open", lambda self, name, *a, **k: read.append(name) or whole(self, name, *a, **k))
+    many, packed = tmp_path / "many.zip", tmp_path / "packed.zip"
+    with zipfile.ZipFile(many, "w") as made:
+        made.writestr("editions/x", bytes(100_000))
+        made.filelist += [copy.copy(made.filelist[0]) for _ in range(1000)]
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as made:
+        made.writestr("manifest.json", bytes(50_000_000))
+    read.clear()
+    for bomb in (many, packed):
+        with pytest.raises(ArchiveRefusal, match="archive_frame_changed"), open_archive(bomb):
+            pass
+    assert read == []
+    with open_archive(file):
+        pass
 
 
 def test_a_take_that_fails_in_its_middle_leaves_nothing(house, tablet, tmp_path, monkeypatch):
