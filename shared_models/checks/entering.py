@@ -15,6 +15,7 @@ from typing import Any, Mapping
 
 from shared_models.catalogue.edition import Field, Kind
 from shared_models.checks.as_typed import AS_TYPED
+from shared_models.language import spoken
 from shared_models.quantities.amounts import amount_from
 from shared_models.quantities.units import (
     FAMILIES,
@@ -48,8 +49,9 @@ class Limits:
         """Return the range spelled out, as it stands under the field."""
         if not self.lowest and not self.highest:
             return ""
-        unit = self.unit if self.unit == "°" else f" {self.unit}" if self.unit else ""
-        return f"{self.lowest} to {self.highest}{unit}" + (", whole" if self.whole else "")
+        unit = self.unit if self.unit == "°" else f" {spoken(self.unit)}" if self.unit else ""
+        known = {"lowest": self.lowest, "highest": self.highest, "unit": unit}
+        return spoken("{lowest} to {highest}{unit}, whole", **known) if self.whole else spoken("{lowest} to {highest}{unit}", **known)
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from decimal import Decimal
 
 from shared_models.drawings.plain_shapes import Room
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
+from shared_models.language import spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.wording import trials as words
 
@@ -210,7 +211,7 @@ def _mark(point: TrialPoint, at: Point, size: float, line: float, written: bool)
         square = rectangle(x - size, y - size, 2 * size, 2 * size)
         shapes: list[Shape] = [Area(square, "stop_ground"), Line(square, "stop_edge", 2.5, closed=True)]
         if written:
-            shapes.append(Label((x, y - size - 0.25 * line), words.STOP_MARK, "body", "ink", bold=True, up="top", ground_tone="field"))
+            shapes.append(Label((x, y - size - 0.25 * line), spoken(words.STOP_MARK), "body", "ink", bold=True, up="top", ground_tone="field"))
         return shapes
     return [Disc(at, size, "field", "ink", 2.5)]
 

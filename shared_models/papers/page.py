@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from fpdf import FPDF
 
 from shared_models.language import current_language, runs_right_to_left, spoken
@@ -58,6 +60,25 @@ class Paper(FPDF):
         number = f"{'' if file.lacking else file.text} · {self.page_no()}/{{nb}}".strip(" ·")
         lines = self.broken(f"{number}. {self._foot}", self.epw - 2)
         self.multi_cell(0, 3.6, "\n".join(lines), align="R" if self.right_to_left else "L")
+
+    def cell(self, *args: Any, **more: Any) -> bool:
+        """A cell as fpdf2's, with the face on the page before it."""
+        self._face_first()
+        return super().cell(*args, **more)
+
+    def multi_cell(self, *args: Any, **more: Any) -> Any:
+        """Lines as fpdf2's, with the face on the page before them."""
+        self._face_first()
+        return super().multi_cell(*args, **more)
+
+    def _face_first(self) -> None:
+        """Put the main face on the page before a text that may begin with a letter only the fallback has.
+
+        fpdf2 2.8 sets it inside that text alone, and what stands after it is then
+        printed in the fallback's glyphs (its issues 1488 and 1772).
+        """
+        if self.page and not self.current_font_is_set_on_page:
+            self.text(self.x, self.y, "")
 
     def boxed(self, sentence: str) -> None:
         """A sentence on the doubt's ground, with a bar before it."""

@@ -13,7 +13,7 @@ from shared_models.quantities.amounts import text_of
 # The drawings ---------------------------------------------------------------------
 
 TURN = Phrases({"clockwise": "turn clockwise", "anticlockwise": "turn anticlockwise"})
-STOP_MARK = "stop"
+STOP_MARK = phrase("stop")
 HALF_FOOT = phrase("half the foot over the edge")
 RAIL_HAND = phrase("hand of the sound side on the rail")
 STEP_OVER = phrase("step over step, quietly")

@@ -47,8 +47,10 @@ def heel_rise_words(rises: tuple[int, ...], nothing_noted: bool) -> str:
 
 def figure_words(value: float, low: float | None, high: float | None, places: int) -> str:
     """Return a figure with its interval."""
-    interval = f" ({low:.{places}f} to {high:.{places}f})" if low is not None and high is not None else ""
-    return f"{value:.{places}f}{interval}"
+    said = f"{value:.{places}f}"
+    if low is None or high is None:
+        return said
+    return spoken("{value} ({low} to {high})", value=said, low=f"{low:.{places}f}", high=f"{high:.{places}f}")
 
 
 def measure_says(shown: Any) -> str:

@@ -12,6 +12,7 @@ from shared_models.catalogue.edition import load_edition
 from shared_models.entries.fitting import FittingView
 from shared_models.papers.course_on_paper import course_rows
 from shared_models.papers.fitting_record import course_shown, fitting_record, record_digest
+from shared_models.papers.page import Paper
 from shared_models.papers.record_pdf import record_pdf
 from shared_models.quantities.moments import moment_from
 from shared_models.wording.dates import day_words
@@ -190,3 +191,16 @@ def test_a_time_of_the_day_of_the_fitting_stands_alone_and_one_of_another_day_ha
     course = next(t for t in record.tables if t.heading == "Trials and events")
     assert course.rows[-1][0] == "3 Feb 2031, 10:42 UTC"
     assert re.fullmatch(r"\d\d:\d\d", course.rows[0][0])
+
+
+def test_what_stands_after_a_word_in_hebrew_keeps_its_letters():
+    """Both first after a change of type and first on a page, in cells beside one another."""
+    paper = Paper("Title", "2026-03-04T10:42:00.000+00:00", "D-2041", "foot", is_draft=False, is_practice=False)
+    for page in range(2):
+        paper.add_page()
+        for points in (9.0, 7.4):
+            paper.type_in("", points)
+            paper.cell(60, 5, "\u05e9\u05e8\u05d4")
+            paper.cell(60, 5, f"DEMO-KNE-0417 plain {page} {points}", new_x="LMARGIN", new_y="NEXT")
+    text = words_of(bytes(paper.output()))
+    assert [f"DEMO-KNE-0417plain{page}{points}" in text for page in range(2) for points in (9.0, 7.4)] == [True] * 4
