@@ -7,16 +7,17 @@ from typing import Sequence
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.checks.summarising import FittingSummary
-from shared_models.language import Phrases, spoken
+from shared_models.language import Phrases, counted, spoken
 from shared_models.quantities.comparing import folded
 from shared_models.wording.dates import day_words
 from shared_models.wording.states import VERDICT, review_word
 
-BACK, TODAY, OPEN, READY, WAITING, ACCEPTED = "back", "today", "open", "ready", "waiting", "accepted"
+BACK, FOLLOW, TODAY, OPEN, READY, WAITING, ACCEPTED = "back", "follow", "today", "open", "ready", "waiting", "accepted"
 ALL, UNSENT = "all", "unsent"
 #: In the order in which somebody in the morning would want to know.
 GROUPS = Phrases({
     BACK: "Came back",
+    FOLLOW: "Falls and faults to follow up",
     TODAY: "Today",
     OPEN: "Not finished",
     READY: "Complete, not sent for review",
@@ -46,6 +47,8 @@ def group_of(summary: FittingSummary, today: str) -> str:
         summary.review_on == today and summary.review != "accepted"
     ):
         return TODAY
+    if summary.open_events:
+        return FOLLOW
     if summary.state == "incomplete":
         return OPEN
     if summary.review == "accepted" and not summary.changed_since_review:
@@ -75,7 +78,7 @@ def filters(
     return found if len(found) > 2 else []
 
 
-_SHORT = Phrases({BACK: "Back", TODAY: "Today", OPEN: "Open", READY: "To send", WAITING: "In review", ACCEPTED: "Accepted"})
+_SHORT = Phrases({BACK: "Back", FOLLOW: "Falls, faults", TODAY: "Today", OPEN: "Open", READY: "To send", WAITING: "In review", ACCEPTED: "Accepted"})
 
 
 class SearchIndex:
@@ -111,8 +114,10 @@ def lines(
 
 def line(summary: FittingSummary, acknowledged: int) -> Line:
     """Return one fitting as a line: who, and what waits."""
-    mark = _MARKS.get(summary.review) or ("open" if summary.state == "incomplete" else "met")
+    said = open_words(summary)
+    mark = "stale" if said else _MARKS.get(summary.review) or ("open" if summary.state == "incomplete" else "met")
     parts = [
+        said if summary.next_step else "",
         # Who it is comes first: what does not fit ends in dots.
         spoken("file {file_number}", file_number=summary.file_number) if summary.file_number else "",
         spoken("born {day}", day=day_words(summary.born_on)) if summary.born_on else "",
@@ -120,8 +125,15 @@ def line(summary: FittingSummary, acknowledged: int) -> Line:
     ]
     return Line(
         summary.name or spoken("not named yet"), summary.fitting,
-        " · ".join(part for part in parts if part), waits_for(summary), mark,
+        " · ".join(part for part in parts if part), said if said and not summary.next_step else waits_for(summary), mark,
     )
+
+
+def open_words(summary: FittingSummary) -> str:
+    """Say how many falls, pain or faults nobody has closed; '' for none."""
+    if summary.serious_events:
+        return counted("{number} fall or fault with harm open", "{number} falls or faults with harm open", summary.serious_events)
+    return counted("{number} fall or fault open", "{number} falls or faults open", summary.open_events) if summary.open_events else ""
 
 
 def waits_for(summary: FittingSummary) -> str:

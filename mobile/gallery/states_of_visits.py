@@ -70,6 +70,15 @@ class Visit:
             self.at.page.show_cards()
 
 
+@state("HomePage", TYPICAL, CLOSING)
+def falls_to_follow_up(at: Showing):
+    """A fall with harm that nobody has closed, on the list of the clinic."""
+    at.session.save("adverse_event", Subject("fitting", "complete"), {
+        "event": "e1", "what": "fall", "during": "wet kerb", "injury": "care", "knee_involved": "perhaps", "follow_up": "look at the knee",
+    })
+    at.stage.go_home()
+
+
 @state("FittingPage", EMPTY, CLOSING)
 def visit_just_begun(at: Showing):
     """Nothing is asked yet."""

@@ -6,7 +6,7 @@ import threading
 
 from kivy.clock import Clock
 
-from shared_models.checks.summarising import FittingSummary
+from shared_models.checks.summarising import FittingSummary, followed_where_newest
 from shared_models.entries.envelope import Subject
 from shared_models.language import spoken
 from shared_models.quantities.moments import now_here
@@ -87,7 +87,7 @@ class HomePage(StagePage):
     def fetch(self) -> None:
         """Read the list from the store, and show it."""
         session = self.stage.session
-        self.summaries: list[FittingSummary] = session.summaries()
+        self.summaries: list[FittingSummary] = followed_where_newest(session.summaries())
         self.acknowledged = session.acknowledged() if session.has_server else session.author.end.number
         self.index = SearchIndex(self.summaries)
         self.narrowing.options = filters(self.summaries, self.today, self.acknowledged)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
-from typing import Any, Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any, Mapping, Sequence
 
+from shared_models.checks.events import open_events
 from shared_models.checks.verdict import Verdict
 from shared_models.entries.fitting import FittingView
 
@@ -18,7 +19,9 @@ class FittingSummary:
 
     ``own_newest`` is the number of the newest entry of this tablet's own chain
     in the fitting, 0 when there is none; ``next_step`` is a step's key, "" when
-    none is open.  Days are ISO dates.
+    none is open.  Days are ISO dates.  ``after`` is the fitting or visit that a
+    visit comes after; ``open_events`` counts the falls, pain and faults up to here
+    that nobody has closed, ``serious_events`` those after which the knee should not be worn.
     """
 
     fitting: str
@@ -40,6 +43,9 @@ class FittingSummary:
     review_on: str
     judged_on: str
     own_newest: int
+    after: str = ""
+    open_events: int = 0
+    serious_events: int = 0
 
     @property
     def name(self) -> str:
@@ -65,7 +71,7 @@ def summary_of(view: FittingView, verdict: Verdict, tablet: str) -> FittingSumma
     identity = view.head("identity")
     body: Mapping[str, Any] = identity.body if identity else {}
     opened: Mapping[str, Any] = view.opened.body if view.opened else {}
-    entries = view.entries()
+    entries, still_open = view.entries(), open_events(view)
     return FittingSummary(
         fitting=view.id, person=view.person.id,
         given_name=str(body.get("given_name", "")), family_name=str(body.get("family_name", "")),
@@ -78,7 +84,16 @@ def summary_of(view: FittingView, verdict: Verdict, tablet: str) -> FittingSumma
         touched_on=entries[-1].recorded_at[:10] if entries else "",
         review_on=str(view.value("review_plan", "review_on") or ""), judged_on=str(verdict.day),
         own_newest=max((e.number for e in entries if e.tablet == tablet), default=0),
+        after=view.after, open_events=len(still_open), serious_events=sum(e.is_serious for e in still_open),
     )
+
+
+def followed_where_newest(summaries: Sequence[FittingSummary]) -> list[FittingSummary]:
+    """Return the summaries with open events only where a person was seen last: a visit knows what it closed."""
+    before = {s.after for s in summaries if s.after}
+    return [
+        replace(s, open_events=0, serious_events=0) if s.open_events and s.fitting in before else s for s in summaries
+    ]
 
 
 def summary_from(says: Mapping[str, Any]) -> FittingSummary | None:

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from shared_models.checks.summarising import FittingSummary
-from mobile.flows.home_groups import ACCEPTED, ALL, BACK, OPEN, READY, TODAY, UNSENT, WAITING
+from shared_models.checks.summarising import FittingSummary, followed_where_newest
+from mobile.flows.home_groups import ACCEPTED, ALL, BACK, FOLLOW, OPEN, READY, TODAY, UNSENT, WAITING
 from mobile.flows.home_groups import SearchIndex, filters, group_of, is_unsent, line, lines
+from shared_models.entries.envelope import Subject
 from tests.journeys.at_work import alone, open_fitting, record
 
 DAY = "2026-06-01"
@@ -46,6 +47,10 @@ def summary():
     ({"review": "rejected"}, BACK),
     ({"review": "rejected", "touched_on": DAY}, BACK),
     ({"review": "disputed"}, BACK),
+    # A fall that nobody has followed up is not buried among what was accepted long ago.
+    ({"state": "complete", "next_step": "", "review": "accepted", "open_events": 1}, FOLLOW),
+    ({"open_events": 1, "touched_on": DAY}, TODAY),
+    ({"review": "rejected", "open_events": 1}, BACK),
     # Taken up again after it came back: it is no longer what was returned.
     ({"review": "rejected", "changed_since_review": True, "touched_on": DAY}, TODAY),
     ({"state": "complete", "next_step": "", "review": "accepted", "changed_since_review": True}, READY),
@@ -64,6 +69,33 @@ def test_each_group_has_its_heading_and_number_and_no_fitting_stands_twice(summa
     assert [said.title for said in shown if not said.fitting] == ["Came back · 2", "Not finished · 2", "Waiting for review · 1"]
     assert sorted(said.fitting for said in shown if said.fitting) == [s.fitting for s in all_]
     assert [said.fitting for said in lines(all_, DAY, 99, BACK)][1:] == ["f-1", "f-4"]
+
+
+def test_a_fall_that_nobody_followed_up_is_said_where_the_person_was_seen_last(summary):
+    first = replace(summary, fitting="f-1", state="complete", next_step="", review="accepted", open_events=2, serious_events=1)
+    visit = replace(first, fitting="f-2", after="f-1", open_events=1, serious_events=0)
+    seen = followed_where_newest([visit, first])
+    assert [(s.fitting, s.open_events, group_of(s, DAY)) for s in seen] == [("f-2", 1, FOLLOW), ("f-1", 0, ACCEPTED)]
+    said = line(seen[0], 99)
+    assert (said.trailing, said.mark) == ("1 fall or fault open", "stale")
+    assert line(followed_where_newest([first])[0], 99).trailing == "1 fall or fault with harm open"
+    assert lines(seen, DAY, 99)[0].title == "Falls and faults to follow up · 1"
+    assert line(replace(visit, next_step="static"), 99).subtitle.startswith("1 fall or fault open · file D-77")
+
+
+def test_the_list_of_the_tablet_keeps_a_fall_in_sight_until_it_is_closed(clinic):
+    tablet, session = clinic
+    fitting = open_fitting(session, "D-7")
+    subject = Subject("fitting", fitting)
+    session.save("adverse_event", subject, {
+        "event": "e1", "what": "fall", "during": "kerb", "injury": "none", "follow_up": "look at the knee", "happened_on": "2026-01-02",
+    })
+    visit = Subject("fitting", "visit-1")
+    session.save("opened", visit, {**session.fitting(fitting).opened.body, "after": fitting})
+    here = {s.fitting: s.open_events for s in followed_where_newest(session.summaries())}
+    assert here == {"visit-1": 1, fitting: 0}
+    session.save("event_follow_up", visit, {"event": "e1", "what": "sound", "told": "", "closes": True})
+    assert {s.open_events for s in followed_where_newest(session.summaries())} == {0}
 
 
 def test_what_the_server_has_not_named_is_marked_unsent(summary):
