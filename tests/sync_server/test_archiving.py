@@ -16,10 +16,14 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 from sqlalchemy import func, select
 
+from shared_models.checks.events import events_of
+from shared_models.checks.parts_over_time import parts_over_time
 from shared_models.checks.verdict import judge
 from shared_models.entries.canonical import canonical_bytes
 from shared_models.exports.archive import ArchiveRefusal, put, sum_line
 from shared_models.exports.archive_reading import open_archive
+from shared_models.exports.fhir_bundle import fitting_bundle
+from shared_models.exports.fitting_tables import TABLES, fitting_table
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_read_rows import read_rows
 from shared_models.ledger.tables import entry as entry_table
@@ -107,6 +111,49 @@ def test_a_fresh_server_that_takes_an_archive_says_the_same_of_every_fitting(
         assert check(other.station.store)[CLINIC].entries == len(digests(house.station)) + 1
         with open_archive(file) as archive, pytest.raises(ArchiveRefusal, match="archive_over_clinic"):
             archiving.take(other.station, other.lane.files, archive)
+    finally:
+        other.station.store.close()
+
+
+def visit_told_of(server):
+    """What a server says of the visit: verdict, paper, bundle for other systems, tables, events, parts."""
+    with server.station.reading(CLINIC) as reading:
+        view, others = reading.view("visit-1"), [reading.view("fitting-1")]
+        verdict = judge(view, server.station.today(), lacking_of(reading.connection, view, CLINIC))
+        text = "\n".join(p.extract_text() for p in PdfReader(io.BytesIO(record_pdf(fitting_record(view, verdict)))).pages)
+        return (
+            verdict, text, fitting_bundle(view, verdict, others=others), {name: fitting_table(view, name) for name in TABLES},
+            [(e.id, e.is_open) for e in events_of(view, others)], [(p.place, p.serial, p.until) for p in parts_over_time(view)],
+        )
+
+
+def test_later_visits_their_events_and_exchanged_parts_come_back_out_of_an_archive(house, tablet, tmp_path):
+    desk = tablet.desk
+    desk.event(injury="care", knee_involved="perhaps")
+    desk.event("e2", what="near_fall")
+    desk.visit().asked(falls="1").compared()
+    desk.found(swing_flexion="10")
+    desk.turn("swing_flexion", "8")
+    desk.walk("swing_flexion")
+    sheet = next(e for e in desk.record.entries.values() if e.kind == "component_sheet" and e.body["part"] == "foot")
+    desk.note("part_out", {"place": "foot", "serial": "none marked", "reason": "worn", "condition": "worn", "goes_to": "maker"})
+    desk.component("foot", sheet, "F-200")
+    desk.follow_up("e1", what="valve looked at, sound")
+    desk.hand_over()
+    assert tablet.push().status_code == 200
+    before = visit_told_of(house.server)
+    assert before[4] == [("e1", False), ("e2", True)]
+    assert [(serial, until is None) for place, serial, until in before[5] if place == "foot"] == [("none marked", False), ("F-200", True)]
+    # The tables of a visit hold what it found, checked, set and walked.
+    tables = {name: data.decode("utf-8-sig") for name, data in before[3].items()}
+    assert "found/swing_flexion" in tables["settings"] and "setting/swing_flexion" in tables["settings"]
+    assert "torque_check/" in tables["torques"] and "trial/swing_flexion" in tables["trials"]
+    other = fresh(tmp_path)
+    try:
+        with open_archive(archived(house, tmp_path)) as archive:
+            archiving.take(other.station, other.lane.files, archive)
+        assert visit_told_of(other) == before
+        assert digests(other.station) >= digests(house.station)
     finally:
         other.station.store.close()
 

@@ -9,13 +9,14 @@ import csv
 import io
 import random
 from decimal import Decimal
+from itertools import product
 
 import pytest
 
 from shared_models.exports.csv_text import csv_bytes
 from shared_models.exports.fitting_tables import TABLES, fitting_table
 from tests.fitting_desk import Desk
-from tests.properties.desk_moves import EVERY_MOVE, finished_desks, play
+from tests.shared_models.exports.generated_fittings import grown, views_of
 
 
 def read(data: bytes) -> list[dict[str, str]]:
@@ -78,13 +79,12 @@ def test_a_figure_below_nothing_stays_a_figure_and_lines_end_as_the_standard_say
     assert csv_bytes(["a", "b"], [(Decimal("-2.50"), "-2")]) == b"\xef\xbb\xbfa,b\r\n-2.50,'-2\r\n"
 
 
-def test_tables_of_fittings_that_grew_on_two_tablets_are_square_and_start_no_cell_with_a_formula():
+def test_tables_of_fittings_and_visits_that_grew_on_two_tablets_are_square_and_start_no_cell_with_a_formula():
     chance = random.Random(31)
     for _ in range(10):
-        desks = finished_desks("tablet-a", "tablet-b")
-        play(desks, [(chance.choice(EVERY_MOVE)[0], chance.randint(0, 90), chance.randint(0, 1)) for _ in range(15)])
-        desks[0].take(desks[1])
-        for table in TABLES:
-            lines = list(csv.reader(io.StringIO(fitting_table(desks[0].view, table).decode("utf-8-sig"), newline="")))
-            assert len(lines) > 1 and {len(line) for line in lines} == {len(lines[0])}
+        for view, table in product(views_of(grown(chance)[0]), TABLES):
+            lines = list(csv.reader(io.StringIO(fitting_table(view, table).decode("utf-8-sig"), newline="")))
+            assert {len(line) for line in lines} == {len(lines[0])}
+            wanted = [e for e in view.entries() if (k := view.record.kind_of(e)) and k.slot.partition("/")[0] in TABLES[table]]
+            assert len(lines) == 1 + len(wanted)
             assert not [c for line in lines for c in line if c[:1] in ("=", "+", "@", "\t", "\r", "\n")]
