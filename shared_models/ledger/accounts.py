@@ -109,6 +109,11 @@ class Accounts:
             connection.execute(_of(login).values(wrong_tries=0, locked=False, **values))
             connection.execute(delete(web_session).where(web_session.c.login == login))
 
+    def knows(self, login: str) -> bool:
+        """Tell whether there is an account of that log-in name."""
+        with self._store.reading() as connection:
+            return connection.scalar(select(account.c.login).where(account.c.login == login)) is not None
+
     def lock_for(self, clinic: str, staff_id: str) -> None:
         """Lock a person's accounts in a clinic until a new password, and end their sessions."""
         with self._store.writing() as connection:

@@ -59,7 +59,9 @@ class Door:
         try:
             account, _ = self._unlock(login, password)
         except Refusal as refusal:
-            self._note(login, "log in", "", refusal.code, from_where)
+            # What is typed into the wrong field may be a password: only a name of ours is kept.
+            who = login if self.accounts.knows(login) else "-"
+            self._note(who, "log in", "", refusal.code, from_where)
             raise
         self._note(account.login, "log in", account.clinic, "", from_where)
         return self._sessions.begin(account.login, self._station.store.now_ms())

@@ -159,7 +159,7 @@ def test_no_form_of_any_page_does_anything_without_its_token(house, pushed):
                 form = {"decision": "accepted", "password": staffing.demo_lead()["password"], "reason": "x",
                         "tablet": pushed.name, "staff": TECHNICIAN, "about": pushed.name, "act": "leave"}
                 form |= {} if token is None else {"csrf": token}
-                answer = lead.client.post(filled(pattern.replace("{act}", act)), data=form)
+                answer = lead.client.post(filled(pattern.replace("{act}", act)), data=form, params={"part": "knee"})
                 asked += 1
                 assert answer.status_code == 403, (pattern, act, token)
     assert asked >= 36 and house.station.entries.count() == before
@@ -285,6 +285,15 @@ def test_a_log_in_of_any_form_is_refused_and_noted(house, login):
     noted = len(house.audit())
     assert house.lead(logged_in=False).log_in(login, "x").status_code == 401
     assert len(house.audit()) == noted + 1
+
+
+def test_a_password_typed_into_the_field_of_the_name_is_kept_nowhere(house):
+    lead, password = house.lead(logged_in=False), "four unrelated words in a row"
+    assert lead.log_in(password, "").status_code == 401
+    assert lead.log_in(staffing.demo_lead()["login"], "wrong").status_code == 401
+    tried = [row.who for row in house.audit() if row.what == "log in" and row.outcome == "refused: wrong_login"]
+    assert tried == ["-", staffing.demo_lead()["login"]]
+    assert password.encode() not in house.kept_bytes()
 
 
 # Limits ---------------------------------------------------------------------------------
