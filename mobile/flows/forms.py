@@ -8,7 +8,6 @@ from typing import Any
 from shared_models.catalogue.edition import Field, Kind
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.as_typed import typed_words
-from shared_models.checks.sheet_taking import may_be_offered
 from shared_models.checks.entering import (
     FormReading,
     Limits,
@@ -17,6 +16,7 @@ from shared_models.checks.entering import (
     read_field,
     read_form,
 )
+from shared_models.checks.sheet_offering import offered_version
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.language import spoken
@@ -198,9 +198,9 @@ class SlotForm:
         record, place = self.session.record, self.fixed.get("place")
         found = []
         for sheet in record.subjects("component_sheet"):
-            head = record.head(Subject("component_sheet", sheet), "sheet")
-            if head and head.body.get("part") == place and may_be_offered(head.body):
-                found.append((sheet, spoken("{name}, version {version}", name=head.body.get('name'), version=head.body.get('version'))))
+            entry = offered_version(record, sheet)
+            if entry and entry.body.get("part") == place:
+                found.append((sheet, spoken("{name}, version {version}", name=entry.body.get('name'), version=entry.body.get('version'))))
         return found
 
     def edit(self, key: str, value: Any) -> Reading:
@@ -221,8 +221,8 @@ class SlotForm:
         """Read the whole form."""
         typed = {**self.typed, **self.fixed}
         if self.kind.key == "component" and typed.get("sheet"):
-            head = self.session.record.head(Subject("component_sheet", typed["sheet"]), "sheet")
-            typed["sheet_digest"] = head.digest if head else ""
+            offered = offered_version(self.session.record, typed["sheet"])
+            typed["sheet_digest"] = offered.digest if offered else ""
         return read_form(
             self.kind, typed, self.view.edition.choices, now_here().date(), self.limits
         )

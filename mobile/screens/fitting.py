@@ -8,6 +8,7 @@ from shared_models.catalogue.edition import Step
 from shared_models.checks.verdict import NOT_APPLICABLE
 from shared_models.language import spoken
 from shared_models.wording.states import restriction_line, state_words
+from mobile.flows.sheet_notes import sheet_notes
 from mobile.flows.board import (
     DONE,
     Card,
@@ -261,6 +262,8 @@ class FittingPage(StagePage):
         restricted = restriction_line(self.verdict.restrictions)
         if restricted:
             self.body.add_widget(Banner(kind="info", lead=restricted))
+        for words in sheet_notes(self.view, self.step):
+            self.body.add_widget(Banner(kind="doubt", text=words, test_name="sheet_news"))
 
     def _row(self, card: Card) -> ListRow:
         subtitle = " · ".join(part for part in (card.said, card.recorded) if part)

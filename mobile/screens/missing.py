@@ -8,6 +8,7 @@ from shared_models.language import spoken
 from shared_models.wording import closing as words
 from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word, state_words
 from mobile.flows.board import Gap, gaps
+from mobile.flows.sheet_notes import sheet_notes
 from mobile.flows.last_look import attached_words, doubted, set_aside, standing, unsent_words
 from mobile.flows.tuning import settings_strip
 from mobile.flows.visits import followed
@@ -34,6 +35,8 @@ class MissingPane:
         restricted = restriction_line(verdict.restrictions)
         if restricted:
             page.body.add_widget(Banner(kind="info", lead=restricted, test_name="restriction"))
+        for said in sheet_notes(page.view):
+            page.body.add_widget(Banner(kind="doubt", text=said, test_name="sheet_news"))
         self._review()
         visit_door(page)
         self._gaps(spoken(words.MISSING), missing, "gap")

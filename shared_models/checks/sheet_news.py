@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Mapping
 
-from shared_models.checks.sheet_taking import may_be_offered
-from shared_models.entries.envelope import Subject
+from shared_models.checks.sheet_offering import offered_version
 from shared_models.entries.fitting import FittingView
+from shared_models.entries.record import Record
 
 _LIMITS = ("mass_limit_kg", "mass_basis", "lowest_level", "highest_level")
 #: Sort of row -> what names a row, and which of its figures are limits.
@@ -27,10 +27,10 @@ _GROUPS = ("alignment", "build", "service")
 
 @dataclass(frozen=True)
 class LimitChange:
-    """One limit that differs: ``sort`` and ``name`` of its row, "" for the sheet itself; None where not stated."""
+    """One limit that differs: ``sort`` of its row and what that is called, "" for the sheet itself; None where not stated."""
 
     sort: str
-    name: str
+    title: str
     figure: str
     was: Any
     now: Any
@@ -50,10 +50,18 @@ class SheetNews:
 def limit_changes(was: Mapping[str, Any], now: Mapping[str, Any]) -> list[LimitChange]:
     """Return every limit in which two versions of a sheet differ."""
     before, after = _limits(was), _limits(now)
+    titles = {**_titles(was), **_titles(now)}
     return [
-        LimitChange(*key, before.get(key), after.get(key))
-        for key in dict.fromkeys((*before, *after)) if before.get(key) != after.get(key)
+        LimitChange(sort, titles.get((sort, name), ""), figure, before.get(key), after.get(key))
+        for key in dict.fromkeys((*before, *after)) for sort, name, figure in (key,) if before.get(key) != after.get(key)
     ]
+
+
+def _titles(body: Mapping[str, Any]) -> dict[tuple[str, str], str]:
+    return {
+        (sort, str(row.get(named_by))): str(row.get("name", ""))
+        for sort, (named_by, _) in _OF_ROWS.items() for row in body.get(sort, ())
+    }
 
 
 def _limits(body: Mapping[str, Any]) -> dict[tuple[str, str, str], Any]:
@@ -66,12 +74,12 @@ def _limits(body: Mapping[str, Any]) -> dict[tuple[str, str, str], Any]:
     return found
 
 
-def sheet_news(view: FittingView, newest: Mapping[str, Mapping[str, Any]] | None = None) -> list[SheetNews]:
+def sheet_news(view: FittingView, sheets: Record | None = None) -> list[SheetNews]:
     """Return which parts of a fitting under way have a newer sheet that changes a limit, from the socket down.
 
-    ``newest``: the newest body of each sheet; where it is not given, what the
-    record holds.  Nothing for a fitting that was accepted, nor for a part
-    whose sheet is disputed or can't be read.
+    ``sheets``: a record that holds all versions, where the view's own holds
+    only those that it names.  Nothing for a fitting that was accepted, nor for
+    a part whose sheet is disputed or can't be read.
     """
     if view.value("review", "decision") == "accepted":
         return []
@@ -81,14 +89,10 @@ def sheet_news(view: FittingView, newest: Mapping[str, Mapping[str, Any]] | None
         used = view.record.entries.get(str(component.body.get("sheet_digest", ""))) if component else None
         if used is None:
             continue
+        newest = offered_version(sheets or view.record, used.subject.id)
         if newest is None:
-            head = view.record.head(Subject("component_sheet", sheet.sheet), "sheet")
-            body = head.body if head else None
-        else:
-            body = newest.get(sheet.sheet)
-        if body is None or not may_be_offered(body):
             continue
-        changes = limit_changes(used.body, body)
+        changes = limit_changes(used.body, newest.body)
         if changes:
-            found.append(SheetNews(place, sheet.name, sheet.version, str(body.get("version", "")), tuple(changes)))
+            found.append(SheetNews(place, sheet.name, sheet.version, str(newest.body.get("version", "")), tuple(changes)))
     return found

@@ -45,6 +45,7 @@ from shared_models.wording.reading_lines import (
     caps_of,
     torques_of,
 )
+from sync_server.services.sheet_notes import sheet_news_of
 from sync_server.services.signed_lines import Signed, signed_of
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 from sync_server.services.station import Station
@@ -136,6 +137,7 @@ class FittingPage:
     groups: tuple[tuple[str, tuple[Place, ...]], ...]
     disputes: tuple[Place, ...]
     newer: int
+    sheet_news: tuple[str, ...]
     edition: str
     entries: int
     barred: str
@@ -161,7 +163,8 @@ def page_of_fitting(
         by = reviewer.account.staff_id
         others = other_fittings(reading, view) if view else []
         lacking = lacking_of(reading.connection, view, clinic) if view else frozenset()
-        page = _page(view, judge(view, station.today(), lacking), by, others, lacking) if view else None
+        news = sheet_news_of(reading, view) if view else ()
+        page = _page(view, judge(view, station.today(), lacking), by, others, lacking, news) if view else None
     outcome = "shown" if page else "refused: not_found"
     station.audit.note([AuditRow(
         reviewer.account.login, "read", clinic, f"fitting/{fitting}", outcome, from_where
@@ -179,6 +182,7 @@ def other_fittings(reading: ClinicReading, view: FittingView) -> list[FittingVie
 
 def _page(
     view: FittingView, verdict: Verdict, by: str, others: list[FittingView], lacking: frozenset[str],
+    news: tuple[str, ...] = (),
 ) -> FittingPage:
     identity = view.head("identity")
     names = [identity.body.get("given_name"), identity.body.get("family_name")] if identity else []
@@ -210,7 +214,7 @@ def _page(
         caps=tuple(caps_of(view)), visit=_after_words(view), visits=_visits(view, others),
         tables=visit_tables(view, others, date.fromisoformat(verdict.day)), groups=groups,
         disputes=tuple(p for _, places in groups for p in places if p.disputed),
-        newer=len(view.record.needs_newer(view.subject)), edition=view.edition.title,
+        newer=len(view.record.needs_newer(view.subject)), sheet_news=news, edition=view.edition.title,
         entries=len(view.entries()), barred=_barred(view, verdict, by),
     )
 

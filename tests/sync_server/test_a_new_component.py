@@ -1,4 +1,4 @@
-"""A new component from the maker's paper to the tablet: typed in a browser without scripts, and over plain HTTP."""
+"""A new component from the maker's paper to the tablet: typed on a page without scripts, and over plain HTTP."""
 
 from __future__ import annotations
 
@@ -121,7 +121,7 @@ def test_a_published_component_bears_the_leads_signature(house, tablet, lead):
 
 @pytest.mark.browser
 @pytest.mark.parametrize("across", [1280, 390])
-def test_a_knee_is_entered_from_its_paper_in_a_browser_without_scripts(house, tablet, address, browser, across):  # noqa: F811
+def test_a_knee_is_entered_from_its_paper_on_a_page_without_scripts(house, tablet, address, browser, across):  # noqa: F811
     page, complaints = watched(browser)
     log_in(page, address)
     page.set_viewport_size({"width": across, "height": 900})

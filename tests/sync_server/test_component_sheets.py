@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import html
 import re
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
 
+import httpx
 import pytest
 
 from shared_models.catalogue.sheet_troubles import sheet_troubles
+from shared_models.catalogue.sheets import demo_sheet
+from shared_models.entries.envelope import Subject
 from shared_models.entries.signatures import CHAIN_HEAD
 from sync_server.services.staffing import demo_lead
-from tests.fitting_desk import CLINIC
-from tests.sync_server.conftest import hidden
+from tests.fitting_desk import CLINIC, LEAD
+from tests.sync_server.conftest import Lead, hidden
 from tests.sync_server.form_as_shown import form_as_shown
+from tests.sync_server.test_in_a_browser import address  # noqa: F401
 
 KNEE = "demo-knee-alder"
 PASSWORD = demo_lead()["password"]
@@ -136,12 +142,57 @@ def test_a_torque_beyond_the_usual_is_taken_once_it_was_compared_again_and_asked
     assert send(lead, version="1.4").status_code == 303, "not asked again while the figure stays"
 
 
-def test_two_who_publish_at_once_do_not_overwrite_each_other(house, lead):
-    first = {**filled_form(lead), "version": "1.3"}
-    second = {**first, "version": "1.4", "maker": "The second one"}
-    assert lead.client.post(f"/sheets/{KNEE}/enter", data=first).status_code == 303
-    answer = lead.client.post(f"/sheets/{KNEE}/enter", data=second)
-    assert answer.status_code == 409 and 'value="The second one"' in answer.text and len(versions(house)) == 2
+def test_of_two_leads_who_publish_at_once_one_is_told_what_the_other_changed_and_loses_nothing(house, address):  # noqa: F811
+    """Two log-ins over real HTTP, both pressing at the same moment."""
+    with ThreadPoolExecutor(2) as both, httpx.Client(base_url=address) as one, httpx.Client(base_url=address) as other:
+        leads = [Lead(one), Lead(other)]
+        for lead in leads:
+            assert lead.log_in(demo_lead()["login"], PASSWORD).status_code == 303
+        forms = [{**filled_form(leads[0]), "version": "1.3", "mass_limit_kg": "111", "maker": "The first"},
+                 {**filled_form(leads[1]), "version": "1.4", "mass_limit_kg": "109", "maker": "The second"}]
+        together = Barrier(2)
+
+        def press(number: int):
+            together.wait()
+            return leads[number].client.post(f"/sheets/{KNEE}/enter", data=forms[number])
+
+        answers = list(both.map(press, range(2)))
+        assert sorted(a.status_code for a in answers) == [303, 409]
+        late = next(n for n, a in enumerate(answers) if a.status_code == 409)
+        assert len(versions(house)) == 2 and versions(house)[-1].body["maker"] == forms[1 - late]["maker"]
+        text = html.unescape(answers[late].text)
+        told = text.split('role="alert"')[1].split("</div>")[0]
+        assert f"118 → <b>{forms[1 - late]['mass_limit_kg']}</b>" in told and forms[1 - late]["version"] in told
+        kept = form_as_shown(answers[late].text, f"/sheets/{KNEE}/enter")
+        typed = {k: v for k, v in forms[late].items() if k not in ("password", "begun_from", "csrf")}
+        assert {k: kept.get(k) for k in typed} == typed, "nothing that was typed is lost"
+        again = leads[late].client.post(f"/sheets/{KNEE}/enter", data={**kept, "password": PASSWORD})
+        assert again.status_code == 303 and [v.body["mass_limit_kg"] for v in versions(house)] == [
+            "118", forms[1 - late]["mass_limit_kg"], forms[late]["mass_limit_kg"]]
+
+
+def test_two_versions_that_tablets_named_alike_are_told_apart_by_their_digest(house, tablet, lead):
+    assert tablet.push().status_code == 200
+    subject = Subject("component_sheet", KNEE)
+    body = {**versions(house)[0].body, "mass_limit_kg": "100"}
+    newer = tablet.desk.note("component_sheet", body, by=LEAD, subject=subject, settles=True)
+    tablet.desk.component("knee", newer, serial="K-9")
+    assert tablet.push().status_code == 200
+    page = lead.client.get(f"/sheets/{KNEE}").text
+    newest, older = page.split("<h3>Version 1.2")[1:3]
+    assert "Another version bears the same name" in newest and newer.digest[:12] in newest
+    assert newest.count("/fittings/fitting-1") == 1
+    assert "exchanged since" in older.split("</section>")[0] and "exchanged since" not in newest
+
+
+def test_a_sheet_that_came_by_sync_and_contradicts_itself_is_kept_and_the_page_says_why_it_is_not_offered(house, tablet, lead):
+    subject = Subject("component_sheet", KNEE)
+    caps = [{**demo_sheet("knee_alder")["caps"][0], "over": []}]
+    tablet.desk.note("component_sheet", {**demo_sheet("knee_alder"), "version": "7", "caps": caps}, by=LEAD, subject=subject)
+    assert tablet.push().status_code == 200
+    page = html.unescape(lead.client.get(f"/sheets/{KNEE}").text)
+    assert "Cap 1 (Cap of the flexion valve), Closes: Nothing is said of what the cap closes" in page
+    assert "not offered on tablets" in lead.client.get("/sheets").text
 
 
 def test_nothing_is_published_with_a_wrong_password_or_by_another_sites_form(house, lead):
