@@ -19,6 +19,7 @@ from shared_models.checks.attached import named_bytes
 from shared_models.exchange.answers import decode_standing
 from shared_models.exports.archive_reading import open_archive
 from shared_models.ledger.engine import Store
+from shared_models.ledger.held_attachments import all_held
 from shared_models.ledger.key_slots import KeySlots
 from shared_models.ledger.raw_rows import (
     drafts_that_dont_open,
@@ -120,7 +121,7 @@ def verify(
         more += [Finding("draft_damaged", what=place) for place in drafts_that_dont_open(store, codec)]
         more += _tablet_attachments(EntryStore(store, codec))
     elif folder is not None and folder.is_dir():
-        more += _server_attachments(folder)
+        more += _server_attachments(store, folder)
     return Looked(**{**looked.__dict__, "findings": (*looked.findings, *more)})
 
 
@@ -139,16 +140,19 @@ def _tablet_attachments(entries: EntryStore) -> list[Finding]:
     return found + [Finding("attachment_lacking", digest=d) for d in named if d not in here]
 
 
-def _server_attachments(folder: Path) -> list[Finding]:
-    """Every whole file is named by the hash of its bytes."""
-    found = []
+def _server_attachments(store: Store, folder: Path) -> list[Finding]:
+    """Every whole file is named by the hash of its bytes, and what the store says is whole is there."""
+    found, there = [], set()
     for path in sorted(folder.rglob("*")):
         name = path.name
         if path.is_file() and len(name) == 64 and set(name) <= set("0123456789abcdef"):
+            there.add(name)
             with path.open("rb") as file:
                 if hashlib.file_digest(file, "sha256").hexdigest() != name:
                     found.append(Finding("attachment_damaged", digest=name))
-    return found
+    with store.reading() as connection:
+        said = all_held(connection)
+    return found + [Finding("attachment_lacking", clinic, digest=name) for clinic, name in said if name not in there]
 
 
 def _codec(store: Store, told: argparse.Namespace) -> Codec:

@@ -101,6 +101,8 @@ def _parser() -> argparse.ArgumentParser:
                      help="check such an archive, take it into a store that holds no clinic, and end")
     act.add_argument("--check", action="store_true",
                      help="check pages, digests, chains, signatures and sequence of the store and end")
+    act.add_argument("--mend-photos", action="store_true",
+                     help="look at every photo's bytes, let tablets send again what is damaged or gone, and end; no process may run")
     act.add_argument("--begin-epoch", action="store_true",
                      help="after a database was restored: check it, begin a new epoch, end all sessions, and end")
     act.add_argument("--renew-key", action="store_true",
@@ -152,7 +154,7 @@ def _run(told: argparse.Namespace, settings: Settings) -> int:
     if any((told.backup, told.restore, told.check, told.begin_epoch, told.renew_key, told.accept_new_key)):
         return _look_after(told, settings)
     serving = not (told.add_lead or told.new_password or told.revoke or told.rebuild
-                   or told.take_in or told.join_above or told.send_up
+                   or told.take_in or told.mend_photos or told.join_above or told.send_up
                    or told.founder_code or told.hub_code is not None or told.enrol_code is not None)
     if serving:
         settings.refuse_open_network()
@@ -262,6 +264,8 @@ def _set_up(told: argparse.Namespace, server: Server) -> int:
     elif told.hub_code is not None:
         clinic = staffing.chosen_clinic(station, told.hub_code) if told.hub_code else ""
         print(f"one-time code for a server in the field: {server.gate.new_code(clinic, HUB)}")
+    elif told.mend_photos:
+        return _mend_photos(server)
     elif told.take_in:
         return _take_in(server, Path(told.take_in))
     elif told.rebuild:
@@ -292,6 +296,18 @@ def _above(told: argparse.Namespace, server: Server) -> int:
             print(f"  not taken: {line}")
             refused += 1
     return _REFUSED if refused else _DONE
+
+
+def _mend_photos(server: Server) -> int:
+    """Say which photos' bytes were not what they should be; refused where there were any."""
+    wrong = server.lane.mend()
+    for clinic, sha256, _code in wrong:
+        print(f"{clinic}: the bytes of photo {sha256} are gone or not what they were")
+    if not wrong:
+        print("Every photo is what its name says.")
+        return _DONE
+    print(f"Photos asked for again: {len(wrong)}. A new epoch has begun: tablets send what they have.")
+    return _REFUSED
 
 
 def _take_in(server: Server, folder: Path) -> int:

@@ -107,6 +107,15 @@ def note_whole_above(connection: Connection, clinic: str, sha256: str, epoch: st
     )
 
 
+def all_held(connection: Connection) -> list[tuple[str, str]]:
+    """Return clinic and hash of all bytes that are said to be here whole."""
+    rows = connection.execute(
+        select(attachment_held.c.clinic, attachment_held.c.sha256)
+        .order_by(attachment_held.c.clinic, attachment_held.c.sha256)
+    )
+    return [(row.clinic, row.sha256) for row in rows]
+
+
 def bytes_held(connection: Connection, clinics: Collection[str] | None = None) -> int:
     """Return how many bytes of photos are here whole."""
     wanted = select(func.sum(attachment_held.c.bytes))

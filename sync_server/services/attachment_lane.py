@@ -13,6 +13,7 @@ from pathlib import Path
 from shared_models.checks.picture_form import Looked, looked_at, refuse_size
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import (
+    all_held,
     fittings_naming,
     forget_held,
     held,
@@ -74,6 +75,20 @@ class AttachmentLane:
             for fitting in fittings
         ])
         return path
+
+    def mend(self) -> list[tuple[str, str, str]]:
+        """Look at all bytes that are said to be whole; return clinic, hash and code of those that were not.
+
+        These are lacking again.  Where there are any a new epoch begins, so that
+        tablets, which think of them as safe here, send them again: no process of
+        this server may run.
+        """
+        with self._station.store.reading() as connection:
+            said = all_held(connection)
+        wrong = [(clinic, sha256, code) for clinic, sha256 in said if (code := self.look_over(clinic, sha256))]
+        if wrong:
+            self._station.store.begin_new_epoch()
+        return wrong
 
     def look_over(self, clinic: str, sha256: str) -> str:
         """Look at whole bytes once more; return the code of what is wrong, "" when sound.

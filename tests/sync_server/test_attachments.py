@@ -6,10 +6,12 @@ import pytest
 from PIL import Image
 
 from shared_models.exchange import lane
+from shared_models.verify_command import main as verify
 from shared_models.wording.refusals import refusal_sentence
+from sync_server.main import main
 from tests.fitting_desk import CLINIC
 from tests.mobile.making_photos import jpeg
-from tests.sync_server.conftest import JoinedDesk
+from tests.sync_server.conftest import JoinedDesk, make_house
 from tests.sync_server.photos import photo_of, png, sha256
 
 pytestmark = pytest.mark.both_stores
@@ -232,3 +234,37 @@ def test_no_real_photo_of_the_tablet_is_refused(house, tablet, tmp_path):
         named(tablet, data, f"p-{place}")
         lane.send(asking(tablet), sha256(data), len(data), lambda at, most: data[at:at + most])
     assert state(house, tablet)[1:] == (True, 0)
+
+
+@pytest.mark.parametrize("damage", ["changed", "gone", "cut"])
+def test_photos_damaged_on_the_servers_disk_are_found_and_the_tablets_send_them_again(
+    house, tablet, capsys, monkeypatch, damage,
+):
+    other = png(20_000, seed=7)
+    for photo, data in (("p-1", PICTURE), ("p-2", other)):
+        named(tablet, data, photo)
+        lane.send(asking(tablet), sha256(data), len(data), lambda at, most: data[at:at + most])
+    monkeypatch.setenv("STANCEBOOK_KEY_FILE", house.settings.key_file)
+    command = ["--store", house.settings.store, "--mend-photos"]
+    assert main(command) == 0 and "Every photo is what its name says" in capsys.readouterr().out
+    kept, epoch = house.server.lane.files.path(CLINIC, NAME), house.station.entries.epoch
+    photos = str(house.settings.attachments_folder)
+    if damage == "gone":
+        kept.unlink()
+    else:
+        kept.write_bytes(PICTURE[:-1] + (b"!" if damage == "changed" else b""))
+    assert verify([house.settings.store, "--attachments", photos]) == 3
+    assert NAME[:12] in capsys.readouterr().out
+    assert main(command) == 1
+    said = capsys.readouterr().out
+    assert NAME in said and sha256(other) not in said and "Photos asked for again: 1." in said
+    again = make_house(house.settings.signing_key_file.parent, house.settings.store)
+    try:
+        tablet.client = again.client()
+        assert again.station.entries.epoch != epoch, "tablets look anew at what is safe here"
+        assert state(again, tablet)[1:] == (False, 1)
+        lane.send(asking(tablet), NAME, len(PICTURE), lambda at, most: PICTURE[at:at + most])
+        assert state(again, tablet)[1:] == (True, 0)
+        assert verify([house.settings.store, "--attachments", photos]) == 0
+    finally:
+        again.station.store.close()
