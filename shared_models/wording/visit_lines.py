@@ -19,6 +19,7 @@ from shared_models.quantities.amounts import text_of
 from shared_models.wording.dates import day_words
 from shared_models.wording.visits import DECIDED, LINES
 
+NEW_PART = phrase("the part is new")
 NOT_READ, UNCHANGED, STILL_IN = phrase("not read"), phrase("left so"), phrase("built in now")
 OPEN, CLOSED = phrase("open"), phrase("closed")
 STATES = Phrases({IN_TIME: "in time", DUE_SOON: "due soon", OVERDUE: "overdue", "": "can't be told"})
@@ -41,13 +42,14 @@ OF_THE_PERSON = Phrases({"fitting": "{day}, fitting", "visit": "{day}, later vis
 
 @dataclass(frozen=True)
 class VisitTable:
-    """One table: ``key`` names it, ``marks`` holds a state for each row (met, stale, open)."""
+    """One table: ``key`` names it, ``marks`` holds a state for each row (met, stale, open), ``says`` it in a sentence."""
 
     key: str
     title: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     marks: tuple[str, ...]
+    says: str = ""
 
 
 def visit_tables(view: FittingView, others: Iterable[FittingView], day: date) -> tuple[VisitTable, ...]:
@@ -85,8 +87,8 @@ def _drift(view: FittingView) -> VisitTable:
     return VisitTable(
         "drift", spoken("Found now, and left last time"),
         (spoken("What"), spoken("Left last time"), spoken("Found now"), spoken("Apart"), spoken("Changed to")),
-        tuple(_drift_row(d) for d in shown),
-        tuple(_drift_mark(d) for d in shown),
+        tuple(_drift_row(d, view) for d in shown),
+        tuple(_drift_mark(d) for d in shown), drift_words(view)[0],
     )
 
 
@@ -99,16 +101,17 @@ def _drift_mark(drift: Drift) -> str:
     return "stale" if drift.has_drifted else "met"
 
 
-def _drift_row(drift: Drift) -> tuple[str, ...]:
+def _drift_row(drift: Drift, view: FittingView) -> tuple[str, ...]:
     def figure(value) -> str:
         return f"{text_of(value)} {drift.unit}"
 
+    is_new = drift.slot.partition("/")[2].partition(".")[0] in view.exchanged
     apart = "" if drift.difference is None else figure(drift.difference)
     if drift.difference is not None and drift.tolerance is not None:
         said = f"{'drifted' if drift.has_drifted else 'as_left'}_{'below' if drift.is_position else 'up_to'}"
         apart += f" ({DRIFT[said].format(tolerance=figure(drift.tolerance.normalize()))})"
     return (
-        LINES.get(drift.name, drift.name), spoken(NOT_READ) if drift.left is None else figure(drift.left),
+        LINES.get(drift.name, drift.name), spoken(NEW_PART if is_new else NOT_READ) if drift.left is None else figure(drift.left),
         spoken(NOT_READ) if drift.found is None else figure(drift.found), apart,
         spoken(UNCHANGED) if drift.now is None else figure(drift.now),
     )
