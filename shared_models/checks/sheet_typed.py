@@ -36,6 +36,8 @@ OPTIONAL = {
 KEYED = ("screws", "caps")
 #: Slot of a sheet -> the sort of row it is, and the column that names it.
 SLOTS = {"setting": ("adjusters", "function"), "screw": ("screws", "key"), "cap": ("caps", "key")}
+#: Figures that stand together, each under its own name.
+GROUPS = ("alignment", "build", "service")
 AGAIN = "-again"
 _LARGEST_NUMBER = 999
 
@@ -58,7 +60,7 @@ def typed_of(body: Mapping[str, Any]) -> dict[str, str]:
     """Return the form of a sheet's body, field by field."""
     typed = {name: _shown(body, name) for name in PLAIN} | _agains(body, "", PLAIN)
     typed["cautions"] = "\n".join(map(str, body.get("cautions", ())))
-    for group in ("alignment", "build", "service"):
+    for group in GROUPS:
         typed |= {f"{group}-{name}": str(value) for name, value in body.get(group, {}).items()}
     rows = rows_in(body)
     at = {f"{slot}/{row.get(column)}": f"{sort}-{number}"

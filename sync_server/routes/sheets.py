@@ -36,7 +36,7 @@ from sync_server.routes.requests import FromWhere, PostedForm, RequestRefusal, S
 from sync_server.routes.review import ReviewerHere
 from sync_server.routes.session import same
 from sync_server.services.publishing_sheets import Publishing, SheetWrong, check, publish
-from sync_server.services.sheet_drawing import sheet_drawing
+from sync_server.services.sheet_drawing import SheetDrawing, sheet_drawing
 from sync_server.services.sheets import SheetPage, note_not_there, sheet_page, sheets_page, side_by_side
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 
@@ -60,7 +60,7 @@ class _Form:
     wrong: str = ""
     sound: bool = False
     wrongs: Wrongs = field(default_factory=dict)
-    drawing: str = ""
+    drawing: SheetDrawing | None = None
     begun_from: str = ""
     changes_drawing: bool = False
 
@@ -159,7 +159,7 @@ def _worked_on(server: Server, reviewer: Reviewer, where: str, form: Mapping[str
     checked = check(server.station, reviewer, asked, where, "checked" if form.get("check") else "form changed")
     found = _of(server, reviewer, asked.sheet, where) if asked.sheet else None
     typed, part = dict(asked.typed), found.part if found else asked.part
-    drawing = sheet_drawing(checked.body, "drawn-sheet")
+    drawing = sheet_drawing(checked.body)
     changed_since = found is not None and asked.begun_from not in found.newest.digests
     wrong = server_sentence(SessionRefusal("sheet_changed_since_seen")) if changed_since else ""
     if form.get("check"):
@@ -195,9 +195,15 @@ def _shown(server: Server, reviewer: Reviewer, form: _Form) -> Response:
         names=(names := names_of_rows(typed)), others=lambda row, sort="": words.other_rows(names, row, sort),
         drawing_open=form.changes_drawing or any(name.startswith((*DRAWN, "drawing")) for name in form.wrongs),
         meanwhile=meanwhile, place=words.place_words(form.part),
-        said={name: trouble_sentence(trouble) for name, trouble in form.wrongs.items()},
+        said={name: trouble_sentence(form.wrongs[name]) for name in _in_order(form.wrongs, typed)},
         asks={name for name, trouble in form.wrongs.items() if trouble.code in QUESTIONS},
         levels=words.levels_of(form.part), title_of=words.field_title,
         action=f"/sheets/{of.sheet}/enter" if of else f"/new-sheet?part={form.part}",
         reviewer=reviewer, clinic=server.station.clinic_name(reviewer.account.clinic),
     )
+
+
+def _in_order(wrongs: Wrongs, typed: Mapping[str, str]) -> list[str]:
+    """The fields that are wrong, in the order in which they stand in the form; what is no field comes last."""
+    order = {name: place for place, name in enumerate(typed)}
+    return sorted(wrongs, key=lambda name: order.get(name, len(order)))

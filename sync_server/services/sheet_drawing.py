@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, Mapping
 
 from shared_models.catalogue.sheet_troubles import sheet_troubles
@@ -13,13 +14,25 @@ from shared_models.language import spoken
 _PAPER = Paper(560, 420)
 
 
-def sheet_drawing(body: Mapping[str, Any], name: str) -> str:
-    """Return what a sound sheet draws as SVG, "" where it draws nothing; ``name`` names it on the page."""
+@dataclass(frozen=True)
+class SheetDrawing:
+    """What a sheet draws as SVG, and what the numbers in it stand for."""
+
+    svg: str
+    names: tuple[tuple[int, str], ...]
+
+
+def sheet_drawing(body: Mapping[str, Any]) -> SheetDrawing | None:
+    """Return what a sound sheet draws; None where it draws nothing."""
     if not body.get("drawing") or sheet_troubles(body):
-        return ""
+        return None
     sheet = sheet_from(body)
     listed = [(f"screw/{s.key}", s.name) for s in sheet.screws] + [(f"cap/{c.key}", c.name) for c in sheet.caps]
     listed += [(f"setting/{a.function}", a.name) for a in sheet.adjusters]
-    marks = tuple(Mark(of, of, number, words, "open") for number, (of, words) in enumerate(listed, 1))
+    placed = [(of, words) for of, words in listed if sheet.drawing and sheet.drawing.place(of)]
+    marks = tuple(Mark(of, of, number, words, "open") for number, (of, words) in enumerate(placed, 1))
     scene = component_map([DrawnPart(sheet.name, sheet.drawing, marks)], _PAPER.room)
-    return svg_of(scene, _PAPER, name, spoken("Where caps and screws of {name} sit", name=sheet.name)) if scene else ""
+    if scene is None:
+        return None
+    title = spoken("Where caps and screws of {name} sit", name=sheet.name)
+    return SheetDrawing(svg_of(scene, _PAPER, "drawn-sheet", title), tuple((m.number, m.name) for m in marks))

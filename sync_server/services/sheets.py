@@ -10,10 +10,11 @@ from shared_models.entries.envelope import Entry
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.parts_carried import MOST, PartCarried, parts_carried
 from shared_models.ledger.server_folding import ClinicReading
-from shared_models.wording.component_sheets import SORTS, place_words, plain_label, shown_value
+from shared_models.wording.component_sheets import place_words
 from shared_models.wording.course_lines import stamp
+from shared_models.wording.sheet_lines import sheet_lines
 from shared_models.wording.sheet_troubles import troubles_with_places
-from sync_server.services.sheet_drawing import sheet_drawing
+from sync_server.services.sheet_drawing import SheetDrawing, sheet_drawing
 from sync_server.services.signing_in import Reviewer, SessionRefusal
 from sync_server.services.station import Station
 
@@ -92,9 +93,9 @@ class SheetPage:
         """Whether another version bears the same name, as tablets apart could give it."""
         return sum(v.name == version.name for v in self.versions) > 1
 
-    def drawing(self) -> str:
-        """The newest version's drawing as SVG, "" where it has none."""
-        return sheet_drawing(self.newest.body, "drawn-sheet")
+    def drawing(self) -> SheetDrawing | None:
+        """The newest version's drawing, None where it has none."""
+        return sheet_drawing(self.newest.body)
 
 
 def sheets_page(station: Station, clinic: str) -> list[SheetPage]:
@@ -173,7 +174,7 @@ def _version(growing: _Growing, staff: Any) -> Version:
 
 def side_by_side(bodies: list[Mapping[str, Any]]) -> tuple[Line, ...]:
     """Return every figure over some versions."""
-    flat = [_flat(body) for body in bodies]
+    flat = [sheet_lines(body) for body in bodies]
     labels = dict.fromkeys(label for one in flat for label in one)
     made = []
     for label in labels:
@@ -182,34 +183,3 @@ def side_by_side(bodies: list[Mapping[str, Any]]) -> tuple[Line, ...]:
             (value, place > 0 and value != values[place - 1]) for place, value in enumerate(values)
         )))
     return tuple(made)
-
-
-def _flat(body: Mapping[str, Any]) -> dict[str, str]:
-    """Every figure of a sheet with a label that says where it stands."""
-    found: dict[str, str] = {}
-    for name, value in body.items():
-        if name in ("sheet", "as_typed", "compared_again"):
-            continue
-        label = SORTS[name] if name in SORTS else plain_label(name)
-        if name == "drawing" and isinstance(value, Mapping):
-            for sort, rows in value.items():
-                found |= _rows(rows, SORTS.get(sort, sort), titled=False)
-        elif isinstance(value, Mapping):
-            found |= {f"{label}: {plain_label(k)}": shown_value(value, k) for k in value}
-        elif isinstance(value, (list, tuple)) and value and isinstance(value[0], Mapping):
-            found |= _rows(value, label)
-        elif name == "part":
-            found[label] = place_words(str(value))
-        else:
-            found[label] = shown_value(body, name)
-    return found
-
-
-def _rows(rows: Any, label: str, titled: bool = True) -> dict[str, str]:
-    found: dict[str, str] = {}
-    for number, row in enumerate(rows if isinstance(rows, (list, tuple)) else (), 1):
-        if isinstance(row, Mapping):
-            title = str(row.get("name") or label) if titled else f"{label} {number}"
-            found |= {f"{title}: {plain_label(k)}": shown_value(row, k)
-                      for k in row if k not in ("name", "as_typed", "compared_again")}
-    return found
