@@ -33,6 +33,7 @@ from sync_server.services import archiving, backing_up, own_key, staffing
 from sync_server.services.soundness import check
 from sync_server.services import above
 from sync_server.services.carried_in import take_in_folder
+from sync_server.services.judging import JudgingAnew
 from sync_server.settings import SettingRefusal, Settings, settings_from
 
 _DONE, _REFUSED, _BROKEN_OFF = 0, 1, 130
@@ -368,7 +369,8 @@ def _serve(settings: Settings, server: Server) -> None:
     signal.signal(signal.SIGTERM, _end)
     gc.collect()
     gc.freeze()  # what is loaded stays, so the collector need not walk through it after each batch
-    uvicorn.Server(config).run(sockets=[listener])
+    with JudgingAnew(server.station):
+        uvicorn.Server(config).run(sockets=[listener])
 
 
 def _end(*_signal: object) -> None:

@@ -36,6 +36,8 @@ class Record:
         self._needs_newer: dict[Subject, dict[str, Entry]] = defaultdict(dict)
         self._by_type: dict[str, set[str]] = defaultdict(set)
         self._vouched: Vouched | None = None
+        #: Of which members of staff name, roles or keys were asked: what was judged rests on these.
+        self.staff_asked: set[str] = set()
         #: Component sheets as read, by digest: views are made anew, sheets never change.
         self.sheets_read: dict[str, Sheet | None] = {}
 
@@ -162,11 +164,14 @@ class Record:
     def vouched(self) -> Vouched:
         """Which keys count, and which wait for somebody to vouch: see ``vouching``."""
         if self._vouched is None:
+            asked = set(self.staff_asked)
             self._vouched = vouched(self)
+            self.staff_asked = asked  # who vouched for whom is followed when it changes: ``ledger.touching``
         return self._vouched
 
     def staff_body(self, staff: str) -> Mapping[str, object]:
         """Return name and roles of a member of staff; {} when not known."""
+        self.staff_asked.add(staff)
         head = self.head(Subject("staff", staff), "staff")
         return head.body if head else {}
 
@@ -176,6 +181,7 @@ class Record:
 
     def has_signed(self, entry: Entry, meaning: str) -> Signature | None:
         """Return a valid signature of the entry's own author in that sense, by a key that counts."""
+        self.staff_asked.add(entry.recorded_by)
         return self._signed_by_one_of(entry, meaning, self.vouched.of(entry.recorded_by))
 
     def has_signed_unvouched(self, entry: Entry, meaning: str) -> Signature | None:

@@ -10,6 +10,7 @@ from sqlalchemy import ColumnElement, Connection, Select, and_, case, func, or_,
 
 from shared_models.checks.lead_list import ACCEPTED, IN_PROGRESS, RETURNED, WAITING
 from shared_models.ledger.read_tables import (
+    judge_anew,
     read_component,
     read_fitting,
     read_person,
@@ -71,6 +72,8 @@ class Line:
     changed: bool
     missing: int
     last_entry_at: str
+    #: Whether it is still to be judged anew: what stands here may be out of date.
+    judged_anew: bool = False
 
 
 def looked_for(connection: Connection, wanted: Wanted) -> Wanted:
@@ -115,11 +118,14 @@ def asked_for(wanted: Wanted, part: str, most: int, after: tuple[str, str] | Non
         select(
             read_standing, place.label("place"), read_person.c.name, read_person.c.born_on,
             read_person.c.identifier, read_fitting.c.side, read_fitting.c.last_entry_at,
+            judge_anew.c.subject.label("marked"),
         )
         .join(read_fitting, (read_fitting.c.clinic == read_standing.c.clinic)
               & (read_fitting.c.fitting == read_standing.c.fitting))
         .outerjoin(read_person, (read_person.c.clinic == read_standing.c.clinic)
-                   & (read_person.c.person == read_standing.c.person)), wanted,
+                   & (read_person.c.person == read_standing.c.person))
+        .outerjoin(judge_anew, (judge_anew.c.clinic == read_standing.c.clinic)
+                   & (judge_anew.c.sort == "fitting") & (judge_anew.c.subject == read_standing.c.fitting)), wanted,
     ).where(_in_part(part, wanted))
     order = (place, read_standing.c.fitting)
     newest_first = part in NEWEST_FIRST
@@ -199,4 +205,5 @@ def _line(row: Any) -> Line:
         row.fitting, row.place, row.name or "", row.born_on or "", row.identifier or "", row.side or "",
         row.prosthetist or "", row.standing, row.since, row.disputed, row.disputed_since or "",
         row.review_awaited_on or "", row.state, row.review, bool(row.changed), row.missing, row.last_entry_at,
+        row.marked is not None,
     )

@@ -129,6 +129,25 @@ read_standing = Table(
     info=ON_SERVER,
 )
 
+#: Of which members of staff a fitting's verdict asked name, roles or keys.
+read_staff = Table(
+    "read_staff", metadata,
+    key("clinic"),
+    key("staff"),
+    key("fitting"),
+    Index("read_staff_fitting", "clinic", "fitting"),
+    info=ON_SERVER,
+)
+
+#: Whose rows are to be made anew: ``sort`` is ``fitting`` or ``person``.  See ``judging_anew``.
+judge_anew = Table(
+    "judge_anew", metadata,
+    key("clinic"),
+    key("sort"),
+    key("subject"),
+    info=ON_SERVER,
+)
+
 #: By the beginning of which words a person is found, folded as ``quantities.comparing``.
 read_person_word = Table(
     "read_person_word", metadata,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Any, Collection, Iterable
 
-from sqlalchemy import Connection, Select, and_, select
+from sqlalchemy import Connection, Select, select
 
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
@@ -18,7 +18,7 @@ from shared_models.entries.record import Record
 from shared_models.entries.signatures import Signature
 from shared_models.ledger.fingerprints import AT_ONCE
 from shared_models.ledger.postgres import hold_names
-from shared_models.ledger.read_tables import read_component, read_fitting
+from shared_models.ledger.read_tables import read_fitting
 from shared_models.ledger.rows import entry_kept_plain, entry_of, signature_of
 from shared_models.ledger.sealing import Codec, Plain
 from shared_models.ledger.store import _hold_sequence
@@ -26,8 +26,6 @@ from shared_models.ledger.tables import clinic_sequence
 from shared_models.ledger.tables import entry as entry_table
 from shared_models.ledger.tables import signature as signature_table
 
-#: Kinds about staff that change no name and no role, only whose signature counts.
-_OF_KEYS = ("staff_key", "key_vouched", "staff_access")
 _COMMON = ("clinic", "staff", "tablet")
 
 
@@ -179,72 +177,6 @@ class ClinicReading:
                 ))
         return found
 
-    def fittings_touched(
-        self, entries: Iterable[Entry], signatures: Iterable[Signature] = ()
-    ) -> set[str]:
-        """Return the fittings whose verdict these items may change."""
-        found: set[str] = set()
-        entries = list(entries)
-        if any(e.subject.type == "staff" and e.kind not in _OF_KEYS for e in entries):
-            return set(self.subjects("fitting"))  # names and roles stand in every verdict
-        subjects = {(e.subject.type, e.subject.id) for e in entries}
-        signed = {s.signs for s in signatures if s.signer_type == "staff"}
-        # A voucher counts from the moment its signature is there, with it or later.
-        signed |= self._signed_by(self._vouched_through({
-            id_ for type_, id_ in subjects | self._subjects_of(signed) if type_ == "staff"
-        }))
-        subjects |= self._subjects_of(signed)
-        for type_, id_ in sorted(subjects):
-            if type_ == "fitting":
-                found.add(id_)
-                found.update(self._beside(id_))
-            elif type_ == "person":
-                found.update(self._fittings(read_fitting.c.person == id_))
-            elif type_ == "component_sheet":
-                found.update(self._waiting_for_sheet(id_))
-        return found
-
-    def _beside(self, fitting: str) -> list[str]:
-        """The person's other fittings and visits: a visit starts from the one before it."""
-        own = read_fitting.alias("own")
-        return list(self.connection.scalars(
-            select(read_fitting.c.fitting).join(own, and_(
-                own.c.clinic == read_fitting.c.clinic, own.c.person == read_fitting.c.person,
-            )).where(
-                own.c.clinic == self.clinic, own.c.fitting == fitting, own.c.person != "",
-                read_fitting.c.fitting != fitting,
-            )
-        ))
-
-    def _waiting_for_sheet(self, sheet: str) -> list[str]:
-        """Fittings that name a version of a sheet which has not arrived yet."""
-        return list(self.connection.scalars(
-            select(read_component.c.fitting).distinct().where(
-                read_component.c.clinic == self.clinic, read_component.c.sheet == sheet,
-                read_component.c.sheet_version.is_(None),
-            )
-        ))
-
-    def _vouched_through(self, people: set[str]) -> set[str]:
-        """These people, and whoever they vouched for, and so on."""
-        found = set(people)
-        vouches = [e for e in self.common() if e.kind == "key_vouched"] if people else []
-        grown = True
-        while grown:
-            more = {e.subject.id for e in vouches if e.recorded_by in found} - found
-            found, grown = found | more, bool(more)
-        return found
-
-    def _signed_by(self, people: Collection[str]) -> set[str]:
-        """Digests of what some people signed: a key that arrives may make it valid."""
-        return set(self.connection.scalars(
-            select(signature_table.c.signs).where(
-                signature_table.c.clinic == self.clinic,
-                signature_table.c.signer_type == "staff",
-                signature_table.c.signer.in_(sorted(people)),
-            )
-        )) if people else set()
-
     def fittings_of(self, person: str) -> list[str]:
         """Return the fittings that the read tables know of a person."""
         return self._fittings(read_fitting.c.person == person)
@@ -255,20 +187,6 @@ class ClinicReading:
             .where(read_fitting.c.clinic == self.clinic, condition)
             .order_by(read_fitting.c.fitting)
         ))
-
-    def _subjects_of(self, digests: Collection[str]) -> set[tuple[str, str]]:
-        found: set[tuple[str, str]] = set()
-        asked = sorted(digests)
-        for start in range(0, len(asked), AT_ONCE):
-            rows = self.connection.execute(
-                select(entry_table.c.subject_type, entry_table.c.subject_id)
-                .where(
-                    entry_table.c.clinic == self.clinic,
-                    entry_table.c.digest.in_(asked[start:start + AT_ONCE]),
-                )
-            )
-            found.update((row.subject_type, row.subject_id) for row in rows)
-        return found
 
     def _mine(self) -> Select[Any]:
         wanted = select(entry_table.c.digest, entry_table.c.content)

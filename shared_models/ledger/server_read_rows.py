@@ -19,11 +19,13 @@ from shared_models.ledger.attachment_tables import read_attachment
 from shared_models.ledger.held_attachments import lacking_of, rows_of_attachments
 from shared_models.ledger.lead_rows import keep_awaited, keep_words, standing_row
 from shared_models.ledger.read_tables import (
+    judge_anew,
     read_component,
     read_fitting,
     read_person,
     read_person_word,
     read_setting,
+    read_staff,
     read_standing,
     read_torque,
 )
@@ -31,13 +33,16 @@ from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tables import verdict as verdict_table
 
 _OF_A_FITTING = (
-    read_fitting, read_standing, read_component, read_setting, read_torque, read_attachment, verdict_table,
+    read_fitting, read_standing, read_component, read_setting, read_torque, read_attachment, read_staff,
+    verdict_table,
 )
 #: How many fittings are made anew at once.
 AT_ONCE = 100
 #: Read tables are for finding, never the truth: a longer text is cut there, so
 #: that an index can hold it on every database.
 LONGEST_TEXT = 300
+#: No id of a subject is longer: what is longer names nobody.
+LONGEST_ID = 100
 READ_TABLES = (read_person, read_person_word, *_OF_A_FITTING)
 
 
@@ -107,6 +112,9 @@ def _clear(reading: ClinicReading, fittings: Collection[str]) -> None:
         reading.connection.execute(delete(table).where(
             table.c.clinic == reading.clinic, table.c.fitting.in_(fittings)
         ))
+    reading.connection.execute(delete(judge_anew).where(
+        judge_anew.c.clinic == reading.clinic, judge_anew.c.sort == "fitting", judge_anew.c.subject.in_(fittings)
+    ))
 
 
 def _insert(connection: Connection, rows: Mapping[Table, list[dict[str, Any]]]) -> None:
@@ -131,6 +139,9 @@ def _rows(view: FittingView, verdict: Verdict, clinic: str) -> dict[Table, list[
             for stage in ("interim", "final") for head in _heads(view, f"torque_{stage}/*")
         ],
         read_attachment: rows_of_attachments(view, clinic),
+        read_staff: [
+            {**here, "staff": staff} for staff in sorted(view.record.staff_asked) if 0 < len(staff) <= LONGEST_ID
+        ],
         verdict_table: [{
             **here, "person": view.person.id[:LONGEST_TEXT], "state": verdict.state,
             "review": verdict.review, "fingerprint": verdict.digest,

@@ -37,6 +37,7 @@ SINCE = Phrases({
 })
 AWAITED = phrase("review planned for {day} ({days})")
 TWICE = phrase("{places} corrected twice")
+JUDGED_ANEW = phrase("being judged anew")
 NOTHING = phrase("Nothing waits for you.")
 NOTHING_HERE = phrase("There is none here.")
 NO_MORE = phrase("Nothing comes after that.")
@@ -58,3 +59,14 @@ def days_ago(days: int) -> str:
 def places_words(count: int) -> str:
     """Return how many places of a fitting were corrected twice."""
     return spoken(TWICE, places=counted("{number} place", "{number} places", count))
+
+
+def judged_anew_words(count: int) -> str:
+    """Return what the list says while fittings are judged anew; "" where none is."""
+    if not count:
+        return ""
+    fittings = counted("{number} fitting is being judged anew", "{number} fittings are being judged anew", count)
+    return spoken(
+        "{fittings}, since something changed that their verdicts rest on: the staff list, a key or this program."
+        " Until that is done they may stand in another part of this list than they belong to, or be missing here."
+        " A fitting that you open is judged at once.", fittings=fittings)

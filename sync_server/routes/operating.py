@@ -32,7 +32,8 @@ def metrics(request: Request, server: ServerHere) -> Response:
     if not _may_see_counts(request):
         raise RequestRefusal("not_found")
     try:
-        now = {"store_up": 1.0, "entries": float(server.station.entries.count())}
+        now = {"store_up": 1.0, "entries": float(server.station.entries.count()),
+               "to_judge_anew": float(server.station.left_to_judge())}
     except Refusal:
         now = {"store_up": 0.0}
     return PlainTextResponse(request.app.state.counts.text(**now), media_type=_TEXT)

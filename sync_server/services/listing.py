@@ -13,6 +13,7 @@ from shared_models.entries.record import Record
 from shared_models.entries.vouching import is_server_chain
 from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
+from shared_models.ledger.judging_anew import waiting
 from shared_models.ledger.lead_queries import Line, Wanted, Word, counts, lines, looked_for, prosthetists
 from shared_models.ledger.tablet_access import TabletAccess
 from shared_models.quantities.comparing import kept_words, searched_words
@@ -62,6 +63,7 @@ class ListedFitting:
     reasons: tuple[str, ...]
     missing: int
     changed: str
+    judged_anew: bool = False
 
 
 @dataclass(frozen=True)
@@ -84,6 +86,8 @@ class Listing:
     tablets: tuple[str, ...]
     prosthetists: Mapping[str, str]
     troubles: tuple[str, ...] = ()
+    #: How many fittings are still to be judged anew, in words; "" when none is.
+    judged_anew: str = ""
 
     @property
     def shown(self) -> int:
@@ -122,6 +126,7 @@ def listing_for(station: Station, reviewer: Reviewer, asked: Asked, from_where: 
         wanted = looked_for(reading.connection, Wanted(clinic, today, _words(asked.search, here), asked.by))
         counted = counts(reading.connection, wanted)
         shown = _shown(asked)
+        marked = waiting(reading.connection, clinic)
         most = ON_A_PAGE if asked.show else BESIDE_OTHERS
         found = {part: lines(reading.connection, wanted, part, most + 1, after) for part in shown if counted[part]}
     parts = tuple(_part(part, found[part], most, counted[part], asked, here) for part in found)
@@ -130,7 +135,8 @@ def listing_for(station: Station, reviewer: Reviewer, asked: Asked, from_where: 
         for subject in dict.fromkeys(f"fitting/{line.fitting}" for part in parts for line in part.lines) or [""]
     )
     names = dict(sorted(known.items(), key=lambda pair: pair[1].casefold()))
-    return Listing(asked, parts, counted, _tablets_overdue(station, clinic, here), names, troubles)
+    return Listing(
+        asked, parts, counted, _tablets_overdue(station, clinic, here), names, troubles, words.judged_anew_words(marked))
 
 
 def _shown(asked: Asked) -> tuple[str, ...]:
@@ -202,7 +208,7 @@ def _part(key: str, found: list[Line], most: int, count: int, asked: Asked, here
 
 def _line(line: Line, here: _Clinic) -> ListedFitting:
     return ListedFitting(
-        fitting=line.fitting, name=line.name or "name not recorded", file_number=line.file_number or "none",
+        fitting=line.fitting, judged_anew=line.judged_anew, name=line.name or "name not recorded", file_number=line.file_number or "none",
         side=line.side or spoken("side not recorded"),
         prosthetist=here.staff.name_of(line.prosthetist) if line.prosthetist else spoken("not recorded"),
         state=line.state, state_words=VERDICT.get(line.state, line.state),

@@ -9,7 +9,7 @@ import time
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Iterable, Iterator, Mapping, Sequence
+from typing import Collection, Iterable, Iterator, Mapping, Sequence
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
@@ -33,10 +33,12 @@ from shared_models.exchange.sealed_file import Sealed, open_sealed, seal
 from shared_models.ledger.audit_trail import AuditTrail
 from shared_models.ledger.engine import Store
 from shared_models.ledger.sealing import Plain
+from shared_models.ledger import judging_anew
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.lead_rows import without_standing
-from shared_models.ledger.server_read_rows import keep_read_rows, rebuild
+from shared_models.ledger.server_read_rows import keep_read_rows
 from shared_models.ledger.store import Added, EntryStore
+from shared_models.ledger.touching import touched_by
 from shared_models.quantities.moments import moment_text, now_here
 from shared_models.quantities.refusals import Refusal
 from sync_server.services.above_states import AboveStates
@@ -62,6 +64,8 @@ class Station:
         self.chain = chain_name(signing_key)
         self._key = signing_key
         self._writes = threading.Lock()
+        #: Set when fittings were marked to be judged anew: somebody who waits for that may begin.
+        self.marked = threading.Event()
         #: The last sequence number, ends of chains and forked chains of a clinic, as last read.
         self.standings: dict[str, tuple[int, Mapping[str, tuple[int, str]], tuple[str, ...]]] = {}
         self.clock = HybridClock(lambda: int(time.time() * 1000))
@@ -114,14 +118,24 @@ class Station:
         self, reading: ClinicReading, entries: Iterable[Entry],
         signatures: Iterable[Signature] = (),
     ) -> None:
-        """Make verdict and read tables anew for what these items touch."""
+        """Make verdict and read tables anew for what these items touch.
+
+        Where more fittings rest on them than can be judged here, those are marked,
+        and judged in pieces afterwards: ``judge_piece``.
+        """
         entries = list(entries)
         if any(e.subject.type in ("staff", "clinic", "tablet") for e in entries):
             reading.forget_common()
-        touched = reading.fittings_touched(entries, signatures)
+        touched = touched_by(reading, entries, signatures)
+        here = (reading.connection, reading.clinic, touched.staff, touched.sheets)
+        few = judging_anew.concerned(*here)
+        if few is None:
+            judging_anew.mark_concerned(*here)
+            self.marked.set()
         persons = {e.subject.id for e in entries if e.subject.type == "person"}
-        if touched or persons:
-            keep_read_rows(reading, touched, self.today(), persons)
+        fittings = touched.fittings.union(few or ())
+        if fittings or persons:
+            keep_read_rows(reading, fittings, self.today(), persons)
 
     def record_facts(
         self, reading: ClinicReading, facts: Sequence[tuple[str, Subject, dict]], by: str = "",
@@ -193,16 +207,44 @@ class Station:
         ]
 
     def rebuild(self, clinic: str, day: date | None = None) -> int:
-        """Make a clinic's verdicts and read tables anew from entries alone."""
+        """Make a clinic's verdicts and read tables anew from entries alone, piece by piece.
+
+        Ended in between, whoever serves the clinic next goes on.
+        """
         with self.writing(clinic) as reading:
-            return rebuild(reading.connection, reading, day or self.today())
+            count = judging_anew.mark_all(reading.connection, clinic)
+        while self.judge_piece(clinic, day):
+            pass
+        return count
+
+    def judge_piece(
+        self, clinic: str, day: date | None = None, most: int = judging_anew.PIECE,
+        without: Collection[tuple[str, str]] = (),
+    ) -> list[tuple[str, str]]:
+        """Judge some of the fittings that are marked, all of the piece or none; return which."""
+        with self.writing(clinic) as reading:
+            return judging_anew.judge_piece(reading, day or self.today(), most, without)
+
+    def left_to_judge(self) -> int:
+        """Return how much of the whole store is marked to be judged anew."""
+        with self.store.reading() as connection:
+            return sum(judging_anew.clinics_waiting(connection).values())
 
     def fill_lists(self) -> None:
-        """Make the read tables of clinics whose store was made before the lead's list was kept."""
+        """Judge what is marked where that is little; mark all where the list has no rows yet.
+
+        More than a little is judged while the server serves.
+        """
         with self.store.reading() as connection:
             lacking = without_standing(connection)
         for clinic in lacking:
-            self.rebuild(clinic)
+            with self.writing(clinic) as reading:
+                judging_anew.mark_all(reading.connection, clinic)
+        with self.store.reading() as connection:
+            marked = judging_anew.clinics_waiting(connection)
+        for clinic, count in marked.items():
+            while count <= judging_anew.AT_ONCE and self.judge_piece(clinic):
+                pass
 
     def today(self) -> date:
         """Return the day that verdicts are made for."""
