@@ -5,6 +5,7 @@ from __future__ import annotations
 from mobile.gallery.families import CLOSING, EARLY, FULL as MUCH
 from mobile.gallery.states import EMPTY, ERROR, FULL, TYPICAL, Showing, state
 from shared_models.catalogue.edition import load_edition
+from shared_models.entries.envelope import Subject
 
 # The list of a step -------------------------------------------------------------------
 
@@ -28,6 +29,15 @@ def step_gone_stale(at: Showing):
     body = {**at.session.fitting("complete").head("alignment/bench").body, "socket_flexion_deg": "12"}
     at.session.save("bench_alignment", subject, body)
     at.go("complete", "bench")
+
+
+@state("FittingPage", ERROR, CLOSING)
+def newer_sheet_changes_limits(at: Showing):
+    """A newer version of the knee's sheet has other limits; the fitting keeps its own."""
+    head = at.session.fitting("complete").record.head(Subject("component_sheet", "demo-knee-alder"), "sheet")
+    body = {**head.body, "version": "1.3", "mass_limit_kg": "105", "lowest_level": "2", "service": {"months": "12"}}
+    at.session.save("component_sheet", head.subject, body)
+    at.go("complete", "components")
 
 
 @state("FittingPage", FULL, MUCH)

@@ -31,6 +31,19 @@ def nothing_there_and_one_damaged(at: Showing):
     at.page.take_in()
 
 
+@state("SheetsPage", ERROR)
+def contradicts_itself(at: Showing):
+    """A file whose step is wider than its range and whose torque is likelier in another unit."""
+    from importlib.resources import files
+
+    _sheets(at)
+    at.page.folder.mkdir(exist_ok=True)
+    text = (files("shared_models.catalogue") / "demo" / "knee_alder.toml").read_text("utf-8")
+    wrong = text.replace('version = "1.2"', 'version = "1.3"').replace('largest_step = "3"', 'largest_step = "30"').replace('final_nm = "11"', 'final_nm = "97"')
+    (at.page.folder / "knee.toml").write_text(wrong, "utf-8")
+    at.page.take_in()
+
+
 @state("SheetsPage", FULL)
 def many_parts(at: Showing):
     """A large store room."""

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 
-from shared_models.checks.sheet_taking import taking_troubles
+from shared_models.checks.sheet_taking import may_be_offered
 from shared_models.entries.envelope import Subject
+from mobile.flows.sheet_files import ReadSheet, read_sheet
 from mobile.screens.frame import StagePage
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
 from shared_models.language import spoken
-from shared_models.wording.sheet_troubles import troubles_with_places
 
 
 class SheetsPage(StagePage):
@@ -26,8 +25,10 @@ class SheetsPage(StagePage):
         for sheet in record.subjects("component_sheet"):
             head = record.head(Subject("component_sheet", sheet), "sheet")
             if head:
+                limit = spoken("limit {limit} kg", limit=head.body.get('mass_limit_kg'))
                 self.body.add_widget(ListRow(
-                    title=str(head.body.get("name")), subtitle=spoken("limit {limit} kg", limit=head.body.get('mass_limit_kg')),
+                    title=str(head.body.get("name")),
+                    subtitle=limit if may_be_offered(head.body) else spoken("{limit}; contradicts itself and is not offered", limit=limit),
                     trailing=spoken("version {version}", version=head.body.get('version')), pressable=False,
                 ))
         self.main(spoken("Take in from the folder"), self.take_in)
@@ -38,29 +39,19 @@ class SheetsPage(StagePage):
         if not files:
             self._say("doubt", spoken("Nothing there."), spoken("Put sheets as .toml files into {folder} and try again.", folder=self.folder))
         for file in files:
-            try:
-                body = tomllib.loads(file.read_text("utf-8"))
-            except (OSError, ValueError) as error:
-                self._say("doubt", spoken("{name} can't be read.", name=file.name), str(error))
-                continue
-            self._publish(file.name, body)
+            read = read_sheet(self.stage.session.record, file)
+            if read.body is None:
+                self._say(read.kind, read.lead, read.text)
+            else:
+                self._keep(read)
 
-    def _publish(self, name: str, body) -> None:
-        session = self.stage.session
-        subject = Subject("component_sheet", str(body.get("sheet", "")))
-        known = [e.body for e in session.record.slot(subject, "sheet").entries.values()]
-        if body in known:
-            self._say("info", spoken("{name} is known already.", name=name), "")
-            return
-        troubles = taking_troubles(body, {str(each.get("version", "")) for each in known})
-        if troubles:
-            self._say("doubt", spoken("{name} is not taken.", name=name), "\n".join(troubles_with_places(troubles, body)))
-            return
-        entry = self.attempt(lambda: session.save("component_sheet", subject, body))
+    def _keep(self, read: ReadSheet) -> None:
+        session, body = self.stage.session, dict(read.body)
+        entry = self.attempt(lambda: session.save("component_sheet", read.subject, body))
         if entry is None:
             return
         self.stage.saved(entry)
-        self._say("info", spoken("{name} is taken in.", name=name), spoken("{name}, version {version}", name=body['name'], version=body['version']))
+        self._say("info", spoken("{name} is taken in.", name=read.name), spoken("{name}, version {version}", name=body['name'], version=body['version']))
 
     def _say(self, kind: str, lead: str, text: str) -> None:
         self.body.add_widget(Banner(kind=kind, lead=lead, text=text))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from shared_models.calculations.part_codes import PartCode, Question, read_part_code
 from shared_models.checks.remarks import Remark
 from shared_models.checks.rulebook import kept, rule
+from shared_models.checks.sheet_taking import gtin_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.moments import day_of
@@ -39,6 +40,17 @@ def code_agrees(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
         Remark(COMPARED[key], slot, entry.digest, {"coded": coded, "typed": typed[key]}, blocks=False)
         for key, coded in differences(found, typed).items()
     ]
+
+
+@rule
+def label_is_of_sheet(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
+    """The device identifier on the label is the one that the component's sheet states, where both are of one issuer."""
+    sheet, marked = view.sheet_of(entry), str(entry.body.get("device_identifier") or "")
+    stated = sheet.device_identifier if sheet else ""
+    if not stated or not marked or stated.isdigit() != marked.isdigit() or stated == gtin_of(marked):
+        return []
+    figures = {"stated": stated, "marked": marked, "component": sheet.name if sheet else ""}
+    return [Remark("label_of_another_part", slot, entry.digest, figures, blocks=False)]
 
 
 def differences(found: PartCode | Question, typed: dict[str, str]) -> dict[str, str]:

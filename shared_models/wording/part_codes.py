@@ -35,6 +35,7 @@ REMARKS = Phrases({
     "serial_differs": "{place}: the code on the part says serial {coded}, and {typed} is recorded. Look at the part again and correct one of them.",
     "lot_differs": "{place}: the code on the part says lot {coded}, and {typed} is recorded. Look at the part again and correct one of them.",
     "device_identifier_differs": "{place}: the code on the part says device identifier {coded}, and {typed} is recorded. Look at the part again and correct one of them.",
+    "label_of_another_part": "{place}: the label says device identifier {marked}, and the sheet of {component} is for {stated}. Look whether this is the part that the sheet is for.",
     "part_code_unreadable": "{place}: the code recorded for it can't be read. {trouble}",
 })
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Iterable, Mapping
 
 from shared_models.catalogue.sheet_form import SheetTrouble
+from shared_models.checks.sheet_taking import COMPARED_AGAIN, QUESTIONS
 from shared_models.language import Phrases, begun, spoken
 from shared_models.wording.component_sheets import CHOICES, LABELS, SORTS, plain_label
 
@@ -21,7 +22,7 @@ SENTENCES = Phrases({
     "part_unknown": "'{found}' is no place in a leg. It is one of {known}.",
     "mass_basis_unknown": "Say whether the mass limit counts the body alone, or the body with what it carries.",
     "mass_limit_not_above_0": "The mass limit is above 0 kg. Copy it from the maker's instructions.",
-    "mass_limit_unlikely": "{limit} kg is no usual mass limit; most lie between {from} and {to} kg. If it is {limit} lb, write {limit} lb: that is {pounds} kg. If the instructions say {limit} kg, compare again and tick below.",
+    "mass_limit_unlikely": "{limit} kg is no usual mass limit; most lie between {from} and {to} kg. If it is {limit} lb, write {limit} lb: that is {pounds} kg. If the instructions say {limit} kg, compare again and say so.",
     "level_off_scale": "{found} is not on the scale. Functional levels run from 0 to 4.",
     "levels_reversed": "The lowest level {lowest} is above the highest {highest}. Change them over if the instructions say {highest} to {lowest}.",
     "version_taken": "Version {version} stands already and never changes. Give the new one another name.",
@@ -45,9 +46,9 @@ SENTENCES = Phrases({
     "not_a_mass": "'{typed}' is not a mass. Write a figure in kg, or with its unit, like 260 lb.",
     "torque_not_above_0": "A torque is above 0 N·m. Copy it from the maker's instructions.",
     "interim_above_final": "The interim torque {interim} N·m is above the final one, {final} N·m. Change them over, or correct one.",
-    "torque_unlikely_high": "{torque} N·m is more than the screws of a leg usually take ({from} to {to} N·m). If it is {torque} lbf·in, write that: it is {as_pounds} N·m. If the instructions say {torque} N·m, compare again and tick below.",
-    "torque_unlikely_low": "{torque} N·m is less than the screws of a leg usually take ({from} to {to} N·m); it is {in_pounds} lbf·in. Look at the unit in the instructions. If the figure is right, compare again and tick below.",
-    "torques_far_apart": "The final torque {final} N·m is many times the interim one, {interim} N·m. Look at both units. If both are right, compare again and tick below.",
+    "torque_unlikely_high": "{torque} N·m is more than the screws of a leg usually take ({from} to {to} N·m). If it is {torque} lbf·in, write that: it is {as_pounds} N·m. If the instructions say {torque} N·m, compare again and say so.",
+    "torque_unlikely_low": "{torque} N·m is less than the screws of a leg usually take ({from} to {to} N·m); it is {in_pounds} lbf·in. Look at the unit in the instructions. If the figure is right, compare again and say so.",
+    "torques_far_apart": "The final torque {final} N·m is many times the interim one, {interim} N·m. Look at both units. If both are right, compare again and say so.",
     "typed_disagrees": "{figure} is not what was typed, {typed}. Write one of them anew.",
     "tolerance_off_scale": "The tolerance runs from 0 to below 100 %.",
     "locking_unknown": "Choose how the screw is locked: {known}.",
@@ -107,10 +108,21 @@ def _known(listed: str) -> str:
 
 def troubles_with_places(troubles: Iterable[SheetTrouble], body: Mapping[str, Any]) -> list[str]:
     """Return each trouble with its place before it, for a sheet that stands in no form."""
-    return [
-        spoken("{place}: {sentence}", place=place, sentence=said) if (place := _place(trouble.at, body)) else said
-        for trouble in troubles for said in (trouble_sentence(trouble),)
-    ]
+    found = []
+    for trouble in troubles:
+        said, place = trouble_sentence(trouble), _place(trouble.at, body)
+        if trouble.code in QUESTIONS:
+            said += " " + spoken("In a file, write {words} beside it.", words=_answer(trouble.at, body))
+        found.append(spoken("{place}: {sentence}", place=place, sentence=said) if place else said)
+    return found
+
+
+def _answer(at: str, body: Mapping[str, Any]) -> str:
+    """How a file says that a figure was compared again."""
+    node: Any = body
+    for piece in at.split("/"):
+        node = _within(node, piece)
+    return f'{COMPARED_AGAIN} = {{ {at.rpartition("/")[2]} = "{node}" }}'
 
 
 def _place(at: str, body: Mapping[str, Any]) -> str:

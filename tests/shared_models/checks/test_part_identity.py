@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from shared_models.catalogue.sheets import demo_sheet
+from shared_models.entries.envelope import Subject
 from shared_models.wording.sentences import sentence_of
-from tests.fitting_desk import Desk
+from tests.fitting_desk import LEAD, Desk
 
 #: FDA, UDI formats by issuing agency (2017), with a lot that expires later.
 CODE = "(01)51022222233336(17)491231(10)A213B1(21)1234"
@@ -58,3 +60,16 @@ def test_an_expired_part_is_not_built_in_without_a_reason(desk):
 def test_a_code_that_can_not_be_read_is_said_and_blocks_nothing(desk):
     doubt = remarks_on_knee(desk, part_code="(01)51022222233335", serial="1234")["part_code_unreadable"]
     assert not doubt.blocks and "it should be 6" in sentence_of(doubt, desk.view)
+
+
+@pytest.mark.parametrize(("marked", "differs"), [
+    ("51022222233336", False), ("08904000210037", True), ("8904000210037", True), ("A999123ABC0", False), ("", False),
+])
+def test_a_label_of_another_part_than_the_sheet_is_for_is_a_doubt(desk, marked, differs):
+    body = {**demo_sheet("knee_alder"), "version": "1.3", "device_identifier": "51022222233336"}
+    sheet = desk.note("component_sheet", body, by=LEAD, subject=Subject("component_sheet", body["sheet"]))
+    found = remarks_on_knee(desk, sheet_digest=sheet.digest, device_identifier=marked)
+    assert ("label_of_another_part" in found) == differs
+    if differs:
+        said = sentence_of(found["label_of_another_part"], desk.view)
+        assert not found["label_of_another_part"].blocks and marked in said and "51022222233336" in said
