@@ -277,7 +277,7 @@ def settings_strip(view: FittingView) -> list[tuple[str, str]]:
     for function in FUNCTIONS:
         adjuster = view.adjuster(function)
         if adjuster:
-            figure = confirmed.get(function, "not yet")
+            figure = confirmed.get(function, spoken("not yet"))
             if function in confirmed:
                 figure = spoken("{figure} of {plain}", figure=figure, plain=_plain(adjuster.highest))
             found.append((view.edition.words("function", function), figure))

@@ -101,7 +101,7 @@ def remarks_of_the_review(at: Showing):
     at.session.save("review_requested", subject, {})
     lead = at.tablet.unlock_beside(at.session, "demo-lead", _pin("demo-lead"))
     at.session.save("review_decision", subject, {
-        "decision": "rejected", "remarks": [{"step": "stairs", "text": "Walk the stairs once more, with the usual shoe."}],
+        "decision": "rejected", "remarks": [{"step": "stance_damping", "text": "Walk the stairs once more, with the usual shoe."}],
     }, signed_with=lead)
     at.go("complete", "missing")
 

@@ -48,7 +48,7 @@ class ForgottenPage(StagePage):
         """Take somebody as the one who forgot."""
         self.staff = staff
         for name, row in self.rows.items():
-            row.trailing = "chosen" if name == staff else ""
+            row.trailing = spoken("chosen") if name == staff else ""
 
     def chosen(self, pin: str) -> None:
         """Try the code off the screen's thread."""

@@ -26,7 +26,7 @@ class FreshKeyPage(StagePage):
         for sentence in words.WHAT_FOLLOWS:
             self.body.add_widget(Words(text=sentence))
         self.pad = PinPad(
-            test_name="pin_pad", label=spoken("Your PIN, {name}", name=stage.session.name), enter_words="seal",
+            test_name="pin_pad", label=spoken("Your PIN, {name}", name=stage.session.name), enter_words=spoken("seal"),
             least_digits=6, most_digits=12,
         )
         self.pad.fbind("on_pin", lambda _pad, digits: self.seal(digits))

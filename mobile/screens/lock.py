@@ -27,7 +27,7 @@ class LockPage(StagePage):
     def __init__(self, stage):
         super().__init__(stage, has_rail=False, has_side=True)
         self.header.who = spoken("Stancebook")
-        self.header.detail = "locked"
+        self.header.detail = spoken("locked")
         self.head(spoken("Who is working?"), spoken("Choose yourself, then type your PIN."))
         self.staff = ""
         #: Whether a PIN is being tried.
@@ -38,7 +38,7 @@ class LockPage(StagePage):
             row.fbind("on_release", lambda _row, s=staff: self.choose(s))
             self.rows[staff] = row
             self.body.add_widget(row)
-        self.pad = PinPad(test_name="pin_pad", enter_words="unlock", least_digits=6, most_digits=12)
+        self.pad = PinPad(test_name="pin_pad", enter_words=spoken("unlock"), least_digits=6, most_digits=12)
         self.pad.fbind("on_pin", lambda _pad, digits: self.unlock(digits))
         self.side.add_widget(self.pad)
         forgotten = ListRow(title=spoken("PIN forgotten"), subtitle=spoken("with a recovery code, or the lead clinician's one-time code"), test_name="forgotten")
@@ -56,7 +56,7 @@ class LockPage(StagePage):
         self.pad.message, self.pad.message_kind = "", "refusal"
         self.pad.label = spoken("PIN of {lock_name}", lock_name=lock_name(staff)) if staff else ""
         for name, row in self.rows.items():
-            row.trailing = "chosen" if name == staff else ""
+            row.trailing = spoken("chosen") if name == staff else ""
             row.ground_tone = "panel" if name == staff else "field"
 
     def _forgotten(self, name_of) -> None:

@@ -10,7 +10,7 @@ from shared_models.checks.attached import taken_on
 from shared_models.checks.strokes import ARROW, LINE, RING, Stroke
 from shared_models.drawings.strokes import paths_of
 from shared_models.entries.envelope import Entry
-from shared_models.language import spoken
+from shared_models.language import phrase, spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import photo_place_words
 from shared_models.wording.dates import moment_words
@@ -34,7 +34,7 @@ from mobile.widgets.surface import Column, Row
 _LARGE = (1280, 1280)
 #: Of the width (lying) or the height (upright) the picture takes.
 _SHARE_LYING, _SHARE_UPRIGHT = 0.62, 0.56
-_WAYS = [(LINE, "line"), (ARROW, "arrow"), (RING, "ring")]
+_WAYS = [(LINE, phrase("line")), (ARROW, phrase("arrow")), (RING, phrase("ring"))]
 _SHOWN = ("note", "taken_at", "at_step", "kept_as")
 _LEFT_OUT = ("taken_at", "media_type", "size_kb", "width_px", "height_px", "kept_as")
 
@@ -82,7 +82,7 @@ class PhotoPage(StagePage):
         self.looking.show(form.sha256, _LARGE, self.pad.show_picture, self._not_shown)
 
     def _tools(self) -> Column:
-        ways = ChoiceRow(test_name="field:way", label="", options=_WAYS, value=ARROW)
+        ways = ChoiceRow(test_name="field:way", label="", options=[(way, spoken(words)) for way, words in _WAYS], value=ARROW)
         ways.fbind("on_edit", lambda _row, way: setattr(self.pad, "way", way))
         tools = Column(spacing=dp(8))
         tools.add_widget(ways)

@@ -20,7 +20,7 @@ class PracticePeoplePage(StagePage):
         self.head(spoken(words_of.BEGIN_TITLE), spoken(words_of.BEGIN_LEAD))
         for person in PEOPLE:
             row = ListRow(
-                title=f"{person.given_name} {person.family_name}", subtitle=person.trait,
+                title=f"{person.given_name} {person.family_name}", subtitle=spoken(person.trait),
                 trailing=spoken("{side} prosthesis", side=person.side), test_name=f"practise:{person.key}",
             )
             row.fbind("on_release", lambda *_, p=person: self.begin(p))

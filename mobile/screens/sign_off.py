@@ -112,7 +112,7 @@ class SignOffPane:
         self.pane = FormPane(self.form, page.body, page.keypad, leave_out=("technician",))
         self._list()
         self.pad = PinPad(
-            test_name="pin_pad", label=spoken("PIN of {name}", name=name), enter_words="sign", least_digits=6, most_digits=12,
+            test_name="pin_pad", label=spoken("PIN of {name}", name=name), enter_words=spoken("sign"), least_digits=6, most_digits=12,
         )
         self.pad.fbind("on_pin", lambda _pad, digits: self.sign(digits))
         page.has_side, page.side_share = True, _PAD_SHARE

@@ -39,7 +39,7 @@ class SyncPage(StagePage):
         state = session.entries.sync_state(session.clinic)
         address = state.access["address"] if state.access else spoken("no server yet: this clinic lives on this tablet")
         self.body.add_widget(ListRow(title=spoken("Server"), subtitle=str(address), pressable=False))
-        last = moment_words(state.last_contact_at) if state.last_contact_at else "never"
+        last = moment_words(state.last_contact_at) if state.last_contact_at else spoken("never")
         self.body.add_widget(ListRow(title=spoken("Last contact"), trailing=last, pressable=False))
         self.photos = Banner(kind="info", test_name="photos_here")
         self._say_photos()

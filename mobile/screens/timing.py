@@ -8,7 +8,7 @@ from kivy.uix.boxlayout import BoxLayout
 from shared_models.calculations.timing.contacts import SIDES
 from shared_models.checks.entering import limits_of
 from shared_models.checks.walk_timing import LEVEL, SLOPING
-from shared_models.language import spoken
+from shared_models.language import counted, spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.sentences import place_words
@@ -87,7 +87,7 @@ class TimingPage(StagePage):
         self.pair = BoxLayout(spacing=dp(2))
         self.areas = {}
         for side in SIDES:
-            area = TapArea(test_name=f"tap:{side}", words=side.upper(), small=self._stands_on(side))
+            area = TapArea(test_name=f"tap:{side}", words=spoken(side).upper(), small=self._stands_on(side))
             area.fbind("on_tap", lambda _area, moment_s, s=side: self.tapped(s, moment_s))
             self.areas[side] = area
             self.pair.add_widget(area)
@@ -173,8 +173,8 @@ class TimingPage(StagePage):
         last = ""
         if contacts:
             where = spoken(", on a landing") if len(contacts) - 1 in self.timing.landings else ""
-            last = spoken(" · last: {side}{where}", side=contacts[-1].side, where=where)
-        self.counted.text = f"{len(contacts)} {'tap' if len(contacts) == 1 else 'taps'}{last}"
+            last = spoken(" · last: {side}{where}", side=spoken(contacts[-1].side), where=where)
+        self.counted.text = counted("{number} tap", "{number} taps", len(contacts)) + last
 
     def _say(self, sentence: str) -> None:
         self.trouble.lead = sentence

@@ -124,7 +124,7 @@ class WatchPage(StagePage):
                 self._shows.cancel()
                 self._shows = None
         self.area.small = spoken(words.WATCH_SECOND_MARK) if running else spoken(words.WATCH_FIRST_MARK)
-        self.area.words = spoken(words.WATCH_STOP) if running else words.WATCH_START
+        self.area.words = spoken(words.WATCH_STOP) if running else spoken(words.WATCH_START)
         passed_s = self.watch.elapsed_s() if running else None
         measured = str(self.form.typed.get("marked_time_s") or "")
         self.area.count = f"{passed_s:.1f} s" if passed_s is not None else f"{measured} s" if measured else ""

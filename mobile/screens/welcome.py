@@ -55,7 +55,7 @@ class PersonPart:
         self.name = TextField(test_name="field:name", label=spoken("Your full name"), hint=spoken("printed beside what you sign"))
         self.short = TextField(test_name="field:short_name", label=spoken("Short name for the locked screen"), hint=spoken("initials; anyone can read it there"))
         self.roles = [
-            ChoiceRow(test_name=f"field:role_{code}", label=words[:1].upper() + words[1:], options=[("yes", "yes"), ("no", "no")], value="no")
+            ChoiceRow(test_name=f"field:role_{code}", label=words[:1].upper() + words[1:], options=[("yes", spoken("yes")), ("no", spoken("no"))], value="no")
             for code, words in roles.items()
         ]
         self.codes = list(roles)
@@ -79,7 +79,7 @@ class TwicePad(PinPad):
     """Asks for a new PIN twice, then calls ``on_chosen(pin)``."""
 
     def __init__(self, on_chosen, **kwargs):
-        super().__init__(test_name="pin_pad", least_digits=6, most_digits=12, enter_words="next", **kwargs)
+        super().__init__(test_name="pin_pad", least_digits=6, most_digits=12, enter_words=spoken("next"), **kwargs)
         self._on_chosen, self._first = on_chosen, ""
         self.again()
 
@@ -213,7 +213,7 @@ class WhoPage(StagePage):
         """Take somebody as oneself."""
         self.staff = staff
         for name, row in self.rows.items():
-            row.trailing, row.row_state = ("chosen", "met") if name == staff else ("", "")
+            row.trailing, row.row_state = (spoken("chosen"), "met") if name == staff else ("", "")
 
     def chosen(self, pin: str) -> None:
         """Make the keys, keep what was fetched, record the key, and begin."""
@@ -267,7 +267,7 @@ class ColleaguePage(StagePage):
         """Take somebody the clinic knows."""
         self.staff = "" if self.staff == staff else staff
         for name, row in self.rows.items():
-            row.trailing = "chosen" if name == self.staff else ""
+            row.trailing = spoken("chosen") if name == self.staff else ""
 
     def chosen(self, pin: str) -> None:
         """Make their keys on this tablet."""

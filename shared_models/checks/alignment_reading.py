@@ -31,6 +31,7 @@ from shared_models.calculations.alignment.weights import LEAST_SHARE_PERCENT
 from shared_models.catalogue.adapters import ABOVE_KNEE, BELOW_KNEE, FOOT_LEVEL
 from shared_models.checks.alignment_weights import Weights, weights_in
 from shared_models.entries.fitting import FittingView
+from shared_models.language import spoken
 from shared_models.quantities.amounts import amount_from
 from shared_models.quantities.refusals import Refusal
 
@@ -192,8 +193,8 @@ def target_of(view: FittingView, kind: str) -> Target:
     knee = view.sheets().get("knee")
     target = knee.alignment.get(f"{name}_target_mm") if knee else None
     if target is None:
-        words = f"where the {name.replace('_', ' ')} passes"
-        return Target(None, lacks=f"{knee.name if knee else 'the knee, not recorded yet'}: {words}")
+        words = spoken("where the reference line passes") if kind == BENCH else spoken("where the load line passes")
+        return Target(None, lacks=f"{knee.name if knee else spoken('the knee, not recorded yet')}: {words}")
     tolerance = knee.alignment.get(f"{name}_tolerance_mm", Decimal(0)) if knee else Decimal(0)
     return Target(float(target), float(tolerance))
 
@@ -208,7 +209,7 @@ def _leg(view: FittingView, kind: str, body: Mapping[str, Any]) -> BuiltLeg:
         return built_leg(view.sheets(), amount_from(source.get("build_height_mm")), now)
     except Refusal:
         # The build height and the heights of the parts can't belong to one leg.
-        return BuiltLeg(None, ("bench alignment: a build height that these parts can have",))
+        return BuiltLeg(None, (spoken("bench alignment: a build height that these parts can have"),))
 
 
 def _bench(view: FittingView) -> Mapping[str, Any]:

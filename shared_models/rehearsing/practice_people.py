@@ -19,6 +19,7 @@ from shared_models.catalogue.edition import GROUNDS
 from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.checks.rules_alignment import SOCKET_FLEXION_BEYOND_CONTRACTURE_DEG
 from shared_models.entries.fitting import FittingView
+from shared_models.language import phrase
 from shared_models.quantities.amounts import amount_from, text_of
 from shared_models.rehearsing.everyday import CALIBRATED_DAYS, HELPER, REVIEW_DAYS, WRENCH
 from shared_models.wording.sentences import value_words
@@ -65,11 +66,11 @@ class PracticePerson:
 
 
 PEOPLE = (
-    PracticePerson("even", 1003, "for a first practice: easily content", "Practice-Ash", "Robin", "1988-04-02", "P-1001", "left", 1.2),
-    PracticePerson("fast", 1021, "walks fast", "Practice-Birch", "Sanne", "1994-11-19", "P-1002", "right"),
-    PracticePerson("heavy", 1029, "heavier", "Practice-Cedar", "Tove", "1979-02-27", "P-1003", "left"),
-    PracticePerson("short", 1032, "short residual limb: walks slowly, load line off at first", "Practice-Dogwood", "Ulrik", "1966-08-14", "P-1004", "right", line_off_mm=-13, contracture_deg="15"),
-    PracticePerson("narrow", 1000, "hard to please: little is right", "Practice-Elder", "Vesna", "1983-06-05", "P-1005", "left", 0.8),
+    PracticePerson("even", 1003, phrase("for a first practice: easily content"), "Practice-Ash", "Robin", "1988-04-02", "P-1001", "left", 1.2),
+    PracticePerson("fast", 1021, phrase("walks fast"), "Practice-Birch", "Sanne", "1994-11-19", "P-1002", "right"),
+    PracticePerson("heavy", 1029, phrase("heavier"), "Practice-Cedar", "Tove", "1979-02-27", "P-1003", "left"),
+    PracticePerson("short", 1032, phrase("short residual limb: walks slowly, load line off at first"), "Practice-Dogwood", "Ulrik", "1966-08-14", "P-1004", "right", line_off_mm=-13, contracture_deg="15"),
+    PracticePerson("narrow", 1000, phrase("hard to please: little is right"), "Practice-Elder", "Vesna", "1983-06-05", "P-1005", "left", 0.8),
 )
 
 

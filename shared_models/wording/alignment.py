@@ -187,4 +187,4 @@ def _outward(reading: AlignmentReading) -> list[Note]:
 def _lacks(reading: AlignmentReading) -> list[Note]:
     if not reading.leg.lacks or reading.line is None:
         return []
-    return [Note(INFO, spoken("Not available:"), spoken("the sheet lacks a figure (") + "; ".join(reading.leg.lacks) + ").", STANDING)]
+    return [Note(INFO, spoken("Not available:"), spoken("the sheet lacks a figure ({lacks}).", lacks="; ".join(reading.leg.lacks)), STANDING)]

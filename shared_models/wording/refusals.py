@@ -154,11 +154,12 @@ _ENVELOPE = Phrases({
     "reason_and_replaces_go_together": "An entry that replaces another states why, and only such an entry does.",
 })
 
-_OWN: Mapping[str, str] = {
+#: A table again, so that each is said when it is read: unpacked they are the English ones.
+_OWN: Mapping[str, str] = Phrases({
     **_RECORDING, **_STORING, **_PINS, **_TRAVELLING, **_INTAKE, **_SYNCING,
     **_CHAINS,
-    **{f"envelope_{code}": sentence for code, sentence in _ENVELOPE.items()},
-}
+    **{f"envelope_{code}": sentence for code, sentence in dict.items(_ENVELOPE)},
+})
 #: Modules of this room with a table of their own; read when one of theirs is needed,
 #: because they stand on the calculations and a locked page should not wait for these.
 _SUBJECTS = (

@@ -58,7 +58,7 @@ def _signed(view: FittingView, placed: PlacedScrew) -> SignedScrew:
     reading = reading_words(read, str(body.get("reading_nm") or ""), view.edition.words("torque_unit", read.unit))
     calibrated, day = str(body.get("wrench_calibrated_on") or ""), day_of(head.happened_at)
     state = CALIBRATION[calibration_state(calibrated, day)]
-    wrench = ", ".join(part for part in (f"wrench {body.get('wrench')}", wrench_words(calibrated), state if calibrated else "") if part)
+    wrench = ", ".join(part for part in (spoken("wrench {name}", name=body.get("wrench")), wrench_words(calibrated), state if calibrated else "") if part)
     return SignedScrew(
         placed.key, placed.screw.name, asked, reading or spoken("not readable"),
         read.true_nm is not None and lowest <= read.true_nm <= highest, wrench,

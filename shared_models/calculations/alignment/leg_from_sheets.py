@@ -13,6 +13,7 @@ from typing import Mapping
 from shared_models.calculations.alignment.chain import Chain, Joint
 from shared_models.catalogue.adapters import ABOVE_KNEE, BELOW_KNEE, FOOT_LEVEL, Adapter
 from shared_models.catalogue.sheets import Sheet
+from shared_models.language import phrase, spoken
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ class _Figures:
         sheet = self.sheets.get(place)
         figure = sheet.build.get(name) if sheet else None
         if figure is None:
-            self.lacks.append(f"{sheet.name if sheet else place}: {words}")
+            self.lacks.append(f"{sheet.name if sheet else place}: {spoken(words)}")
             return None
         return float(figure)
 
@@ -71,16 +72,16 @@ def built_leg(
     ``build_height_mm`` is measured with the shoe on; None when not recorded.
     """
     ask = _Figures(sheets)
-    foot = ask.ask("foot", "height_mm", "its height from sole to upper end")
-    below = ask.ask("knee", "below_centre_mm", "knee centre to its lower end")
-    above = ask.ask("knee", "above_centre_mm", "knee centre to its upper end")
+    foot = ask.ask("foot", "height_mm", phrase("its height from sole to upper end"))
+    below = ask.ask("knee", "below_centre_mm", phrase("knee centre to its lower end"))
+    above = ask.ask("knee", "above_centre_mm", phrase("knee centre to its upper end"))
     if build_height_mm is None:
-        ask.lacks.append("bench alignment: build height")
+        ask.lacks.append(spoken("bench alignment: build height"))
     if foot is None or below is None or above is None or build_height_mm is None:
         return BuiltLeg(None, tuple(ask.lacks))
     knee = float(build_height_mm)
-    adapter = ask.ask("upper_adapter", "height_mm", "its height, end to end")
-    reference = ask.ask("socket", "reference_mm", "lower end to reference point")
+    adapter = ask.ask("upper_adapter", "height_mm", phrase("its height, end to end"))
+    reference = ask.ask("socket", "reference_mm", phrase("lower end to reference point"))
     tops = {"foot": foot, "tube": knee - below, "knee": knee + above}
     if adapter is not None:
         tops["upper_adapter"] = knee + above + adapter
@@ -121,7 +122,7 @@ def _joints(
             ))
     joints.sort(key=lambda joint: joint.at_mm)
     if not joints:
-        lacks.append("the sheets of this leg: which adapters can be tilted or slid")
+        lacks.append(spoken("the sheets of this leg: which adapters can be tilted or slid"))
     return joints, lacks
 
 
@@ -139,9 +140,9 @@ def _now(
 def _unknown(adapter: Adapter) -> list[str]:
     found = []
     if adapter.tilt_limit_deg is None:
-        found.append(f"how far '{adapter.name}' tilts")
+        found.append(spoken("how far '{name}' tilts", name=adapter.name))
     if adapter.slide_limit_mm is None:
-        found.append(f"how far '{adapter.name}' slides")
+        found.append(spoken("how far '{name}' slides", name=adapter.name))
     return found
 
 

@@ -1,0 +1,81 @@
+"""Whoever reads in another language reads nothing in English: every page and every paper, in the marked language."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from pypdf import PdfReader
+
+from shared_models.catalogue.sheets import DEMO_SHEETS, demo_people, demo_sheet
+from shared_models.language import MARKED, SOURCE, choose_language, spoken
+from shared_models.papers.fitting_record import fitting_record
+from shared_models.papers.person_sheet import person_sheet
+from shared_models.papers.record_pdf import record_pdf
+from tests.fitting_desk import Desk
+from tests.languages.unmarked import Known, texts_of_page, words_of
+from tests.sync_server.conftest import begun, begun_template, house, tablet  # noqa: F401
+from tests.sync_server.test_every_route import filled, routes_of
+from tests.sync_server.test_ways_about_the_page import gappy
+
+
+#: What an adjuster counts in, as the clinic's sheets have it.
+UNITS_OF_SHEETS = (" clicks", " marks")
+
+
+@pytest.fixture
+def marked():
+    choose_language(MARKED)
+    yield
+    choose_language(SOURCE)
+
+
+def known_of(desk, *more: str) -> Known:
+    texts = [t for e in desk.record.entries.values() for t in words_of(e.body)]
+    texts += [t for name in DEMO_SHEETS for t in words_of(demo_sheet(name))] + list(words_of(demo_people()))
+    sheets = [demo_sheet(name) for name in DEMO_SHEETS]
+    keys = [row["key"] for sheet in sheets for sort in ("screws", "caps") for row in sheet.get(sort, ())]
+    return Known([*texts, *more], keys)
+
+
+def test_every_page_of_the_server_is_said_by_way_of_the_catalogue(house, tablet, marked):  # noqa: F811
+    gappy(tablet.desk)
+    assert tablet.push().status_code == 200
+    lead, known = house.lead(), known_of(tablet.desk, *UNITS_OF_SHEETS)
+    found, seen = {}, 0
+    for method, pattern in routes_of(house.app):
+        if method != "GET" or pattern.startswith("/exchange/"):
+            continue
+        answer = lead.client.get(filled(pattern))
+        if answer.headers.get("content-type", "").startswith("text/html"):
+            seen += 1
+            past = [w for text in texts_of_page(answer.text) for w in known.unmarked(text)]
+            if past:
+                found[pattern] = sorted(set(past))
+    assert seen >= 7
+    assert found == {}
+
+
+def test_every_word_of_the_record_on_paper_is_said_by_way_of_the_catalogue(marked):
+    desk = Desk.finished()
+    gappy(desk)
+    # The word within a chart is drawn with the main face, which has no brackets.
+    known = known_of(desk, *UNITS_OF_SHEETS, " stop ")
+    pages = PdfReader(io.BytesIO(record_pdf(fitting_record(desk.view, desk.verdict())))).pages
+    assert known.unmarked(" ".join(" ".join(page.extract_text() for page in pages).split())) == []
+
+
+def test_every_word_of_the_persons_sheet_is_said_by_way_of_the_catalogue(marked):
+    desk = Desk.finished()
+    gappy(desk)
+    # What to do is the label of a field of the hand-over, said whole and then cut into lines.
+    said_whole = [spoken(field.label) for field in desk.view.edition.kinds["handover"].fields]
+    known, sheet = known_of(desk), person_sheet(desk.view, desk.verdict())
+    lines = [line for block in sheet.blocks for line in (block.heading, *block.lines)]
+    assert len(lines) > 20
+    cut = [line for line in lines if any(_bare(line) in _bare(whole) for whole in said_whole)]
+    assert [word for line in lines if line not in cut for word in known.unmarked(line)] == []
+
+
+def _bare(text: str) -> str:
+    return text.translate({ord(sign): None for sign in "\u27e6\u27e7."}).strip().casefold()
