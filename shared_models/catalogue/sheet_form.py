@@ -165,3 +165,34 @@ def _corners(corners: Any, at: str) -> list[SheetTrouble]:
 
 def _as_text(corner: Any) -> str:
     return " ".join(map(str, corner))[:80] if isinstance(corner, (list, tuple)) else str(corner)[:80]
+
+
+def readable(body: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a sheet's body with only what has its form: rows that are rows, groups that are groups.
+
+    For whoever shows a sheet that may have come from anywhere, in what state
+    soever; a sound one is returned as it is.
+    """
+    found = {k: v for k, v in body.items() if k not in (*ROW_FORMS, *GROUPS, "cautions", "drawing")}
+    for sort in ROW_FORMS:
+        rows = _only_rows(body.get(sort))
+        if sort == "caps":
+            rows = [{**row, "over": _only_list(row.get("over"))} for row in rows]
+        found |= {sort: rows} if rows else {}
+    found |= {group: body[group] for group in GROUPS if isinstance(body.get(group), Mapping)}
+    cautions, drawing = _only_list(body.get("cautions")), body.get("drawing")
+    found |= {"cautions": cautions} if cautions else {}
+    if isinstance(drawing, Mapping):
+        shapes = {sort: _only_rows(drawing.get(sort)) for sort in DRAWN_FORMS if sort in drawing}
+        for row in shapes.get("outlines", ()):
+            row["corners_mm"] = [c for c in _only_list(row.get("corners_mm")) if isinstance(c, (list, tuple))]
+        found["drawing"] = {**{k: v for k, v in drawing.items() if k not in DRAWN_FORMS}, **shapes}
+    return found
+
+
+def _only_rows(rows: Any) -> list[dict[str, Any]]:
+    return [dict(row) for row in _only_list(rows) if isinstance(row, Mapping)]
+
+
+def _only_list(value: Any) -> list[Any]:
+    return list(value) if isinstance(value, (list, tuple)) else []

@@ -10,7 +10,7 @@ import re
 import unicodedata
 from typing import Any, Collection, Mapping
 
-from shared_models.catalogue.sheet_form import SheetTrouble
+from shared_models.catalogue.sheet_form import SheetTrouble, readable
 from shared_models.checks.as_typed import AS_TYPED
 from shared_models.checks.sheet_taking import COMPARED_AGAIN, TORQUES, gtin_of, taking_troubles, unit_of
 from shared_models.checks.sheet_typed import (
@@ -70,7 +70,7 @@ class _Reading:
     """One form being read; ``wrongs`` by field, ``at`` where each row of the body stands in the form."""
 
     def __init__(self, typed: Mapping[str, str], newest: Mapping[str, Any]) -> None:
-        self.typed, self.newest, self.wrongs = typed, newest, Wrongs()
+        self.typed, self.newest, self.wrongs = typed, readable(newest), Wrongs()
         self._rows = {sort: [n for n in rows_of(typed, sort) if not is_empty(typed, sort, n)] for sort in ROWS}
         self._slots = self._slots_of_rows()
 

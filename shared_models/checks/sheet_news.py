@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Mapping
 
+from shared_models.catalogue.sheet_form import readable
 from shared_models.checks.sheet_offering import offered_version
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.record import Record
@@ -49,6 +50,7 @@ class SheetNews:
 
 def limit_changes(was: Mapping[str, Any], now: Mapping[str, Any]) -> list[LimitChange]:
     """Return every limit in which two versions of a sheet differ."""
+    was, now = readable(was), readable(now)
     before, after = _limits(was), _limits(now)
     titles = {**_titles(was), **_titles(now)}
     return [

@@ -11,6 +11,7 @@ import re
 from typing import Any, Iterable, Mapping
 
 from shared_models.catalogue.adapters import BUILD_NAMES, LEVELS_OF
+from shared_models.catalogue.sheet_form import readable
 from shared_models.catalogue.sheets import ALIGNMENT_NAMES, SERVICE_NAMES
 from shared_models.checks.as_typed import typed_words
 from shared_models.checks.sheet_taking import COMPARED_AGAIN, TORQUES
@@ -58,6 +59,7 @@ def sorts_of(part: str, typed: Mapping[str, str]) -> list[str]:
 
 def typed_of(body: Mapping[str, Any]) -> dict[str, str]:
     """Return the form of a sheet's body, field by field."""
+    body = readable(body)
     typed = {name: _shown(body, name) for name in PLAIN} | _agains(body, "", PLAIN)
     typed["cautions"] = "\n".join(map(str, body.get("cautions", ())))
     for group in GROUPS:

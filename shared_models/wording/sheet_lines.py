@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Iterator, Mapping
 
+from shared_models.catalogue.sheet_form import readable
 from shared_models.checks.as_typed import AS_TYPED
 from shared_models.checks.sheet_taking import COMPARED_AGAIN
 from shared_models.checks.sheet_typed import DRAWN, GROUPS, PLAIN, ROWS, SLOTS
@@ -15,6 +16,7 @@ _NO_LINE = ("sheet", AS_TYPED, COMPARED_AGAIN)
 
 def sheet_lines(body: Mapping[str, Any]) -> dict[str, str]:
     """Return the figures of a sheet in the order of its form, label to value."""
+    body = readable(body)
     names = _names(body)
     found = {plain_label("part"): place_words(str(body.get("part", "")))}
     found |= {plain_label(name): shown_value(body, name) for name in PLAIN if name in body}

@@ -107,7 +107,7 @@ def _read(asked: Publishing, found: Mapping[str, list[Version]]) -> Checked:
         versions = found.get(asked.sheet)
         if not versions:
             raise SessionRefusal("not_found")
-        return Checked(*body_from(asked.typed, versions[-1].body, {v.name for v in versions}))
+        return Checked(*body_from(asked.typed, {**versions[-1].body, "sheet": asked.sheet}, {v.name for v in versions}))
     if asked.part not in PLACES:
         raise SessionRefusal("not_found")
     name = key_from(asked.typed.get("name", ""), ()).replace("_", "-")
