@@ -56,9 +56,8 @@ def mark_all(connection: Connection, clinic: str) -> int:
     """
     for table in READ_TABLES:
         column = table.c.fitting if "fitting" in table.c else table.c.person
-        connection.execute(delete(table).where(
-            table.c.clinic == clinic, column.not_in(_with_entries(clinic, column.name)),
-        ))
+        behind = _with_entries(clinic, column.name).where(entry_table.c.subject_id == column).exists()
+        connection.execute(delete(table).where(table.c.clinic == clinic, ~behind))
     for sort in SORTS:
         _mark(connection, clinic, sort, _with_entries(clinic, sort))
     return connection.scalar(

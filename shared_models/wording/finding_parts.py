@@ -11,7 +11,7 @@ PLAIN = phrase("Looked for as serial, lot, device identifier and name of a compo
 CODE = phrase("Read as a code: {says}. Looked for as a code, and as typed.")
 UNCLEAR = phrase("The code can be read in more than one way; type it with brackets as printed, like (01) (10) (21). Looked for as typed.")
 NOBODY = phrase("Nobody of this clinic carries it or did, as far as tablets have sent their records.")
-MORE = phrase("More than {most} lines; only these are shown. Look for something narrower.")
+MORE = phrase("{count} lines were found, and the first {most} are shown. The call list has all of them.")
 NAMES = Phrases({"device_identifier": "device identifier", "lot": "lot", "serial": "serial"})
 COLUMNS = PhraseRow((
     "Carries", "Name", "Born on", "File number", "Side", "Place", "Component", "Sheet version",

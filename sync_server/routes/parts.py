@@ -26,9 +26,8 @@ def parts(request: Request, server: ServerHere, where: FromWhere, reviewer: Revi
 
 @router.get("/parts.csv")
 def parts_csv(request: Request, server: ServerHere, where: FromWhere, reviewer: ReviewerHere) -> Response:
-    """Give the same lines as a file, to call people by."""
+    """Give all lines as a file, to call people by."""
     search = request.query_params.get("search", "")[:LONGEST_SEARCH]
-    found = find_parts(server.station, reviewer, search, where)
-    return Response(call_list(found), media_type="text/csv; charset=utf-8", headers={
+    return Response(call_list(server.station, reviewer, search, where), media_type="text/csv; charset=utf-8", headers={
         "Content-Disposition": 'attachment; filename="call-list.csv"', "Cache-Control": "no-store",
     })

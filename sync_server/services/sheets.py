@@ -8,7 +8,7 @@ from typing import Any, Collection, Mapping
 from shared_models.checks.sheet_taking import QUESTIONS, taking_troubles
 from shared_models.entries.envelope import Entry
 from shared_models.ledger.audit_trail import AuditRow
-from shared_models.ledger.parts_carried import MOST, PartCarried, parts_carried
+from shared_models.ledger.parts_carried import PartCarried, parts_carried
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.wording.component_sheets import place_words
 from shared_models.wording.course_lines import stamp
@@ -114,8 +114,8 @@ def sheet_page(station: Station, reviewer: Reviewer, sheet: str, from_where: str
     if not versions:
         note_not_there(station, reviewer, sheet, from_where)
         raise SessionRefusal("not_found")
-    parts = parts_carried(station.store, clinic, [{"sheet": sheet}])
-    shown = parts[:MOST]
+    found = parts_carried(station.store, clinic, [{"sheet": sheet}])
+    shown = found.parts
     station.audit.note(
         AuditRow(reviewer.account.login, "sheet used by", clinic, f"fitting/{fitting}", "shown", from_where)
         for fitting in dict.fromkeys(p.fitting for p in shown)
@@ -128,7 +128,7 @@ def sheet_page(station: Station, reviewer: Reviewer, sheet: str, from_where: str
         for v in versions
     )
     unknown = tuple(p for p in shown if named.get(p.digest, "") not in here)
-    return SheetPage(sheet, used, side_by_side([v.body for v in used]), len(parts) > MOST, unknown)
+    return SheetPage(sheet, used, side_by_side([v.body for v in used]), found.more, unknown)
 
 
 def _versions_named(components: Collection[Entry]) -> dict[str, str]:

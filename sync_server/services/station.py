@@ -142,7 +142,9 @@ class Station:
     ) -> list[Entry]:
         """Record facts on the server's own chain and sign its head."""
         record = Record()
-        record.add(reading.of_kinds(*{kind for kind, _, _ in facts}))
+        kinds = {kind for kind, _, _ in facts}
+        for subject in {subject for _, subject, _ in facts}:
+            record.add(e for e in reading.of_subject(subject.type, subject.id) if e.kind in kinds)
         author = self.author(reading, record)
         made = []
         for kind, subject, body in facts:

@@ -117,6 +117,12 @@ def build(folder: Path, url: str, count: int, whole: int) -> tuple[House, list[C
     return house, copies
 
 
+def some_sheet(house: House) -> str:
+    """The sheet of which most parts are built in: nearly everybody has one."""
+    with house.station.store.reading() as connection:
+        return connection.scalar(text("SELECT sheet FROM read_component GROUP BY sheet ORDER BY count(*) DESC, sheet LIMIT 1"))
+
+
 def main() -> None:
     """Build, ask, print."""
     told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -138,6 +144,7 @@ def main() -> None:
 
 def run(house: House, copies: list[Copy], whole: int, times: int) -> None:
     """Ask for each page so often, and print the tables."""
+    few = min(times, 12)
     client, watch = house.lead().client, Watched(house.station.store.engine)
     some, opened = chosen(copies, times + 3), chosen(copies[:whole], min(whole, times + 3))
 
@@ -154,6 +161,14 @@ def run(house: House, copies: list[Copy], whole: int, times: int) -> None:
     measured("morning list, one prosthetist of eight", listed(by="bench-staff-3"), watch, times)
     recall = measured("recall search, one serial", lambda n: client.get("/parts", params={"search": some[n].serial}), watch, times)
     one = measured("one fitting", lambda n: client.get(f"/fittings/{opened[n % len(opened)].fitting}"), watch, times)
+    name = some_sheet(house)
+    measured("recall search, a component that everybody has", lambda _: client.get("/parts", params={"search": name}), watch, few)
+    measured("its call list as CSV, all lines", lambda _: client.get("/parts.csv", params={"search": name}), watch, 2)
+    measured("one sheet, with who used which version", lambda _: client.get(f"/sheets/{name}"), watch, few)
+    measured("all sheets", lambda _: client.get("/sheets"), watch, few)
+    measured("people and tablets", lambda _: client.get("/people"), watch, few)
+    for file in ("trials.csv", "record.pdf", "fitting.fhir.json"):
+        measured(f"one fitting, {file}", lambda n: client.get(f"/fittings/{opened[n % len(opened)].fitting}/{file}"), watch, few)
     print()
     explained(house, "morning list", plain, "read_standing")
     explained(house, "recall search", recall, "read_component")

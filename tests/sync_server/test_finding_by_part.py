@@ -7,7 +7,10 @@ import io
 
 import pytest
 
+from shared_models.entries.envelope import Subject
+from shared_models.ledger.parts_carried import MOST
 from shared_models.wording import finding_parts as words
+from tests.fitting_desk import PROSTHETIST
 from tests.sync_server.test_timings_on_the_page import words_of
 
 #: FDA, "UDI formats by FDA-accredited issuing agency" 1.3 (2017): the example of GS1.
@@ -97,3 +100,27 @@ def test_nobody_is_found_without_having_logged_in(house, tablet):
     for path in ("/parts", "/parts.csv"):
         answer = house.client().get(path, params={"search": "none marked"})
         assert answer.status_code in (303, 401) and "Ash" not in answer.text
+
+
+@pytest.mark.both_stores
+def test_a_page_shows_the_first_lines_and_the_call_list_has_everybody(house, tablet):
+    desk, count = tablet.desk, MOST + 5
+    whole = desk.head("component/foot").body
+    for number in range(count):
+        fitting = Subject("fitting", f"many-{number:04d}")
+        desk.note("opened", {"person": f"p-{number:04d}", "prosthetist": PROSTHETIST, "side": "left"}, subject=fitting)
+        desk.note("component", {**whole, "serial": f"M-{number:04d}", "lot": "L-MANY"}, subject=fitting)
+        if number % 2:
+            desk.note("component", {**whole, "serial": f"N-{number:04d}", "lot": "L-NEXT"}, subject=fitting)
+    assert tablet.push().status_code == 200
+    before = len(house.station.audit.rows())
+    page = search(house, "L-MANY")
+    now = (count + 1) // 2
+    assert f"Carries it now {now}" in words_of(page) and f"Carried it before {count - now}" in words_of(page)
+    assert f"{count} lines were found, and the first {MOST} are shown" in words_of(page)
+    assert page.text.count("<tr>") == MOST + 2
+    found = lines(house, "L-MANY")
+    assert sorted(line["Serial"] for line in found) == [f"M-{n:04d}" for n in range(count)]
+    assert [line["Carries"] for line in found] == [words.NOW] * now + [words.BEFORE] * (count - now)
+    read = [r.subject for r in house.station.audit.rows()[before:] if r.what == "find by part"]
+    assert len(read) == MOST + count and len(set(read)) == count
