@@ -16,6 +16,7 @@ from datetime import date
 from typing import Any, Collection
 
 from sqlalchemy import Connection, Select, delete, func, literal, select
+from sqlalchemy.dialects import postgresql, sqlite
 
 from shared_models.ledger.read_tables import judge_anew, read_component, read_staff
 from shared_models.ledger.server_folding import ClinicReading
@@ -131,13 +132,13 @@ def _with_entries(clinic: str, sort: str) -> Select[Any]:
 
 
 def _mark(connection: Connection, clinic: str, sort: str, subjects: Select[Any]) -> None:
-    """Mark what is not marked yet; other writers of the clinic wait meanwhile."""
-    asked = subjects.distinct().subquery()
-    (subject,) = asked.c
-    there = select(judge_anew.c.subject).where(
-        judge_anew.c.clinic == clinic, judge_anew.c.sort == sort, judge_anew.c.subject == subject
-    )
-    connection.execute(judge_anew.insert().from_select(
-        ["clinic", "sort", "subject"],
-        select(literal(clinic), literal(sort), subject).where(~there.exists()),
-    ))
+    """Mark what is not marked yet.
+
+    By the key, not by looking first: PostgreSQL would go through the rows that it
+    is just adding for each further one.
+    """
+    insert = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
+    (subject,) = subjects.selected_columns
+    connection.execute(insert(judge_anew).from_select(
+        ["clinic", "sort", "subject"], subjects.with_only_columns(literal(clinic), literal(sort), subject).distinct(),
+    ).on_conflict_do_nothing())

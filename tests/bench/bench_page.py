@@ -167,8 +167,8 @@ def run(house: House, copies: list[Copy], whole: int, times: int) -> None:
     measured("one sheet, with who used which version", lambda _: client.get(f"/sheets/{name}"), watch, few)
     measured("all sheets", lambda _: client.get("/sheets"), watch, few)
     measured("people and tablets", lambda _: client.get("/people"), watch, few)
-    for file in ("trials.csv", "record.pdf", "fitting.fhir.json"):
-        measured(f"one fitting, {file}", lambda n: client.get(f"/fittings/{opened[n % len(opened)].fitting}/{file}"), watch, few)
+    for file in ("trials.csv", "record.pdf", "fhir.json"):
+        measured(f"one fitting, {file}", lambda n: client.get(f"/fittings/{opened[n % len(opened)].fitting}/files/{file}"), watch, few)
     print()
     explained(house, "morning list", plain, "read_standing")
     explained(house, "recall search", recall, "read_component")
