@@ -76,6 +76,7 @@ WRONGS = {
     "a step wider than the range": ("adjusters-1-largest_step", "40", "wider than the range. Write 20 or less"),
     "a torque without unit": ("screws-0-final_nm", "11", "has no unit. Write it with one, like 11 N·m"),
     "a torque in no unit of torque": ("screws-0-final_nm", "11 kg", "is not a torque"),
+    # 1 lbf·in is 0.1129848 N·m (NIST Special Publication 811, 2008, appendix B.8).
     "N·m where lbf·in were meant": ("screws-0-final_nm", "97 N·m", "If it is 97 lbf·in, write that: it is 10.96 N·m"),
     "lbf·in where N·m were meant": ("screws-0-interim_nm", "6 lbf·in", "0.7 N·m is less than"),
     "pounds where kilograms were meant": ("mass_limit_kg", "260", "If it is 260 lb, write 260 lb: that is 117.9 kg"),
@@ -97,6 +98,7 @@ WRONGS = {
     "an adapter beyond any tilt": ("adapters-0-tilt_limit_deg", "80", "from 0 to 45 degrees"),
     "two adapters of one name": ("adapters-1-name", "Alder lower joint", "Another adapter is called"),
     "a height beyond any leg": ("build-below_centre_mm", "1860", "from 0 to 1000 mm"),
+    # FDA, UDI formats by issuing agency (2017): 51022222233336.
     "an identifier with a wrong digit": ("device_identifier", "51022222233337", "it would be 6"),
     "an identifier cut short": ("device_identifier", "5102222223", "here are 10"),
     "a place outside the drawing": ("places-0-x_mm", "90", "outside of what is drawn"),
@@ -140,6 +142,19 @@ def test_a_torque_beyond_the_usual_is_taken_once_it_was_compared_again_and_asked
     screw = versions(house)[-1].body["screws"][0]
     assert (screw["final_nm"], screw["compared_again"]) == ("70", {"final_nm": "70"})
     assert send(lead, version="1.4").status_code == 303, "not asked again while the figure stays"
+
+
+def test_adapters_build_heights_cautions_and_the_drawing_change_in_a_new_version_and_the_rest_stays(house, lead):
+    old = versions(house)[0].body
+    answer = send(lead, adapters__0__tilt_limit_deg="6", build__below_centre_mm="190", cautions="One.\n\n Two. ",
+                  places__0__y_mm="16", circles__0__radius_mm="9", **{"service-steps": ""})
+    assert answer.status_code == 303, answer.text
+    drawing = {**old["drawing"], "circles": [{**old["drawing"]["circles"][0], "radius_mm": "9"}],
+               "places": [{**old["drawing"]["places"][0], "y_mm": "16"}, *old["drawing"]["places"][1:]]}
+    assert versions(house)[-1].body == {
+        **old, "version": "1.3", "cautions": ["One.", "Two."], "drawing": drawing, "service": {"months": "24"},
+        "build": {**old["build"], "below_centre_mm": "190"},
+        "adapters": [{**old["adapters"][0], "tilt_limit_deg": "6"}, *old["adapters"][1:]]}
 
 
 def test_of_two_leads_who_publish_at_once_one_is_told_what_the_other_changed_and_loses_nothing(house, address):  # noqa: F811
