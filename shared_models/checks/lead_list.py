@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timezone
-from typing import Iterable
+from typing import Collection, Iterable
 
+from shared_models.checks.events import open_events
+from shared_models.checks.parts_over_time import visits_up_to
 from shared_models.checks.verdict import Verdict
 from shared_models.entries.fitting import FittingView
-from shared_models.quantities.moments import moment_from, moment_text
+from shared_models.quantities.moments import day_of, moment_from, moment_text
 
 WAITING, RETURNED, IN_PROGRESS, ACCEPTED = "waiting", "returned", "in_progress", "accepted"
 #: After so many days without contact somebody should ask after a tablet.  The project's own
@@ -70,6 +72,30 @@ def awaited(visits: Iterable[tuple[str, str, str, str | None]]) -> dict[str, str
         if side not in latest or this[:2] > latest[side][:2]:
             latest[side] = this
     return {fitting: day for _, fitting, day in latest.values() if day and _is_day(day)}
+
+
+@dataclass(frozen=True)
+class OpenEvents:
+    """Falls, pain and faults that nobody has closed: how many, with how much harm, since which ISO day."""
+
+    count: int
+    serious: int
+    since: str
+
+
+def events_to_follow(views: Collection[FittingView]) -> dict[str, OpenEvents]:
+    """Return what is still open by the fitting or visit at which a person was seen last.
+
+    ``views`` are all fittings and visits of one person; a follow-up at any of them counts.
+    """
+    before, found = {v.after for v in views}, {}
+    for view in views:
+        here = {v.id for v in visits_up_to(view)}
+        still = [e for e in open_events(view, views) if e.entry.subject.id in here] if view.id not in before else []
+        if still:
+            since = min(e.happened_on if _is_day(e.happened_on) else day_of(e.entry.happened_at).isoformat() for e in still)
+            found[view.id] = OpenEvents(len(still), sum(e.is_serious for e in still), since)
+    return found
 
 
 def _is_day(text: str) -> bool:

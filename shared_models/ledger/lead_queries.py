@@ -18,7 +18,7 @@ from shared_models.ledger.read_tables import (
     read_standing,
 )
 
-DOUBLE, OVERDUE = "double", "overdue"
+EVENTS, DOUBLE, OVERDUE = "events", "double", "overdue"
 _LAST_LETTER = "\U0010ffff"
 FEW = 500
 #: The newest first; in every other part what has waited longest.
@@ -52,7 +52,7 @@ class Line:
     """A fitting of the list; "" where nothing is recorded.  ``place`` is what it is sorted by.
 
     ``disputed_since`` and ``waits_since`` are moments in UTC, ``review_awaited_on``
-    an ISO day, ``prosthetist`` a staff id.
+    and ``event_open_since`` ISO days, ``prosthetist`` a staff id.
     """
 
     fitting: str
@@ -67,6 +67,9 @@ class Line:
     disputed: int
     disputed_since: str
     review_awaited_on: str
+    open_events: int
+    serious_events: int
+    event_open_since: str
     state: str
     review: str
     changed: bool
@@ -88,17 +91,17 @@ def looked_for(connection: Connection, wanted: Wanted) -> Wanted:
 
 
 def counts(connection: Connection, wanted: Wanted) -> dict[str, int]:
-    """Return how many fittings each part has: the four groups, double corrections, overdue reviews."""
+    """Return how many fittings each part has: the four groups, open events, double corrections, overdue reviews."""
     groups = (WAITING, RETURNED, IN_PROGRESS, ACCEPTED)
     if wanted.words:  # looked for once for all parts; without words each part is counted along its index
-        each = [func.count(case((_in_part(part, wanted), 1))) for part in (*groups, DOUBLE, OVERDUE)]
+        each = [func.count(case((_in_part(part, wanted), 1))) for part in (*groups, EVENTS, DOUBLE, OVERDUE)]
         row = connection.execute(_found(select(*each).select_from(read_standing), wanted)).one()
-        return dict(zip((*groups, DOUBLE, OVERDUE), row))
+        return dict(zip((*groups, EVENTS, DOUBLE, OVERDUE), row))
     by_group: dict[str, int] = dict(connection.execute(  # type: ignore[arg-type]
         _found(select(read_standing.c.standing, func.count()), wanted).group_by(read_standing.c.standing)
     ).all())
     found = {group: by_group.get(group, 0) for group in groups}
-    for part in (DOUBLE, OVERDUE):
+    for part in (EVENTS, DOUBLE, OVERDUE):
         asked = _found(select(func.count()).select_from(read_standing), wanted)
         found[part] = connection.scalar(asked.where(_in_part(part, wanted))) or 0
     return found
@@ -148,11 +151,13 @@ def prosthetists(connection: Connection, clinic: str) -> list[str]:
 
 
 def _place(part: str) -> ColumnElement[Any]:
-    columns = {DOUBLE: read_standing.c.disputed_since, OVERDUE: read_standing.c.review_awaited_on}
+    columns = {EVENTS: read_standing.c.event_open_since, DOUBLE: read_standing.c.disputed_since, OVERDUE: read_standing.c.review_awaited_on}
     return columns.get(part, read_standing.c.since)
 
 
 def _in_part(part: str, wanted: Wanted) -> ColumnElement[bool]:
+    if part == EVENTS:
+        return read_standing.c.event_open_since > ""
     if part == DOUBLE:
         return read_standing.c.disputed_since > ""
     if part == OVERDUE:
@@ -204,6 +209,6 @@ def _line(row: Any) -> Line:
     return Line(
         row.fitting, row.place, row.name or "", row.born_on or "", row.identifier or "", row.side or "",
         row.prosthetist or "", row.standing, row.since, row.disputed, row.disputed_since or "",
-        row.review_awaited_on or "", row.state, row.review, bool(row.changed), row.missing, row.last_entry_at,
-        row.marked is not None,
+        row.review_awaited_on or "", row.open_events, row.serious_events, row.event_open_since or "",
+        row.state, row.review, bool(row.changed), row.missing, row.last_entry_at, row.marked is not None,
     )

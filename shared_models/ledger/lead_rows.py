@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any, Iterable
+from typing import Any, Collection, Iterable
 
 from sqlalchemy import Connection, delete, insert, select, update
 
-from shared_models.checks.lead_list import awaited, standing_of
+from shared_models.checks.lead_list import OpenEvents, awaited, events_to_follow, standing_of
 from shared_models.checks.verdict import Verdict
 from shared_models.entries.fitting import FittingView
 from shared_models.ledger.read_tables import read_fitting, read_person_word, read_standing
@@ -14,13 +14,18 @@ from shared_models.quantities.comparing import kept_words
 
 
 def standing_row(view: FittingView, verdict: Verdict) -> dict[str, Any]:
-    """Return the row of a fitting; whether its planned review is awaited is told by ``keep_awaited``."""
+    """Return the row of a fitting.
+
+    Whether its planned review is awaited is told by ``keep_awaited``, what is to
+    be followed up by ``keep_open_events``: both take all visits of the person.
+    """
     standing = standing_of(view, verdict)
     return {
         "standing": standing.group, "since": standing.since, "disputed": standing.disputed,
         "disputed_since": standing.disputed_since or None, "review_awaited_on": None,
         "prosthetist": view.prosthetist or None, "state": verdict.state, "review": verdict.review,
         "changed": verdict.changed_since_review, "missing": missing_in(verdict),
+        "open_events": 0, "serious_events": 0, "event_open_since": None,
     }
 
 
@@ -42,6 +47,16 @@ def keep_awaited(connection: Connection, clinic: str, person: str) -> None:
         connection.execute(update(read_standing).where(
             read_standing.c.clinic == clinic, read_standing.c.fitting == row.fitting,
         ).values(review_awaited_on=still.get(row.fitting)))
+
+
+def keep_open_events(connection: Connection, clinic: str, views: Collection[FittingView]) -> None:
+    """Tell which falls, pain and faults of a person are still open, from all their fittings and visits."""
+    still = events_to_follow(views)
+    for view in views:
+        found = still.get(view.id, OpenEvents(0, 0, ""))
+        connection.execute(update(read_standing).where(
+            read_standing.c.clinic == clinic, read_standing.c.fitting == view.id,
+        ).values(open_events=found.count, serious_events=found.serious, event_open_since=found.since or None))
 
 
 def keep_words(connection: Connection, clinic: str, person: str, texts: Iterable[str | None]) -> None:

@@ -105,7 +105,8 @@ read_torque = Table(
 )
 
 #: The lead clinician's list.  ``since`` and ``disputed_since`` are in UTC, to be sorted by;
-#: ``review_awaited_on`` is a planned day to which the person has not come yet.
+#: ``review_awaited_on`` is a planned day to which the person has not come yet;
+#: ``event_open_since`` the day of the oldest fall, pain or fault that nobody has closed.
 read_standing = Table(
     "read_standing", metadata,
     key("clinic"),
@@ -121,6 +122,10 @@ read_standing = Table(
     identifier("review"),
     Column("changed", Boolean, nullable=False),
     count("missing"),
+    count("open_events"),
+    count("serious_events"),
+    Column("event_open_since", String(10), nullable=True),
+    Index("read_standing_events", "clinic", "event_open_since", "fitting"),
     Index("read_standing_since", "clinic", "standing", "since", "fitting"),
     Index("read_standing_disputed", "clinic", "disputed_since", "fitting"),
     Index("read_standing_awaited", "clinic", "review_awaited_on", "fitting"),

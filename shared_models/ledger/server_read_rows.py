@@ -17,7 +17,7 @@ from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.ledger.attachment_tables import read_attachment
 from shared_models.ledger.held_attachments import lacking_of, rows_of_attachments
-from shared_models.ledger.lead_rows import keep_awaited, keep_words, standing_row
+from shared_models.ledger.lead_rows import keep_awaited, keep_open_events, keep_words, standing_row
 from shared_models.ledger.read_tables import (
     judge_anew,
     read_component,
@@ -255,6 +255,7 @@ def _keep_person(reading: ClinicReading, person: str) -> None:
     newest = max(views, key=lambda v: v.opened.order if v.opened else ("",), default=None)
     names = [_text(identity, "given_name"), _text(identity, "family_name")]
     _tell_exchanged(reading, views)
+    keep_open_events(reading.connection, reading.clinic, views)
     keep_words(reading.connection, reading.clinic, person, (*names, _text(identity, "file_number"), person))
     reading.connection.execute(insert(read_person).values(
         clinic=reading.clinic, person=person,

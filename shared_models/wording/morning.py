@@ -8,6 +8,7 @@ TITLE = phrase("Morning list")
 LEAD = phrase("What waits for you, the longest first. Open a fitting to see why, and to decide.")
 #: The parts of the list, in the order of what waits for the lead.
 PARTS = Phrases({
+    "events": "Falls and faults still open",
     "waiting": "Waiting for review",
     "returned": "Returned, not yet answered",
     "double": "Corrected twice, apart",
@@ -16,8 +17,9 @@ PARTS = Phrases({
     "accepted": "Accepted",
 })
 #: What waits for the lead; the others are for looking up.
-TO_DO = ("waiting", "returned", "double", "overdue")
+TO_DO = ("events", "waiting", "returned", "double", "overdue")
 SAYS = Phrases({
+    "events": "Somebody fell, had pain, or a part failed, and no follow-up has closed it. Where the person was seen last; the oldest first.",
     "waiting": "Sent for review, or changed since it was accepted.",
     "returned": "Returned with remarks; the prosthetist has not sent it again.",
     "double": "Two people corrected the same entry without knowing of each other. One of the two has to be chosen, on a tablet.",
@@ -54,6 +56,15 @@ def days_ago(days: int) -> str:
     if days <= 0:
         return spoken("today")
     return counted("{number} day ago", "{number} days ago", days)
+
+
+def events_words(count: int, serious: int, day: str, days: str) -> str:
+    """Return how many falls, pain and faults are open, and since when; those with harm said."""
+    said = counted("{number} fall or fault open", "{number} falls or faults open", count)
+    if serious:
+        harm = counted("{number} of them with harm that needed care", "{number} of them with harm that needed care", serious)
+        said = spoken("{events}, {harm}", events=said, harm=harm)
+    return spoken("{events}, since {day} ({days})", events=said, day=day, days=days)
 
 
 def places_words(count: int) -> str:

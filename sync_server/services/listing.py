@@ -172,7 +172,7 @@ def _place_from(text: str, show: str) -> tuple[str, str] | None:
     if not show or not fitting or len(fitting) > 100 or "\0" in fitting:
         return None
     try:
-        if show == "overdue":
+        if show in ("overdue", "events"):
             date.fromisoformat(place)
         else:
             moment_from(place)
@@ -219,6 +219,10 @@ def _line(line: Line, here: _Clinic) -> ListedFitting:
 
 def _reasons(line: Line, today: date) -> tuple[str, ...]:
     found = []
+    if line.event_open_since:
+        happened = date.fromisoformat(line.event_open_since)
+        ago = words.days_ago((today - happened).days)
+        found.append(words.events_words(line.open_events, line.serious_events, day_words(happened), ago))
     if line.standing in ("waiting", "returned"):
         since = day_of(line.waits_since)
         found.append(words.SINCE[line.standing].format(day=day_words(since), days=words.days_ago((today - since).days)))

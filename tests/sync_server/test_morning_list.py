@@ -16,6 +16,7 @@ from shared_models.entries.envelope import Subject
 from shared_models.entries.signatures import new_key
 from shared_models.ledger.columns import SERVER
 from shared_models.ledger.engine import open_store
+from shared_models.ledger.judging_anew import judge_piece
 from shared_models.ledger.server_read_rows import read_rows
 from shared_models.ledger.tables import tablet_access
 from shared_models.quantities.moments import moment_text, now_here
@@ -106,6 +107,53 @@ def test_a_planned_review_is_overdue_from_the_day_after_and_until_a_later_visit(
     desk.visit().asked()
     tablet.push()
     assert "overdue" not in parts_of(look(house)), "the person was seen again"
+
+
+@both
+def test_a_fall_stands_first_until_a_follow_up_at_any_visit_closes_it(house, tablet):
+    desk = tablet.desk
+    desk.event(injury="care", knee_involved="perhaps", happened_on=days_ago(9))
+    desk.event("e2", what="fault", happened_on=days_ago(3))
+    tablet.push()
+    answer = look(house)
+    assert list(parts_of(answer))[0] == "events" and counts_of(answer)["Falls and faults still open"] == 1
+    said = words_of(answer)
+    assert f"2 falls or faults open, 1 of them with harm that needed care, since {day_words(TODAY - timedelta(days=9))} (9 days ago)" in said
+    # At a later visit it stands where the person was seen last, and only there.
+    desk.visit().asked(falls="1")
+    tablet.push()
+    answer = look(house, show="events")
+    assert parts_of(answer) == {"events": ["Ash Example"]} and 'href="/fittings/visit-1"' in answer.text
+    assert 'href="/fittings/fitting-1"' not in answer.text
+    desk.follow_up("e1")
+    tablet.push()
+    assert "1 fall or fault open, since" in words_of(look(house, show="events"))
+    # Closed in the record of the fitting before, it is closed.
+    desk.fitting = Subject("fitting", "fitting-1")
+    desk.follow_up("e2")
+    tablet.push()
+    assert counts_of(look(house))["Falls and faults still open"] == 0
+
+
+def test_a_store_made_before_falls_were_listed_lists_them_once_the_server_has_judged_anew(house, tablet):
+    desk = tablet.desk
+    desk.event(happened_on=days_ago(9))
+    tablet.push()
+    kept = read_rows_of(house)
+    # As the migration leaves it: columns without anything in them, and the fitting marked.
+    with house.station.store.writing() as connection:
+        connection.execute(text("UPDATE read_standing SET open_events = 0, event_open_since = NULL"))
+        connection.execute(text("INSERT INTO judge_anew (clinic, sort, subject) VALUES (:c, 'fitting', 'fitting-1')"), {"c": CLINIC})
+    assert counts_of(look(house))["Falls and faults still open"] == 0
+    with house.station.writing(CLINIC) as reading:
+        judge_piece(reading, house.station.today())
+    assert read_rows_of(house) == kept
+    assert counts_of(look(house))["Falls and faults still open"] == 1
+
+
+def read_rows_of(house):
+    with house.station.store.reading() as connection:
+        return read_rows(connection, CLINIC)["read_standing"]
 
 
 @both
