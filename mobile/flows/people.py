@@ -43,14 +43,16 @@ def possible_duplicates(session: Session, body: Mapping[str, Any]) -> list[Known
 
 
 def _identities(session: Session) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    """Everybody's identity: from the list of fittings, and of people without one from the record.
+    """Everybody's identity: from the list of fittings, and of people who are not surely in it from the record.
 
     A person whose fitting was cut off before it was opened has none; a disputed
-    identity stands in no list and is read too.
+    identity stands in no list and is read too.  So is one whose fitting is still to
+    be judged anew: a changed staff list has all of them judged, which takes minutes
+    where there are thousands, and reading who somebody is takes no judging.
     """
-    while session.summaries_waiting():
-        session.work_out_summaries(50)
-    listed = {s.person: s for s in session.summaries() if s.person and s.name}
+    said = session.summaries()
+    waiting = session.summaries_out_of_date()
+    listed = {s.person: s for s in said if s.person and s.name and s.fitting not in waiting}
     for person, summary in listed.items():
         yield person, {key: getattr(summary, key) for key in _IDENTITY}
     for person in session.record.subjects("person"):

@@ -152,6 +152,10 @@ class Session:
         """Return how many summaries still say what was true before."""
         return self._list.waiting()
 
+    def summaries_out_of_date(self) -> set[str]:
+        """Return the fittings whose summaries, as read last, may say what was true before."""
+        return self._list.out_of_date()
+
     def work_out_summaries(self, most: int) -> int:
         """Work out some of the summaries that wait, on any thread; return how many are left."""
         return self._list.work_out_some(most)

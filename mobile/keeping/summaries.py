@@ -33,6 +33,7 @@ class Summaries:
         self._waiting: list[SummaryRow] = []
         #: How many fittings the list read last still shows as they were before, or not at all.
         self.shown_short = 0
+        self._short: frozenset[str] = frozenset()
 
     def all(self) -> list[FittingSummary]:
         """Return the summaries of all fittings, the one touched last first.
@@ -51,12 +52,17 @@ class Summaries:
             anew = {row.fitting: self._work_out(row) for row in waiting[:AT_ONCE]}
             self._waiting = waiting[AT_ONCE:]
             self.shown_short = len(self._waiting)
+            self._short = frozenset(row.fitting for row in self._waiting)
             shown = (anew.get(row.fitting) or summary for row, summary in found)
             return [summary for summary in shown if summary is not None]
 
     def waiting(self) -> int:
         """Return how many are still to be worked out."""
         return len(self._waiting)
+
+    def out_of_date(self) -> set[str]:
+        """Return the fittings of which the list read last may say what was true before."""
+        return set(self._short)
 
     def work_out_some(self, most: int) -> int:
         """Work out some of those that wait; return how many are left."""

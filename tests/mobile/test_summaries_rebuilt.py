@@ -24,6 +24,8 @@ from shared_models.ledger.store import EntryStore
 from shared_models.ledger.sync_states import SyncState
 from shared_models.ledger.tables import entry as entry_table
 from shared_models.quantities.moments import moment_text, now_here
+from mobile.flows.people import possible_duplicates
+from mobile.keeping import summaries
 from mobile.keeping.places import STORE_NAME
 from mobile.keeping.summaries import AT_ONCE
 from mobile.keeping.tablet import Tablet
@@ -104,6 +106,27 @@ def test_what_was_marked_shows_what_it_said_last_until_it_is_worked_out(clinic):
     assert session.summaries_waiting() == FITTINGS - AT_ONCE
     assert [s.fitting for s in after] == [s.fitting for s in before]
     assert after[AT_ONCE:] == before[AT_ONCE:]
+    tablet.close()
+
+
+def test_who_is_known_is_looked_for_after_a_new_staff_list_without_judging_every_fitting(clinic, monkeypatch):
+    tablet = Tablet(clinic)
+    session = tablet.unlock(PROSTHETIST, PIN)
+    session.summaries()
+    while session.work_out_summaries(5):
+        pass
+    last, same = session.summaries()[-1], session.summaries()[-2]
+    session.save("staff", Subject("staff", "somebody-newer"), {"name": "Ona Example (invented)", "roles": ["technician"]})
+    person = Subject("person", last.person)
+    head = session.record.head(person, "identity")
+    session.correct(head, {**head.body, "file_number": "CORRECTED-1"}, "mistyped")
+    judged = []
+    monkeypatch.setattr(summaries, "judge", lambda view, day: judged.append(view.id) or judge(view, day))
+    identity = {"born_on": "1901-01-01", "given_name": "Nobody", "family_name": "Like"}
+    assert [k.person for k in possible_duplicates(session, {**identity, "file_number": "corrected-1"})] == [last.person]
+    assert [k.person for k in possible_duplicates(session, {**identity, "file_number": same.file_number})] == [same.person]
+    assert possible_duplicates(session, {**identity, "file_number": last.file_number}) == []
+    assert len(judged) <= 3 * AT_ONCE < FITTINGS and session.summaries_waiting() > 0
     tablet.close()
 
 
