@@ -11,7 +11,7 @@ from shared_models.wording import fitting_record as words
 from shared_models.wording.course_lines import CourseLine, course_of
 
 #: Shares of the width: when and what; each adjuster; came to and pain.  Seen and felt has the rest.
-_BEFORE, _ADJUSTER, _BEHIND = (0.05, 0.185), 0.075, (0.105, 0.06)
+_BEFORE, _ADJUSTER, _BEHIND = (0.05, 0.185), 0.078, (0.105, 0.064)
 
 
 def course_columns(view: FittingView) -> tuple[tuple[str, ...], tuple[float, ...]]:

@@ -33,7 +33,6 @@ def record_pdf(record: FittingRecord) -> bytes:
     if not any(table.heading == spoken(words.TRIALS) for table in record.tables):
         paper.measured(record)
     paper.charts("", record.drawn, 3, _DRAWN_MM, "")
-    paper.sentences(spoken(words.MATCHING), (record.matching,), points=_TABLE_PT)
     return bytes(paper.output())
 
 
@@ -49,6 +48,7 @@ class _RecordPaper(Paper):
         self._text(record.facts, _BODY_PT)
         self.ln(1)
         self.sentences(spoken(words.VERDICT), (record.verdict[:1].upper() + record.verdict[1:], *record.gaps), bold_first=True)
+        self.sentences(spoken(words.MATCHING), (record.matching,), points=_TABLE_PT)
 
     def sentences(
         self, heading: str, lines: tuple[str, ...], *, bold_first: bool = False, points: float = _BODY_PT,
