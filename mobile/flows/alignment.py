@@ -25,6 +25,7 @@ from shared_models.wording.alignment import alignment_notes, impossible_words
 from shared_models.wording.alignment_figures import LINE, Note
 from shared_models.wording.masses import mass_note
 from shared_models.wording.refusals import refusal_sentence
+from shared_models.wording.suiting import CANDIDACY, suiting_notes
 from mobile.flows.forms import SlotForm
 from mobile.keeping.session import Session
 
@@ -132,6 +133,8 @@ def notes_beside(view: FittingView, entry: Entry) -> tuple[Note, ...]:
     """Return what is to be said beside a recorded alignment or mass; nothing for other kinds."""
     if entry.kind == "body":
         return mass_note(masses_of(view))
+    if entry.kind == CANDIDACY:
+        return suiting_notes(view)
     if entry.kind not in KINDS:
         return ()
     return alignment_notes(read_alignment(view, entry.kind, entry.body), view.edition)
@@ -143,6 +146,8 @@ def picture_of(view: FittingView, entry: Entry, plane: str, room: Room) -> Pictu
 
 
 def notes_of_open(view: FittingView, slot: str) -> tuple[Note, ...]:
-    """Return what is to be said of the line of an alignment that is to be read again."""
+    """Return what is to be said of what is compared, or of the line of an alignment that is to be read again."""
+    if slot == CANDIDACY:
+        return suiting_notes(view)
     head = view.head(slot) if slot.startswith("alignment/") else None
     return tuple(note for note in notes_beside(view, head) if note.about == LINE) if head else ()

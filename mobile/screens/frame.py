@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Callable
 
+from kivy.clock import Clock
 from kivy.metrics import dp
 
 from shared_models.language import spoken
@@ -30,6 +31,10 @@ class StagePage(PageFrame):
         self._followed: list[tuple[Any, str, int]] = []
         # Bound weakly: the theme outlives every page.
         theme.bind(font_scale=self._place_strip)
+        self._strip_needs = 0.0
+        self._look_for_room = Clock.create_trigger(self._move_strip, -1)
+        self.side.fbind("height", lambda *_: self._look_for_room())
+        self.side.fbind("minimum_height", lambda *_: self._look_for_room())
         self._warning = Banner(kind="doubt", test_name="warning")
         self.header.fbind("on_see_unsent", lambda *_: stage.go_sync())
         self.header.fbind("on_leave", lambda *_: self.leave())
@@ -125,11 +130,26 @@ class StagePage(PageFrame):
         strip.padding = [0, 0, 0, 0]
         if self.has_side and theme.font_scale > LARGE_TYPE:
             self.body.add_widget(strip)
-        elif self.has_side and not self.has_picture:
+        elif self.has_side and not self.has_picture and not self._strip_needs:
             strip.padding = [dp(20), dp(14), dp(12), dp(6)]
             self.side.add_widget(strip, index=len(self.side.children))
         else:
             self.foot.add_widget(strip)
+
+    def _move_strip(self, *_args) -> None:
+        """Where keypad and settings are higher than their pane, the settings stand at the foot.
+
+        Measured with the foot's height, which the settings change themselves.
+        """
+        strip, room = self._strip, self.side.height + self.foot.height
+        if strip is None or not self.is_wide or not self.has_side:
+            return
+        if strip.parent is self.side and self.side.minimum_height > self.side.height + 1:
+            self._strip_needs = self.side.minimum_height + self.foot.height
+            self._place_strip()
+        elif self._strip_needs and room >= self._strip_needs:
+            self._strip_needs = 0.0
+            self._place_strip()
 
     def follow(self, thing, *names: str, act: Callable[..., None]) -> None:
         """Call ``act`` when a property of something that stays changes, until the page is emptied.
@@ -144,7 +164,7 @@ class StagePage(PageFrame):
         for thing, name, uid in self._followed:
             thing.unbind_uid(name, uid)
         self._followed = []
-        self._strip = None
+        self._strip, self._strip_needs = None, 0.0
         self.has_picture = False
         for share in ("side_share", "picture_share"):
             setattr(self, share, self.property(share).defaultvalue)

@@ -80,7 +80,8 @@ class EntryPane:
         for sentence in found.sentences:
             page.body.add_widget(Banner(kind="doubt", text=sentence))
         for note in () if wrong else notes_of_open(page.view, slot):
-            page.body.add_widget(note_banner(note))
+            if note.sentence not in found.sentences:
+                page.body.add_widget(note_banner(note))
         if form.had_draft:
             page.body.add_widget(Banner(
                 kind="info", lead=spoken("Taken up again."),
@@ -170,7 +171,8 @@ class RecordedPane:
         show_component_map(page, slot)
         show_facts(page, self.head)
         for note in notes_beside(page.view, self.head):
-            page.body.add_widget(note_banner(note))
+            if note.sentence not in found.sentences:
+                page.body.add_widget(note_banner(note))
         for earlier in page.view.slot(slot).versions(self.head)[:-1]:
             page.body.add_widget(ListRow(
                 title=spoken("Before: ") + (said(earlier, page.view) or spoken("as it was")),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
+from shared_models.catalogue.sheets import Sheet
 from shared_models.checks.as_typed import exact_figure
 from shared_models.checks.remarks import Remark
 from shared_models.checks.rulebook import amount, kept, rule
@@ -35,19 +37,50 @@ def part_fits_place(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
 @rule
 def mass_within_every_limit(view: FittingView, entry: Entry, slot: str) -> list[Remark]:
     """Each component bears the person, on the basis its own sheet states."""
+    borne = loads_borne(view)
+    if borne is None:
+        return [Remark("mass_not_known", slot, entry.digest)]
+    return [Remark("mass_above_limit", slot, view.head("body").digest, b.figures) for b in borne if b.left_kg < 0]
+
+
+@dataclass(frozen=True)
+class Borne:
+    """What one part of the chain is to bear, held against its own sheet; both in kg."""
+
+    place: str
+    sheet: Sheet
+    mass_kg: Fraction
+
+    @property
+    def left_kg(self) -> Fraction:
+        """How far the person stays below the limit; less than nothing above it."""
+        return Fraction(self.sheet.mass_limit_kg) - self.mass_kg
+
+    @property
+    def figures(self) -> dict[str, str]:
+        """The figures as they are said."""
+        limit = self.sheet.mass_limit_kg
+        return {
+            "place": self.place, "component": self.sheet.name, "mass": in_tenths(self.mass_kg, [limit]),
+            "limit": text_of(limit), "basis": self.sheet.mass_basis,
+        }
+
+
+def loads_borne(view: FittingView) -> list[Borne] | None:
+    """Return what each part is to bear, on the basis of its sheet; None while no mass is known."""
     body = view.head("body")
     bare, load = (exact_figure(body.body if body else {}, f, "kg") for f in ("body_mass_kg", "carried_load_kg"))
-    if body is None or bare is None:
-        return [Remark("mass_not_known", slot, entry.digest)]
-    found = []
-    for place, sheet in view.sheets().items():
-        mass = bare + (load or 0) if sheet.mass_basis == "with_carried_load" else bare
-        if mass > Fraction(sheet.mass_limit_kg):
-            found.append(Remark("mass_above_limit", slot, body.digest, {
-                "place": place, "component": sheet.name, "mass": in_tenths(mass, [sheet.mass_limit_kg]),
-                "limit": text_of(sheet.mass_limit_kg), "basis": sheet.mass_basis,
-            }))
-    return found
+    if bare is None:
+        return None
+    return [
+        Borne(place, sheet, bare + (load or 0) if sheet.mass_basis == "with_carried_load" else bare)
+        for place, sheet in view.sheets().items()
+    ]
+
+
+def weakest_member(view: FittingView) -> Borne | None:
+    """Return the part whose limit the person comes nearest to; None while that is not known."""
+    return min(loads_borne(view) or [], key=lambda b: b.left_kg, default=None)
 
 
 @rule
@@ -83,3 +116,14 @@ def doubts_are_answered(view: FittingView, entry: Entry, slot: str) -> list[Rema
     """Where something speaks against it, the decision carries its reason."""
     answered = kept(entry, "because")
     return [Remark(code, slot, entry.digest, blocks=not answered) for code in candidacy_doubts(view)]
+
+
+def before_deciding(view: FittingView, slot: str) -> list[Remark]:
+    """Return what stands against the components before anybody has decided, as it would be judged after."""
+    body, activity = view.head("body"), view.head("activity")
+    found: list[Remark] = []
+    if body is not None:
+        found += mass_within_every_limit(view, body, slot)
+    if activity is not None:
+        found += level_within_every_range(view, activity, slot)
+    return found + [Remark(code, slot) for code in candidacy_doubts(view)]

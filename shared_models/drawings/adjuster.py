@@ -19,7 +19,7 @@ from shared_models.wording import trials as words
 #: Half of the dial's sweep, in degrees from straight up.
 HALF_SWEEP_DEG = 135.0
 #: Radii in the scene's own unit: ring from inside to outside, ticks, reach, hands, numbers.
-RING, TICK, REACH, HAND, TURN, NUMBER = (66.0, 86.0), 92.0, 59.0, (38.0, 92.0), 99.0, 108.0
+RING, TICK, REACH, HAND, TURN, NUMBER = (66.0, 86.0), 92.0, 59.0, (50.0, 92.0), 99.0, 108.0
 LEFT, BOTTOM, WIDTH, HEIGHT = -130.0, -100.0, 260.0, 232.0
 #: More positions than these are not ticked one by one, nor hatched.
 _MOST_TICKS, _HATCH_DEG, _PIECE_DEG = 50, 6.0, 5.0

@@ -19,7 +19,7 @@ from shared_models.wording.figures import Figures
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.units import unit_words
 
-_BASIS = Phrases({"bare": "body mass alone", "with_carried_load": "body mass with carried load"})
+BASIS = Phrases({"bare": "body mass alone", "with_carried_load": "body mass with carried load"})
 
 #: Remarks whose sentence needs only the slot's name ({place}) and figures.
 SENTENCES = Phrases({
@@ -129,7 +129,7 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "what": said(cause, view) if cause else "",
         "time": clock_words(cause.happened_at) if cause else "",
         **{key: day_words(figures[key]) for key in _DAYS if key in figures},
-        "basis": _BASIS.get(figures.get("basis", ""), figures.get("basis", "")),
+        "basis": BASIS.get(figures.get("basis", ""), figures.get("basis", "")),
         "words": words(figures.get("choices", ""), figures.get("value", "")),
         "asked_words": words("locking_method", figures.get("asked", "")),
         "reason_words": words("stop_reason", figures.get("reason", "")) or spoken("no reason given"),

@@ -193,3 +193,26 @@ def test_the_wrench_is_in_calibration_on_the_day_of_the_tightening(calibrated, c
 def test_the_demo_knee_is_the_weakest_member_for_a_person_who_carries_load():
     limits = {d: Decimal(demo_sheet(d)["mass_limit_kg"]) for d in ("knee_alder", "tube_dune", "adapter_cove")}
     assert min(limits, key=limits.get) == "knee_alder"
+
+
+# 118 kg with carried load for the knee against 116 kg bare for the foot: what is
+# left of each is a subtraction (computed by hand).
+@pytest.mark.parametrize(("mass", "load", "part", "left"), [
+    ("82.5", "6", "Alder demo knee (invented)", "29.5 kg are left"),
+    ("82.5", "0", "Elm demo foot (invented)", "33.5 kg are left"),
+    ("112", "6", "Alder demo knee (invented)", "Nothing is left"),
+    ("116", "0", "Elm demo foot (invented)", "Nothing is left"),
+])
+def test_before_anybody_decides_the_weakest_member_is_named_with_what_it_bears_and_what_is_left(mass, load, part, left):
+    from shared_models.wording.suiting import suiting_notes
+
+    weakest, *against = suiting_notes(weighing(mass, load).view)
+    assert part in weakest.lead and left in weakest.text
+    assert against == []
+
+
+def test_a_limit_passed_is_said_before_the_decision_with_what_would_be_right():
+    from shared_models.wording.suiting import suiting_notes
+
+    said = [n.sentence for n in suiting_notes(weighing("112", "6.5").view) if n.kind == "doubt"]
+    assert said == ["118.5 kg (body mass with carried load) is above the 118 kg limit of Alder demo knee (invented). Choose a component that bears it."]
