@@ -26,7 +26,7 @@ def _weakest_note(weakest: Borne) -> Note:
         "Weakest member: {component}, limit {limit} kg.", component=figures["component"], limit=figures["limit"],
     )
     bears = spoken(
-        "It bears {mass} kg ({basis}).", mass=figures["mass"], basis=BASIS.get(figures["basis"], figures["basis"]),
+        "It is to bear {mass} kg ({basis}).", mass=figures["mass"], basis=BASIS.get(figures["basis"], figures["basis"]),
     )
     if left > 0:
         rest = spoken("{left_kg} kg are left; every other part leaves as much or more.", left_kg=in_tenths(left))

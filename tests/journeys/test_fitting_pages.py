@@ -218,3 +218,32 @@ def test_hands_claim_to_have_typed_only_what_they_typed(at_work, on_screen, fing
     # Who stands by is remembered from the trial before: nothing is typed, so no draft holds it.
     careful.fill({"stands_by": remembered, "pain_0_10": "1"})
     assert said == [("pain_0_10", None), ("pain_0_10", "1")]
+
+
+@pytest.mark.plain_way
+def test_the_last_confirmed_settings_never_lie_over_what_stands_above_the_keypad(at_work, on_screen, finger, window):
+    _, _, desk = at_work
+    desk.before_the_bench().on_the_bench().tune()
+    page = show_fitting(on_screen, finger, at_work, "skin_first", "skin/first")
+    if finger.is_there("anew"):
+        finger.tap("anew")
+    strip = finger.find("last_confirmed")
+    assert strip.parent is page.side
+    # As much lower as the band and the words of practice make it.
+    window.set_size(1280, 660)
+    finger.pump(6)
+    assert page.side.minimum_height <= page.side.height + 1
+    assert strip.parent is not page.side
+    _, low, _, high = window_box(strip)
+    assert 0 <= low and high <= window_box(page.side)[1] + 1, "at the foot, beneath the keypad"
+    window.set_size(1280, 800)
+    finger.pump(6)
+    assert strip.parent is page.side, "back where the eye looks for it"
+
+
+def test_before_the_decision_the_page_names_the_weakest_part_and_what_is_left(at_work, on_screen, finger):
+    _, _, desk = at_work
+    desk.before_the_bench()
+    show_fitting(on_screen, finger, at_work, "candidacy", "candidacy")
+    assert finger.sees("Weakest member: Alder demo knee (invented), limit 118 kg.")
+    assert finger.sees("29.5 kg are left; every other part leaves as much or more.")
