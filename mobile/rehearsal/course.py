@@ -155,6 +155,8 @@ class Course:
             if field.message_kind != "refusal":
                 raise LostOnTheWay(f"{wrong} was not refused")
             self.say(f"  refused: {field.message}")
+        if self.finger.is_there("wrench:1"):  # the clinic has wrenches, and none is in hand yet
+            self.finger.tap("wrench:1")
         self.hands.fill(person.answers(slot, page.view, now_here().date()))
         self.finger.tap("save")
         self._must_have_moved_on(page, slot)

@@ -30,6 +30,10 @@ def answers(slot: str, view, today: date) -> dict[str, Any]:
             "wrench": "Bench wrench 2",
             "wrench_calibrated_on": (today - timedelta(days=120)).isoformat(),
         }
+    if sort == "torque_check":
+        return {"held": True, **answers(f"torque_final/{key}", view, today)}
+    if sort == "found":
+        return {"position": view.former.settings()[key]}
     if sort == "component":
         return {"serial": f"DEMO-{key[:3].upper()}-0417", "lot": "D26"}
     if sort == "cap":
@@ -40,6 +44,12 @@ def answers(slot: str, view, today: date) -> dict[str, Any]:
 
 
 _ANSWERS = {
+    "since_last": lambda _: {
+        "came_for": "planned", "hours_worn_a_day": "12", "steps_a_day": "4000", "stairs_pattern": "step_over_step", "falls": "0",
+        "gave_way": False, "noise_leak_looseness": False,
+    },
+    "parts_compared": lambda _: {"as_recorded": True, "no_damage": True},
+    "alignment/found": lambda _: {"load_line_offset_mm": "36", "height_difference_mm": "-4"},
     "body": lambda _: {"body_mass_kg": "82.5", "carried_load_kg": "6"},
     "activity": lambda _: {"functional_level": "3", "walks_at_two_paces": True, "goals": "walk to the harbour, stairs at home"},
     "limb": lambda _: {"hip_flexion_contracture_deg": "5", "limb_state": "stable", "skin_state": "intact", "sound_limb": "good"},

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from shared_models.checks.drift import drifts
 from shared_models.checks.events import open_events
 from shared_models.checks.parts_over_time import parts_over_time
 from shared_models.entries.envelope import Subject
+from shared_models.papers.fitting_record import fitting_record
 from tests.journeys.test_fitting_pages import SIZES, at_work, hands, must_fit, show_fitting  # noqa: F401
 
 
@@ -153,3 +155,24 @@ def on_a_page(on_screen, fitted):
     stage = on_screen(tablet, session)
     stage.go_fitting("visit-1", "since")
     return stage.page
+
+
+def test_a_whole_later_visit_is_recorded_by_touches_from_its_beginning_to_complete(fitted, on_screen, finger):
+    from mobile.rehearsal.course import Course
+
+    tablet, session, desk = fitted
+    desk.follow_up("e1")
+    page = show_fitting(on_screen, finger, fitted, "missing")
+    finger.tap("visit")
+    visit = next(s.fitting for s in session.summaries() if s.fitting != "fitting-1")
+    stage = page.stage
+    course = Course(stage, finger, say=lambda _words: None)
+    course.run_until(course.complete)
+    view, verdict = session.fitting(visit), session.verdict(visit)
+    assert verdict.is_complete and verdict.screws_are_signed
+    assert {d.name: d.has_drifted for d in drifts(view)} == dict.fromkeys((d.name for d in drifts(view)), False)
+    # Nothing was turned or tightened, and paper says so with what was left.
+    record = fitting_record(view, verdict)
+    torques = next(t for t in record.tables if t.heading == "Final torques")
+    assert all(row[2].startswith("not touched at this visit; last ") for row in torques.rows) and torques.rows
+    assert not record.is_draft and record.title == "Record of a later visit"
