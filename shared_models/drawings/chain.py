@@ -27,6 +27,8 @@ _MIDDLE, _LABELS_FROM, _MARK = 120.0, 296.0, 17.0
 #: How high each piece stands in the plan, and where the chain begins.
 _PIECES = {"socket": 290.0, "upper_adapter": 66.0, "knee": 190.0, "tube": 240.0, "foot": 120.0}
 _GAP = 6.0
+#: How often the plan is widened for its words before it is left as it is, and how many times as wide.
+_WIDENINGS, _MOST_WIDENED = 12, 3.0
 _PEN = {words.IN_HAND: ("working", 4.0), words.RECORDED: ("ink", 2.0), words.OPEN: ("ink_soft", 1.5), words.DISPUTED: ("doubt", 2.5)}
 
 
@@ -43,34 +45,53 @@ def chain_states(view: FittingView, in_hand: str = "") -> dict[str, str]:
 def chain_picture(view: FittingView, in_hand: str, room: Room) -> Picture:
     """Return the chain with what is recorded and open; ``in_hand`` is the place being filled in."""
     states = chain_states(view, in_hand)
-    wide, line = _HIGH * room.wide, _HIGH * room.line
     names = {place: view.edition.words("place", place) for place in PLACES}
-    across = max(wide - _LABELS_FROM - _EDGE, 6 * line)
-    told = {
-        place: wrapped(names[place], across, line * 1.12) + "\n" + states[place] for place in PLACES
-    }
-    if line * sum(text.count("\n") + 1 for text in told.values()) > _HIGH:
-        # Too little room for every name: the piece in hand keeps its own, the others their state.
-        told = {place: told[place] if place == in_hand else states[place] for place in PLACES}
-    width = max(wide, _LABELS_FROM + max(text_width(text, line) for text in told.values()) + _EDGE)
-    spare = (_HIGH - line * sum(text.count("\n") + 1 for text in told.values())) / len(PLACES)
+    told, width, high = _told(names, states, in_hand, room)
+    line, bottom = high * room.line, (_HIGH - high) / 2
+    spare = (high - line * sum(text.count("\n") + 1 for text in told.values())) / len(PLACES)
     shapes: list[Shape] = []
-    top, label_top = _HIGH - _EDGE, _HIGH - max(spare, 0.0) / 2
+    top, label_top = _HIGH - _EDGE, bottom + high - max(spare, 0.0) / 2
     for place in PLACES:
         tone, pen = _PEN[states[place]]
         middle = (_MIDDLE, top - _PIECES[place] / 2)
         shapes += _piece(place, top, states[place], tone, pen)
-        high = line * (told[place].count("\n") + 1)
-        at = label_top - high / 2
+        label_high = line * (told[place].count("\n") + 1)
+        at = label_top - label_high / 2
         shapes += [
             Line(((_MIDDLE + 88, middle[1]), (_LABELS_FROM - 56, at)), "hairline", 1.0),
             *_mark((_LABELS_FROM - 32, at), states[place], tone),
             Label((_LABELS_FROM, at), told[place], bold=place == in_hand, across="left"),
         ]
         top -= _PIECES[place] + _GAP
-        label_top -= high + max(spare, 0.0)
+        label_top -= label_high + max(spare, 0.0)
     says = words.chain_says([(names[place], states[place]) for place in PLACES])
-    return Picture(Scene(0.0, 0.0, width, _HIGH, tuple(shapes), says=says), spoken(words.CHAIN_CAPTION))
+    return Picture(Scene(0.0, bottom, width, high, tuple(shapes), says=says), spoken(words.CHAIN_CAPTION))
+
+
+def _told(names: Mapping[str, str], states: Mapping[str, str], in_hand: str, room: Room) -> tuple[dict[str, str], float, float]:
+    """Return what is written beside each piece, and how wide and high the plan is for it.
+
+    A plan widened for its words is drawn smaller, so in its own unit the type grows with it. Where
+    the names would lie over each other the piece in hand keeps its own, the others their state.
+    """
+    for named in (PLACES, (in_hand,)):
+        width = _HIGH * room.wide
+        for _ in range(_WIDENINGS):
+            high = width / room.wide
+            line = high * room.line
+            across = max(width - _LABELS_FROM - _EDGE, 6 * line)
+            told = {
+                place: (wrapped(names[place], across, line * 1.12) + "\n" if place in named else "") + states[place]
+                for place in PLACES
+            }
+            needed = _LABELS_FROM + max(text_width(text, line) for text in told.values()) + _EDGE
+            if needed <= width:
+                break
+            width = min(needed, _HIGH * room.wide * _MOST_WIDENED)
+        high = width / room.wide
+        if high * room.line * sum(text.count("\n") + 1 for text in told.values()) <= high:
+            break
+    return told, width, high
 
 
 def _piece(place: str, top: float, state: str, tone: str, pen: float) -> list[Shape]:

@@ -80,3 +80,19 @@ def test_a_heel_that_nobody_measured_is_not_drawn():
     picture = shoe_picture(desk.view, {}, ROOM)
     assert labels(picture) == ["not measured yet"]
     assert not [s for s in picture.scene.shapes if isinstance(s, Area) and s.tone == "ink_soft"]
+
+
+# The tablet upright at the largest type (a pane of about 280 by 640 px, a line of 31 px), lying, and between.
+@pytest.mark.parametrize("room", [Room(0.42, 0.049), Room(0.44, 0.045), ROOM, Room(0.62, 0.07), Room(0.9, 0.03)])
+@pytest.mark.parametrize("in_hand", ["", "upper_adapter", "foot"])
+def test_no_words_of_the_chain_lie_over_each_other_or_beside_the_plan(room, in_hand):
+    from shared_models.drawings.plain_shapes import text_width
+
+    scene = chain_picture(Desk().staff().before_the_bench().view, in_hand, room).scene
+    # A scene is shown as large as its room allows; type keeps its size, so a smaller plan has larger lines.
+    line = room.line / min(room.wide / scene.width, 1 / scene.height)
+    words = sorted((s for s in scene.shapes if isinstance(s, Label)), key=lambda s: -s.at[1])
+    tops = [(w.at[1] + line * (w.text.count("\n") + 1) / 2, w.at[1] - line * (w.text.count("\n") + 1) / 2) for w in words]
+    assert all(low >= top - 1 for (_, low), (top, _) in zip(tops, tops[1:]))
+    assert tops[0][0] <= scene.bottom + scene.height + 1 and tops[-1][1] >= scene.bottom - 1
+    assert max(w.at[0] + text_width(w.text, line) for w in words) <= scene.left + scene.width + 1
