@@ -26,4 +26,5 @@ def pytest_generate_tests(metafunc) -> None:
 def postgres():
     """The run's own PostgreSQL; skips, with the reason, where there can be none."""
     worker = os.environ.get("PYTEST_XDIST_WORKER", "main")
-    return own_postgres.start(worker, os.environ.get("PYTEST_XDIST_TESTRUNUID", str(os.getpid())))
+    run = os.environ.get("PYTEST_XDIST_TESTRUNUID", str(os.getpid()))
+    return own_postgres.start(worker, run, own_postgres.in_memory())

