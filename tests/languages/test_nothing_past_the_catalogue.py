@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
 from pypdf import PdfReader
@@ -54,6 +55,17 @@ def test_every_page_of_the_server_is_said_by_way_of_the_catalogue(house, tablet,
                 found[pattern] = sorted(set(past))
     assert seen >= 7
     assert found == {}
+
+
+def test_a_page_in_german_has_the_same_marks_as_in_english(house, tablet):  # noqa: F811
+    """A mark is the shape of a state; it must not hang on the words beside it."""
+    gappy(tablet.desk)
+    assert tablet.push().status_code == 200
+    lead, marks = house.lead(), {}
+    for code in ("en", "de"):
+        lead.client.get(f"/language/{code}")
+        marks[code] = re.findall(r'class="((?:marked|mark mark-)[^"]*|[^"]*superseded[^"]*)"', lead.open().text)
+    assert len(marks["en"]) > 40 and marks["en"] == marks["de"]
 
 
 def test_every_word_of_the_record_on_paper_is_said_by_way_of_the_catalogue(marked):
