@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Callable
+
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 
@@ -23,11 +26,21 @@ from sync_server.routes.review import ReviewerHere
 from sync_server.routes.session import same
 from sync_server.services.holding import copied_looked_into, decide_held, end_person
 from sync_server.services.people import known_person, known_tablet, note_act, people_page, vouch_on_page
+from sync_server.services.scanned_code import ScannedCode, scanned_code
 from sync_server.services.signing_in import Reviewer
 
 router = APIRouter()
 _STATUS = {"form_not_from_here": 403, "password_wrong_for_decision": 403, "login_waits": 429,
            "held_not_there": 409, "key_not_waiting": 409}
+
+
+@dataclass(frozen=True)
+class ShownOnce:
+    """What the answer itself shows, and no page after it: a sentence, where it is typed in, the code."""
+
+    said: str
+    where_to: str
+    drawn: ScannedCode
 
 
 @router.get("/people")
@@ -46,31 +59,31 @@ def change(
     try:
         if not same(reviewer.session.csrf, form.get("csrf", "")):
             raise RequestRefusal("form_not_from_here")
-        said = _ACTS[act](server, reviewer, form, where)
+        once = _ACTS[act](server, reviewer, form, where)
     except Refusal as refusal:
         note_act(server.station, reviewer, f"people: {act}", "", f"refused: {refusal.code}", where)
         status = _STATUS.get(refusal.code, 422)
         return _page(server, reviewer, where, status, wrong=server_sentence(refusal))
-    if said:  # a code is shown once, in the answer itself
-        return _page(server, reviewer, where, said=said)
+    if once:
+        return _page(server, reviewer, where, once=once)
     return RedirectResponse("/people", status_code=303)
 
 
 def _page(
-    server: Server, reviewer: Reviewer, where: str, status: int = 200, said: str = "", wrong: str = ""
+    server: Server, reviewer: Reviewer, where: str, status: int = 200,
+    once: ShownOnce | None = None, wrong: str = "",
 ) -> Response:
     return page("people.html", status, page=people_page(server.station, reviewer, where),
-                reviewer=reviewer, said=said, wrong=wrong,
+                reviewer=reviewer, once=once, wrong=wrong,
                 clinic=server.station.clinic_name(reviewer.account.clinic))
 
 
-def _revoke(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+def _revoke(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> None:
     tablet = known_tablet(server.station, reviewer.account.clinic, form.get("tablet", ""))
     server.gate.revoke_in(reviewer.account, tablet, _reason(form), where)
-    return ""
 
 
-def _end(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+def _end(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> None:
     clinic, by = reviewer.account.clinic, reviewer.account.staff_id
     staff = known_person(server.station, clinic, form.get("staff", ""))
     if staff == by:
@@ -80,40 +93,39 @@ def _end(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -
     if ended:
         server.door.close_for(clinic, staff)
     note_act(server.station, reviewer, "people: end", f"staff/{staff}", "ended" if ended else "works again", where)
-    return ""
 
 
-def _vouch(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+def _vouch(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> None:
     vouch_on_page(server.station, server.door, reviewer, form.get("key", ""),
                   form.get("password", ""), where)
-    return ""
 
 
-def _code(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+def _code(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> ShownOnce:
     clinic = reviewer.account.clinic
     people = [known_person(server.station, clinic, name.removeprefix("for-"))
               for name in form if name.startswith("for-")]
     code = server.gate.new_code(clinic, people=people)
     about = " ".join(f"staff/{person}" for person in people)
     note_act(server.station, reviewer, "people: code", about, "code for a tablet", where)
-    return spoken("One-time code for a new tablet, good for seven days, shown once: {code}", code=code)
+    said = spoken("One-time code for a new tablet, good for seven days, shown once: {code}", code=code)
+    return ShownOnce(said, spoken("On the new tablet: Join a clinic, then the field for the one-time code. Scan the square into it, or type the letters."), scanned_code(code))
 
 
-def _reset(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+def _reset(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> ShownOnce:
     clinic = reviewer.account.clinic
     tablet = known_tablet(server.station, clinic, form.get("tablet", ""))
     staff = known_person(server.station, clinic, form.get("staff", ""))
     code = recovery_of(server).new_code(clinic, tablet, staff, reviewer.account.login, where)
-    return spoken("One-time code for a new PIN on {tablet}, shown once. Tell it to nobody else: {code}", tablet=tablet, code=code)
+    said = spoken("One-time code for a new PIN on {tablet}, shown once. Tell it to nobody else: {code}", tablet=tablet, code=code)
+    return ShownOnce(said, spoken("On the locked tablet: PIN forgotten, then the field for the code. Scan the square into it, or type the letters."), scanned_code(code))
 
 
-def _held(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+def _held(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> None:
     account = reviewer.account
     decide_held(
         server.station, account.clinic, form.get("about", ""), form.get("act") == "take in",
         form.get("reason", ""), (account.staff_id, account.login), where, form.get("up_to", ""),
     )
-    return ""
 
 
 def _reason(form: dict[str, str]) -> str:
@@ -122,15 +134,16 @@ def _reason(form: dict[str, str]) -> str:
     return form["reason"].strip()
 
 
-def _looked(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> str:
+def _looked(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> None:
     clinic = reviewer.account.clinic
     tablet = known_tablet(server.station, clinic, form.get("tablet", ""))
     copied_looked_into(server.station, clinic, tablet, _reason(form), reviewer.account.staff_id)
     note_act(server.station, reviewer, "people: looked", f"tablet/{tablet}", "looked into", where)
-    return ""
 
 
-_ACTS = {"revoke": _revoke, "looked": _looked, "end": _end, "vouch": _vouch, "code": _code, "reset": _reset, "held": _held}
+_ACTS: dict[str, Callable[..., ShownOnce | None]] = {
+    "revoke": _revoke, "looked": _looked, "end": _end, "vouch": _vouch, "code": _code, "reset": _reset,
+    "held": _held}
 
 
 @router.post("/exchange/{clinic}/identity")

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+import io
+import os
+import re
+import sys
+from pathlib import Path
+
 import pytest
+from PIL import Image
 
 from tests.fitting_desk import CLINIC
-from tests.sync_server.conftest import JoinedDesk
+from tests.sync_server.conftest import JoinedDesk, hidden
+from tests.sync_server.looked_over import findings_on
 from tests.sync_server.test_in_a_browser import address, browser, log_in, picture, watched  # noqa: F401
 
 pytestmark = pytest.mark.browser
@@ -32,3 +40,52 @@ def test_the_lead_takes_in_what_was_held_back_at_every_width(house, tablet, addr
     assert page.get_by_role("heading", name="Held back").count() == 0
     assert len(house.station.entries.chain(CLINIC, tablet.name)) == len(own)
     assert complaints == []
+
+
+def read_off(picture_bytes: bytes) -> list[str]:
+    """What another program than the one that drew them (ZXing-C++) reads off a picture's squares."""
+    import zxingcpp  # of the extra `tests`; everything else in this file runs without it
+
+    found = zxingcpp.read_barcodes(Image.open(io.BytesIO(picture_bytes)))
+    return [one.text for one in found if one.format == zxingcpp.BarcodeFormat.QRCode]
+
+
+@pytest.mark.parametrize("across", [1280, 390])
+def test_a_scanner_reads_the_one_time_code_off_the_screen_and_off_the_paper(house, tablet, address, browser, across):  # noqa: F811
+    page, complaints = watched(browser)
+    log_in(page, address)
+    page.set_viewport_size({"width": across, "height": 844})
+    page.goto(f"{address}/people")
+    page.locator("form[action='/people/code'] button").click()
+    once = page.locator(".shown-once")
+    code = re.search(r"shown once:\s+([A-Z2-9-]{19})", once.inner_text())[1]
+    assert read_off(page.screenshot()) == [code], "in sight at once, without scrolling"
+    assert page.get_by_role("img", name=code).count() == 1, "and in words for who can't see it"
+    assert findings_on(page) == [] and complaints == []
+    picture(page, "people-code")
+    page.emulate_media(media="print")
+    paper = page.screenshot(full_page=True)
+    if folder := os.environ.get("STANCEBOOK_PICTURES"):
+        (Path(folder) / "people-code-paper.png").write_bytes(paper)
+    assert read_off(paper) == [code]
+    shown = page.locator("main").inner_text()
+    assert code in shown and "No longer works here" not in shown, "nothing else of the clinic is on that paper"
+    joining = house.tablet(JoinedDesk("tablet-scanned"), enrolled=False)
+    assert joining.enrol(read_off(paper)[0]).status_code == 200
+
+
+@pytest.mark.parametrize("dark", ["light", "dark"])
+def test_the_square_stays_black_on_white_where_colours_are_forced(house, tablet, address, browser, dark):  # noqa: F811
+    page, _ = watched(browser)
+    log_in(page, address)
+    page.goto(f"{address}/people")
+    page.emulate_media(forced_colors="active", color_scheme=dark)
+    page.locator("form[action='/people/code'] button").click()
+    assert len(read_off(page.locator(".scanned").screenshot())) == 1
+
+
+def test_without_the_drawing_library_the_letters_stand_alone(house, tablet, monkeypatch):
+    monkeypatch.setitem(sys.modules, "segno", None)
+    lead = house.lead()
+    answer = lead.client.post("/people/code", data={"csrf": hidden(lead.client.get("/people"), "csrf")})
+    assert answer.status_code == 200 and "shown once: " in answer.text and 'class="scanned"' not in answer.text
