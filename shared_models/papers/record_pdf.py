@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from shared_models.language import spoken
+from shared_models.papers.columns import fitted
 from shared_models.papers.drawing_on_paper import DrawingOnPaper, rgb
 from shared_models.papers.faces import printable
 from shared_models.papers.fitting_record import Chart, FittingRecord, Table
+from shared_models.papers.joining import joined
 from shared_models.papers.page import GAP_MM, Paper
 from shared_models.wording import fitting_record as words
 
@@ -73,7 +75,7 @@ class _RecordPaper(Paper):
 
     def table_of(self, table: Table) -> None:
         """A table; its head stands again on a further page."""
-        widths = [share * self.epw for share in table.shares]
+        widths = self._widths(table)
         self._heading(table.heading, 3 * self.line_mm(_TABLE_PT) + 4)
         self._row(table.head, widths, "B")
         for row in table.rows:
@@ -82,6 +84,14 @@ class _RecordPaper(Paper):
                 self._row(table.head, widths, "B")
             self._row(row, widths, "")
         self.ln(GAP_MM)
+
+    def _widths(self, table: Table) -> list[float]:
+        """Widths of the columns in mm: a language with longer words parts them otherwise than another."""
+        measured = []
+        for style, row in (("B", table.head), *(("", row) for row in table.rows)):
+            self.type_in(style, _TABLE_PT)
+            measured.append([[self.get_string_width(joined(word)) for word in _readable(cell).split()] for cell in row])
+        return fitted(table.shares, measured, self.get_string_width(" "), self.epw, 2 * _CELL_MM)
 
     def charts(self, heading: str, charts: tuple[Chart, ...], beside: int, high: float, signs: str) -> None:
         """Drawings, so many beside one another, each under its words."""
@@ -110,7 +120,7 @@ class _RecordPaper(Paper):
         if self.will_page_break(self.line_mm(_HEAD_PT) + with_it):
             self.add_page()
         self.type_in("B", _HEAD_PT)
-        self.cell(0, self.line_mm(_HEAD_PT), heading, new_x="LMARGIN", new_y="NEXT")
+        self.cell(0, self.line_mm(_HEAD_PT), printable(heading).text, new_x="LMARGIN", new_y="NEXT")
 
     def _text(self, lines: tuple[str, ...], points: float) -> None:
         self.type_in("", points)

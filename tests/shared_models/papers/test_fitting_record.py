@@ -10,9 +10,12 @@ from pypdf import PdfReader
 
 from shared_models.catalogue.edition import load_edition
 from shared_models.entries.fitting import FittingView
+from shared_models.language import in_language, languages
 from shared_models.papers.course_on_paper import course_rows
 from shared_models.papers.fitting_record import course_shown, fitting_record, record_digest
 from shared_models.papers.page import Paper
+from shared_models.papers.pdf import make_pdf
+from shared_models.papers.person_sheet import person_sheet
 from shared_models.papers.record_pdf import record_pdf
 from shared_models.quantities.moments import moment_from
 from shared_models.wording.dates import day_words
@@ -43,8 +46,11 @@ def is_said(sentence: str, text: str) -> bool:
     return re.sub(r"\s+", "", sentence) in text
 
 
-def test_a_usual_fitting_takes_two_pages(finished):
-    assert len(pages_of(paper_of(finished))) == 2
+@pytest.mark.parametrize("language", [each.code for each in languages() if each.whole])
+def test_a_usual_fitting_takes_two_pages_and_the_persons_sheet_one_in_each_language(finished, language):
+    with in_language(language):
+        assert len(pages_of(paper_of(finished))) == 2
+        assert len(pages_of(make_pdf(person_sheet(finished.view, finished.verdict())))) == 1
 
 
 def test_the_paper_holds_every_setting_torque_part_signature_and_the_verdict(finished):
