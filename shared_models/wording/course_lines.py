@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Any
+from typing import Any, Sequence
 
 from shared_models.catalogue.edition import Field
 from shared_models.catalogue.sheets import FUNCTIONS
@@ -59,14 +59,14 @@ def stamp(text: str) -> str:
     return moment_words(text)
 
 
-def field_pairs(view: FittingView, entry: Entry) -> list[tuple[str, str]]:
-    """Return label and words of every field that an entry states."""
+def field_pairs(view: FittingView, entry: Entry, leaving_out: Sequence[str] = ()) -> list[tuple[str, str]]:
+    """Return label and words of every field that an entry states, but for those left out, by their key."""
     kind = view.edition.kinds.get(entry.kind)
     if kind is None:
         return []
     pairs = []
     for field in kind.fields:
-        words = field_words(view, field, entry)
+        words = "" if field.key in leaving_out else field_words(view, field, entry)
         if words:
             pairs.append((field.label, words))
     return pairs
@@ -119,8 +119,7 @@ def _line(view: FittingView, slot: str, entry: Entry) -> CourseLine | None:
                       notes=_notes(view, entry, "reason", "override_because"))
         return replace(line, for_next_trial=entry.body.get("reason") == "trial" and not line.corrected and len(line.notes) == 1)
     if entry.kind in ("stop_answered", "adverse_event", "restriction"):
-        notes = tuple(f"{label}: {words}" for label, words in field_pairs(view, entry)
-                      if label != "Stopped trial" and label != "Event")
+        notes = tuple(f"{label}: {words}" for label, words in field_pairs(view, entry, leaving_out=("stopped", "event")))
         return _other(view, slot, entry, notes=notes, stop=entry.kind == "adverse_event")
     return None
 

@@ -81,7 +81,7 @@ def walks_drawn(view: FittingView) -> WalkDrawings:
         for n, shown in enumerate(measures_of(view, walks))
     )
     rows = (_walk_row(view, walk) for walk in walks)
-    return WalkDrawings(charts, tuple(row for row in rows if any(cell != said.NOT_MEASURED for cell in row[2:])))
+    return WalkDrawings(charts, tuple(row for row in rows if any(cell != spoken(said.NOT_MEASURED) for cell in row[2:])))
 
 
 def steps_drawn(figures: TimingFigures, name: str, trial: str) -> Drawing | None:
