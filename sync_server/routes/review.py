@@ -22,7 +22,7 @@ from sync_server.routes.requests import (
     server_of,
 )
 from sync_server.routes.session import log_in_again, same
-from sync_server.services.deciding import Decision, decide
+from sync_server.services.deciding import LONGEST_REMARK, Decision, decide
 from sync_server.services.fitting_page import page_of_fitting
 from sync_server.services.listing import LONGEST_SEARCH, ON_A_PAGE, Asked, listing_for
 from sync_server.services.people import waiting_for_lead
@@ -30,7 +30,8 @@ from sync_server.services.signing_in import Reviewer, SessionRefusal
 
 router = APIRouter()
 _REMARK = "remark-"
-_STATUS = {"changed_since_seen": 409, "already_decided": 409, "not_a_lead_clinician": 403,
+_STATUS = {"changed_since_seen": 409, "already_decided": 409,
+           "accepted_meanwhile": 409, "returned_meanwhile": 409, "not_a_lead_clinician": 403,
            "decides_own_fitting": 403, "decides_own_sign_off": 403,
            "password_wrong_for_decision": 403, "login_locked": 403, "login_waits": 429}
 
@@ -72,11 +73,12 @@ def fitting(
 
 def _fitting(
     server: Server, reviewer: Reviewer, fitting: str, where: str, *, status: int = 200,
-    wrong: str = "", typed: dict[str, str] | None = None, decision: str = "",
+    wrong: str = "", typed: dict[str, str] | None = None, asked: Decision | None = None,
 ) -> Response:
     found = page_of_fitting(server.station, reviewer, fitting[:100], where)
     return page("fitting.html", status, page=found, reviewer=reviewer, wrong=wrong,
-                typed=typed or {}, decision=decision,
+                typed=typed or {}, decision=asked.decision if asked else "",
+                too_long=asked.too_long if asked else {}, longest_remark=LONGEST_REMARK,
                 clinic=server.station.clinic_name(reviewer.account.clinic))
 
 
@@ -108,5 +110,5 @@ def decision(
             raise
         status = 403 if refusal.code == "form_not_from_here" else _STATUS.get(refusal.code, 422)
         return _fitting(server, reviewer, fitting, where, status=status, typed=typed,
-                        wrong=server_sentence(refusal), decision=asked.decision)
+                        wrong=server_sentence(refusal), asked=asked)
     return RedirectResponse(f"/fittings/{fitting}", status_code=303)

@@ -7,7 +7,7 @@ from typing import Mapping
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from shared_models.checks.deciding import DecisionRefusal, refuse_decision
+from shared_models.checks.deciding import ACCEPTED, RETURNED, DecisionRefusal, refuse_decision
 from shared_models.checks.verdict import Verdict, judge
 from shared_models.entries.canonical import digest_of
 from shared_models.entries.envelope import Entry
@@ -17,10 +17,12 @@ from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.course_lines import stamp
 from sync_server.services.signing_in import Door, Reviewer, SessionRefusal
 from sync_server.services.station import Station
 
 KIND, MEANING = "review_decision", "decides"
+#: The longest remark at one step (characters); a longer one is refused, never cut.
 LONGEST_REMARK = 4000
 
 
@@ -36,9 +38,16 @@ class Decision:
     @property
     def said(self) -> dict[str, str]:
         """The remarks that say anything."""
+        # Browsers send a line's end as two characters and count it as one.
         return {
-            step: text.strip()[:LONGEST_REMARK]
-            for step, text in self.remarks.items() if text.strip()
+            step: text.strip().replace("\r\n", "\n") for step, text in self.remarks.items() if text.strip()
+        }
+
+    @property
+    def too_long(self) -> dict[str, int]:
+        """By how many characters each remark is longer than one may be."""
+        return {
+            step: len(text) - LONGEST_REMARK for step, text in self.said.items() if len(text) > LONGEST_REMARK
         }
 
 
@@ -62,7 +71,9 @@ def decide(
     """Record and sign a decision.
 
     Refused: as ``refuse_decision``; ``changed_since_seen`` when the page is no
-    longer what it showed; ``password_wrong_for_decision``; ``not_found``.
+    longer what it showed, ``accepted_meanwhile`` or ``returned_meanwhile`` (figures
+    ``who``, ``when``) when that is because somebody decided; ``remark_too_long``;
+    ``password_wrong_for_decision``; ``not_found``.
     """
     account = reviewer.account
     try:
@@ -73,7 +84,8 @@ def decide(
                 raise SessionRefusal("not_found")
             verdict = judge(view, station.today(), lacking_of(reading.connection, view, account.clinic))
             if seen_mark(view, verdict) != asked.seen:
-                raise DecisionRefusal("changed_since_seen")
+                raise _changed_since_seen(view, verdict)
+            _refuse_long_remarks(asked)
             refuse_decision(view, verdict, account.staff_id, asked.decision, asked.said)
             entry = _entry(station, reading, view, reviewer, asked)
             signatures = [station.sign_head(entry), _signature(key, reviewer, entry)]
@@ -85,6 +97,22 @@ def decide(
         outcome = f"refused: {refusal.code}"
         station.audit.note([_row(reviewer, fitting, outcome, from_where)])
         raise
+
+
+def _changed_since_seen(view: FittingView, verdict: Verdict) -> DecisionRefusal:
+    """What to tell somebody whose page is out of date: who decided and when, where that is what changed."""
+    if verdict.review not in (ACCEPTED, RETURNED) or verdict.changed_since_review:
+        return DecisionRefusal("changed_since_seen")
+    latest = max(view.heads("review"), key=lambda e: e.recorded_at)
+    told = {"who": view.record.name_of(latest.recorded_by), "when": stamp(latest.recorded_at)}
+    if verdict.review == ACCEPTED:
+        return DecisionRefusal("accepted_meanwhile", **told)
+    return DecisionRefusal("returned_meanwhile", **told)
+
+
+def _refuse_long_remarks(asked: Decision) -> None:
+    if asked.too_long:
+        raise DecisionRefusal("remark_too_long", over=max(asked.too_long.values()), longest=LONGEST_REMARK)
 
 
 def _entry(

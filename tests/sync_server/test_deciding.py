@@ -11,6 +11,7 @@ from sqlalchemy import func, select
 from shared_models.entries.envelope import Subject
 from shared_models.ledger.accounts import Account
 from shared_models.ledger.tables import entry, signature
+from shared_models.wording.dates import moment_words
 from sync_server.services.staffing import NewLead, _open_account, add_lead, demo_lead
 from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN
 from tests.sync_server.conftest import Lead, hidden
@@ -137,6 +138,12 @@ def test_two_decide_at_once_and_exactly_one_wins(house, pushed):
     assert sorted(answers) == [303, 409, 409] and decisions(house) == 1
 
 
+def the_only(house, kind: str):
+    """The one entry of a kind on the server."""
+    found, = (e for e in house.station.entries.entries(CLINIC) if e.kind == kind)
+    return found
+
+
 def written(house) -> tuple[int, int]:
     """How many entries and signatures the server holds."""
     with house.station.store.reading() as connection:
@@ -165,13 +172,57 @@ def test_of_two_who_decide_at_once_the_later_one_is_told_so_and_keeps_what_they_
     assert first.decide(own, "accepted").status_code == 303
     before = written(house)
     answer = second.decide(theirs, "rejected", PASSWORD, **{"remark-caps": "Cap <b>loose</b>."})
-    assert answer.status_code == 409 and "Something changed since you opened this page" in complaint(answer)
+    name, moment = demo_lead()["name"], moment_words(the_only(house, "review_decision").recorded_at)
+    assert answer.status_code == 409 and complaint(answer).startswith(f"{name} accepted this fitting on {moment}, after")
     assert "This fitting is decided" in answer.text and 'name="decision"' not in answer.text
     kept = re.search(r'id="unsent">.*?</div>', answer.text, re.S)[0]
     assert "Not sent." in kept and "<b>Caps:</b> Cap &lt;b&gt;loose&lt;/b&gt;." in kept
     assert written(house) == before and decisions(house) == 1
     pushed.take_all()
     assert pushed.desk.verdict().review == "accepted" and pushed.desk.verdict().review_remarks == ()
+
+
+def test_whoever_comes_second_after_a_return_is_told_who_returned_it_and_what_they_typed_is_kept(house, pushed):
+    first, second = house.lead(), house.lead()
+    own, theirs = first.open(), second.open()
+    assert first.decide(own, "rejected", **{"remark-caps": "Cap loose."}).status_code == 303
+    before = written(house)
+    answer = second.decide(theirs, "accepted", **{"remark-swing_flexion": "Walk it again."})
+    assert answer.status_code == 409 and f"{demo_lead()['name']} returned this fitting on" in complaint(answer)
+    assert "Walk it again." in answer.text and written(house) == before
+    assert list(house.audit())[-2].outcome == "refused: returned_meanwhile"
+
+
+def test_what_changed_after_a_decision_is_told_as_a_change_not_as_the_old_decision(house, pushed):
+    lead = house.lead()
+    lead.decide(lead.open(), "accepted")
+    pushed.take_all()
+    pushed.desk.turn("swing_flexion", "9")
+    pushed.push()
+    page = lead.open()
+    pushed.desk.turn("swing_flexion", "10")
+    pushed.push()
+    answer = lead.decide(page, "rejected", **{"remark-caps": "Cap loose."})
+    assert answer.status_code == 409 and "Something changed" in complaint(answer)
+
+
+def test_a_remark_that_is_too_long_is_refused_beside_its_field_and_kept_whole(house, pushed):
+    lead, before = house.lead(), written(house)
+    text = "Cap loose.\n" + "x" * 4000
+    answer = lead.decide(lead.open(), "rejected", **{"remark-caps": text})
+    assert answer.status_code == 422 and "may have 4000 characters; one has 11 too many" in complaint(answer)
+    assert re.search(rf'aria-describedby="long-caps">{text}</textarea>', answer.text), "not one letter is cut off"
+    assert "11 characters too many" in re.search(r'id="long-caps">[^<]*', answer.text)[0]
+    assert written(house) == before
+
+
+def test_a_remark_of_the_greatest_length_counts_a_line_end_as_one_and_comes_whole_to_the_tablet(house, pushed):
+    lead, lines = house.lead(), ["x" * 99] * 40
+    text = "\r\n".join([*lines[:-1], "z" * 100])  # as a browser sends it
+    assert len(text.replace("\r\n", "\n")) == 4000
+    assert lead.decide(lead.open(), "rejected", **{"remark-caps": text}).status_code == 303
+    pushed.take_all()
+    assert pushed.desk.verdict().review_remarks == (("caps", text.replace("\r\n", "\n")),)
 
 
 def test_a_decided_fitting_is_not_decided_again_until_something_changes(house, pushed):
