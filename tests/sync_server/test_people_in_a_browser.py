@@ -89,3 +89,24 @@ def test_without_the_drawing_library_the_letters_stand_alone(house, tablet, monk
     lead = house.lead()
     answer = lead.client.post("/people/code", data={"csrf": hidden(lead.client.get("/people"), "csrf")})
     assert answer.status_code == 200 and "shown once: " in answer.text and 'class="scanned"' not in answer.text
+
+
+def test_on_paper_stands_nothing_to_press_or_fill_in_but_every_key_that_waits(house, tablet, address, browser):  # noqa: F811
+    other = house.tablet(JoinedDesk("tablet-without-a-name"), enrolled=False)
+    other.enrol(house.server.gate.new_code(CLINIC))
+    other.take_all()
+    other.desk.staff()
+    other.push()
+    page, _ = watched(browser)
+    log_in(page, address)
+    page.goto(f"{address}/people")
+    assert page.locator("main button:visible, main input:visible").count() > 0
+    marks = page.locator("form[action='/people/vouch'] .figure").all_inner_texts()
+    page.emulate_media(media="print")
+    assert page.locator("button:visible, input:visible, select:visible").count() == 0
+    shown = page.locator("main").inner_text()
+    assert marks and all(mark in shown for mark in marks)
+    assert "A new tablet" not in shown and other.name in shown
+    for path in ("/fittings", "/parts?search=Elm+demo+foot+(invented)", "/sheets"):
+        page.goto(address + path)
+        assert page.locator("button:visible, input:visible").count() == 0, path
