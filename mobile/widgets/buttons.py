@@ -117,7 +117,9 @@ class FootBar(Surface):
         for button in buttons:
             button.most_width = max(theme.touch, (self.width - 2 * self.padding[0]) / 2.2)
         lines = self._lines(buttons)
-        beside = said if len(lines) == 1 and self._left_over(buttons) >= LEAST_SAID * theme.font_scale else []
+        # Settings with long names ask for more than words that can wrap anywhere.
+        needed = max([LEAST_SAID * theme.font_scale, *(getattr(widget, "least_width", 0) for widget in said)])
+        beside = said if len(lines) == 1 and self._left_over(buttons) >= needed else []
         above = [] if beside else said
         wanted = (above, beside, lines, theme.left_handed)
         if wanted == self._arranged:

@@ -69,10 +69,13 @@ class HeaderBar(Row):
     unsent = StringProperty("")
     saved = StringProperty("")
     leave_words = StringProperty("")
+    leave_width = NumericProperty(0)
+    """What the way back takes of the line, in pixels."""
 
     def __init__(self, **kwargs):
         super().__init__(**kwargs)
         self._leave = HeaderButton(fit=True, test_name="header:leave")
+        self._leave.fbind("width", self._measure_leave)
         self._leave.fbind("on_release", lambda _button: self.dispatch("on_leave"))
         self.fbind("leave_words", self._show_leave)
         self._show_leave()
@@ -98,6 +101,10 @@ class HeaderBar(Row):
             self.add_widget(self._leave, index=len(self.children))
         elif not self.leave_words and self._leave.parent is not None:
             self.remove_widget(self._leave)
+        self._measure_leave()
+
+    def _measure_leave(self, *_args):
+        self.leave_width = self._leave.width if self.leave_words else 0
 
 
 kv_beside.load(__file__)

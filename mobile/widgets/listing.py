@@ -1,5 +1,6 @@
 """Heads, list rows, the strip of last settings and the line of progress."""
 
+from kivy.metrics import dp
 from kivy.properties import (
     BooleanProperty,
     BoundedNumericProperty,
@@ -12,8 +13,10 @@ from kivy.uix.stacklayout import StackLayout
 
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PlainButton
+from mobile.widgets.fonts import one_line_width
 from mobile.widgets.marks import STATES
 from mobile.widgets.surface import Column, Row
+from mobile.widgets.theme import theme
 
 
 class Heading(Column):
@@ -95,6 +98,14 @@ class LastSettings(Column):
         super().__init__(**kwargs)
         self.fbind("settings", self._show)
         self._show()
+
+    @property
+    def least_width(self) -> float:
+        """Pixels that the longest name needs with its figure on one line."""
+        name, figure = theme.type_size("body"), theme.type_size("unit")
+        return max((
+            one_line_width(said, name) + one_line_width(worth, figure, bold=True) + dp(15) for said, worth in self.settings
+        ), default=0)
 
     def _show(self, *_args):
         cells = self.ids.cells
