@@ -91,3 +91,11 @@ def test_every_word_of_the_persons_sheet_is_said_by_way_of_the_catalogue(marked)
 
 def _bare(text: str) -> str:
     return text.translate({ord(sign): None for sign in "\u27e6\u27e7."}).strip().casefold()
+
+
+@pytest.mark.parametrize("text, past", [
+    ("\u27e6Signed by \u27e6nobody\u27e7\u27e7", []), ("\u27e6Signed\u27e7 by hand", ["by", "hand"]),
+    ("26 Nov 2026, 17:24 UTC \u00b7 8 mm", []), ("Ash Example", []), ("confirmed", ["confirmed"]),
+])
+def test_what_stands_outside_brackets_is_found(text, past):
+    assert Known(["Ash Example", "confirmed"]).unmarked(text) == past

@@ -14,7 +14,7 @@ from decimal import Decimal
 from typing import Sequence
 
 from shared_models.calculations.tuning.assumptions import Assumptions, assumptions_of
-from shared_models.calculations.tuning.choosing import weigh, within_reach
+from shared_models.calculations.tuning.choosing import Weighed, weigh, within_reach
 from shared_models.calculations.tuning.course import (
     TOO_HIGH,
     TOO_LOW,
@@ -229,11 +229,17 @@ def _by_belief(case: _Case, heard: Heard, missing: Decimal | None) -> Suggestion
         near = [k for k in near if k >= place] or near
     price = assumed.trials_worth_of_unprotected if case.adjuster.function == THRESHOLD else 0.0
     weighed = [weigh(belief, k, max(reach, 1.0), assumed) for k in near]
-    best = min(weighed, key=lambda w: (
-        round(w.trials + price * w.too_high + assumed.trials_worth_of_wrong * w.wrong, 9), -w.good, abs(w.place - place),
-    ))
+
+    def cost(w: Weighed) -> tuple[float, float, float]:
+        return round(w.trials + price * w.too_high + assumed.trials_worth_of_wrong * w.wrong, 9), -w.good, abs(w.place - place)
+
+    best = min(weighed, key=cost)
+    if best.place == place:
+        # Found twice where it stands now: walking there once more would be answered as before.
+        best = min(_beyond(case, weighed), key=cost, default=best)
     to = case.at(best.place)
-    if len(near) == 1 and _found_here(case) >= assumed.trials_at_the_last:
+    at_the_last = len(near) == 1 or (to == case.position and bool(heard.turns))
+    if at_the_last and _found_here(case) >= assumed.trials_at_the_last:
         return Suggestion(_which_end(case), None, led)
     return Suggestion("again" if to == case.position else "turn", to, led)
 
@@ -243,6 +249,16 @@ def _found_here(case: _Case) -> int:
     return sum(
         bool(hear(t, case.known).turns) for t in case.course if t.position == case.position
     )
+
+
+def _beyond(case: _Case, weighed: Sequence[Weighed]) -> list[Weighed]:
+    """Return what lies the way that the last two trials at this position asked for, where both found the same."""
+    here = [t for t in case.course if t.position == case.position][-2:]
+    sides = [hear(t, case.known).sides for t in here]
+    if len(sides) < 2 or sides[0] != sides[1] or len(sides[0]) != 1:
+        return []
+    way = 1 if "more" in sides[0] else -1
+    return [w for w in weighed if (w.place - case.place(case.position)) * way > 0]
 
 
 def _which_end(case: _Case) -> str:

@@ -179,3 +179,17 @@ def test_the_same_range_counted_otherwise_is_tuned_alike():
         there = suggest(marks, Decimal(course[upto - 1][0]), own, known("swing_flexion"), None)
         here = suggest(turns, Decimal(course[upto - 1][0]) / 4, scaled, known("swing_flexion"), None)
         assert here.position * 4 == there.position
+
+
+@pytest.mark.parametrize("function", ["swing_flexion", "swing_extension", "stance_damping"])
+@pytest.mark.parametrize("side, way", [(0, 1), (1, -1)])
+@pytest.mark.parametrize("right_before", [0, 2, 5])
+def test_what_was_found_twice_at_a_position_is_not_walked_there_a_third_time(function, side, way, right_before):
+    """Seen, though the person felt nothing and nothing was heard: walking there again would be answered as before."""
+    own, key = adjuster(function), LOW_HIGH[function][side]
+    found = tuple({"finding": key, "grade": "slight" if w == "seen" else "none", "perceived": w} for w in ("seen", "felt", "heard"))
+    for position in range(1, 16):
+        here = Decimal(position)
+        course = [tried(function, str(position))] * right_before + [Tried(here, found, damping_came_in=True)] * 2
+        next_step = suggest(own, here, course, known(function), None)
+        assert next_step.action == "turn" and (next_step.position - here) * way > 0
