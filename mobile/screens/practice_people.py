@@ -21,7 +21,7 @@ class PracticePeoplePage(StagePage):
         for person in PEOPLE:
             row = ListRow(
                 title=f"{person.given_name} {person.family_name}", subtitle=spoken(person.trait),
-                trailing=spoken("{side} prosthesis", side=person.side), test_name=f"practise:{person.key}",
+                trailing=spoken("{side} prosthesis", side=spoken(person.side)), test_name=f"practise:{person.key}",
             )
             row.fbind("on_release", lambda *_, p=person: self.begin(p))
             self.body.add_widget(row)

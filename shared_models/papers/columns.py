@@ -34,8 +34,9 @@ def fitted(shares: Sequence[float], rows: Sequence[Sequence[Words]], blank: floa
     """Return the widths of the columns in mm, begun at the given shares of ``wide``.
 
     Width is moved from column to column for as long as the table gets lower by
-    it, or of equally low ones fewer cells go on to a second line.  ``blank`` is the width of a space, ``beside`` what a cell keeps free at
-    both its sides together, all in mm.
+    it, or of equally low ones fewer cells go on to a second line.  ``blank`` is
+    the width of a space, ``beside`` what a cell keeps free at both its sides
+    together, all in mm.
     """
     looked_at = rows[::max(1, -(-len(rows) // _ROWS_LOOKED_AT))]
     columns = range(len(shares))

@@ -15,9 +15,9 @@ _BEFORE, _ADJUSTER, _BEHIND = (0.05, 0.185), 0.078, (0.105, 0.064)
 
 
 def course_columns(view: FittingView) -> tuple[tuple[str, ...], tuple[float, ...]]:
-    """Return what the columns are called and their shares: a column for each adjuster that the leg has."""
+    """Return what the columns are called and their shares: a column for each adjuster that was turned or walked with."""
     when, what, seen, came_to, pain = words.COURSE_HEAD
-    adjusters = tuple(words.ADJUSTER_HEAD[function] for function in _adjusters(view))
+    adjusters = tuple(words.ADJUSTER_HEAD[function] for function in _adjusters(view, course_of(view)))
     shares = (*_BEFORE, *(_ADJUSTER,) * len(adjusters))
     return (
         (when, what, *adjusters, seen, came_to, pain),
@@ -32,8 +32,9 @@ def course_rows(view: FittingView) -> tuple[tuple[str, ...], ...]:
     'before \u2192 after'.  A turn with a reason of its own keeps its row.
     """
     rows, turned = [], None
-    names = [view.edition.words("function", function) for function in _adjusters(view)]
-    for line in _turned_together(course_of(view)):
+    lines = course_of(view)
+    names = [view.edition.words("function", function) for function in _adjusters(view, lines)]
+    for line in _turned_together(lines):
         if turned is not None:
             joined = _walked_after(turned, line)
             if joined is None:
@@ -48,8 +49,10 @@ def course_rows(view: FittingView) -> tuple[tuple[str, ...], ...]:
     return tuple([*rows, _row(turned, names)] if turned is not None else rows)
 
 
-def _adjusters(view: FittingView) -> list[str]:
-    return [function for function in FUNCTIONS if view.adjuster(function) is not None]
+def _adjusters(view: FittingView, lines: Sequence[CourseLine]) -> list[str]:
+    """The functions that the course names, also of a knee that was exchanged since."""
+    named = {name for line in lines for name, _ in line.settings}
+    return [function for function in FUNCTIONS if view.edition.words("function", function) in named]
 
 
 def _row(line: CourseLine, names: Sequence[str]) -> tuple[str, ...]:
@@ -72,12 +75,19 @@ def _turned_together(lines: Sequence[CourseLine]) -> list[CourseLine]:
     """Turns that differ only in the adjuster, such as the start positions, as one."""
     found: list[CourseLine] = []
     for line in lines:
-        is_turn = bool(line.settings) and not line.outcome
-        if is_turn and found and replace(found[-1], anchor="", settings=()) == replace(line, anchor="", settings=()):
+        if line.settings and not line.outcome and found and _beside(found[-1], line):
             found[-1] = replace(line, settings=(*found[-1].settings, *line.settings))
         else:
             found.append(line)
     return found
+
+
+def _beside(before: CourseLine, line: CourseLine) -> bool:
+    """Whether two turns say the same but for their adjusters; turned twice, an adjuster keeps both its rows."""
+    known = {name for name, _ in before.settings}
+    return not known.intersection(name for name, _ in line.settings) and (
+        replace(before, anchor="", settings=()) == replace(line, anchor="", settings=())
+    )
 
 
 def _walked_after(turned: CourseLine, trial: CourseLine) -> CourseLine | None:

@@ -111,7 +111,7 @@ def fitting_record(view: FittingView, verdict: Verdict) -> FittingRecord:
             verdict=VERDICT.get(verdict.state, verdict.state),
             review=review_word(verdict.review, verdict.changed_since_review),
         ), _gaps(view, verdict), tuple(t for t in tables if t.rows), _charts(view),
-        tuple(_measure(line, bool(earlier)) for line in outcome_lines(view, earlier) if line.shown),
+        tuple(_measure(line, bool(earlier)) for line in outcome_lines(view, earlier)),
         tuple(Chart(over_time.chart_title(c.name, c.unit), outcome_scene(c, OUTCOME_ROOM)) for c in courses),
         " ".join((spoken(over_time.SIGNS), *filter(None, map(over_time.source_words, courses)))) if courses else "", _drawn(view),
         _matching(verdict, entries), not verdict.is_complete, any(is_practice(e.clinic) for e in entries),

@@ -17,7 +17,6 @@ from shared_models.wording import alignment, attachments, part_codes, timing_lin
 from shared_models.wording.dates import clock_words, day_words, moment_words
 from shared_models.wording.figures import Figures
 from shared_models.wording.refusals import refusal_sentence
-from shared_models.wording.units import unit_words
 
 BASIS = Phrases({"bare": "body mass alone", "with_carried_load": "body mass with carried load"})
 
@@ -239,7 +238,7 @@ def value_words(field, value, view: FittingView) -> str:
         return view.record.name_of(str(value))
     if field.type in ("findings", "remarks", "people", "digest", "own_id", "fitting"):
         return ""
-    unit = "" if field.unit.startswith("@") else unit_words(field.unit)
+    unit = "" if field.unit.startswith("@") else spoken(field.unit)
     return f"{value}{unit}" if unit == "°" else f"{value} {unit}".strip()
 
 

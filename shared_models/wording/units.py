@@ -1,15 +1,7 @@
-"""Units that are words; those that are symbols are the same in every language."""
+"""Units of the edition that are words, for the catalogue: a unit is said by ``spoken(unit)``, a symbol stays as it is."""
 
 from __future__ import annotations
 
-from shared_models.language import Phrases
+from shared_models.language import PhraseRow
 
-_WORDS = Phrases({
-    "entries": "entries", "falls": "falls", "of 10": "of 10", "pixels": "pixels", "points": "points",
-    "steps": "steps", "times": "times",
-})
-
-
-def unit_words(unit: str) -> str:
-    """Return how a unit of a field is said; a symbol, and a unit that a clinic's sheet names, stays as it is."""
-    return _WORDS.get(unit, unit)
+WORDS = PhraseRow(("entries", "falls", "of 10", "pixels", "points", "steps", "times"))

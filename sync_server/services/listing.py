@@ -208,7 +208,7 @@ def _part(key: str, found: list[Line], most: int, count: int, asked: Asked, here
 
 def _line(line: Line, here: _Clinic) -> ListedFitting:
     return ListedFitting(
-        fitting=line.fitting, judged_anew=line.judged_anew, name=line.name or "name not recorded", file_number=line.file_number or "none",
+        fitting=line.fitting, judged_anew=line.judged_anew, name=line.name or spoken("name not recorded"), file_number=line.file_number or spoken("none"),
         side=line.side or spoken("side not recorded"),
         prosthetist=here.staff.name_of(line.prosthetist) if line.prosthetist else spoken("not recorded"),
         state=line.state, state_words=VERDICT.get(line.state, line.state),

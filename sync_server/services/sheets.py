@@ -7,6 +7,7 @@ from typing import Any, Collection, Mapping
 
 from shared_models.checks.sheet_taking import QUESTIONS, taking_troubles
 from shared_models.entries.envelope import Entry
+from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.parts_carried import PartCarried, parts_carried
 from shared_models.ledger.server_folding import ClinicReading
@@ -168,7 +169,7 @@ def versions_of(reading: ClinicReading) -> dict[str, list[Version]]:
 
 def _version(growing: _Growing, staff: Any) -> Version:
     entry = growing.entry
-    by = str(staff.staff_body(entry.recorded_by).get("name", "")) or "the clinic's server"
+    by = str(staff.staff_body(entry.recorded_by).get("name", "")) or spoken("the clinic's server")
     return Version(tuple(growing.digests), entry.body, stamp(entry.recorded_at), by)
 
 

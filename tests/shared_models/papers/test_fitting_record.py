@@ -210,3 +210,19 @@ def test_what_stands_after_a_word_in_hebrew_keeps_its_letters():
             paper.cell(60, 5, f"DEMO-KNE-0417 plain {page} {points}", new_x="LMARGIN", new_y="NEXT")
     text = words_of(bytes(paper.output()))
     assert [f"DEMO-KNE-0417plain{page}{points}" in text for page in range(2) for points in (9.0, 7.4)] == [True] * 4
+
+
+def test_an_adjuster_turned_twice_within_a_minute_keeps_both_turns_on_paper():
+    desk = Desk.finished()
+    before = desk.view.settings()["swing_flexion"]
+    desk.turn("swing_flexion", "9")
+    desk.turn("swing_flexion", "10")
+    desk.walk("swing_flexion", "change")
+    cells = [cell for row in rows_of_the_course(desk)[-2:] for cell in row]
+    assert f"{before} \u2192 9" in cells and "9 \u2192 10" in cells
+
+
+def test_a_measure_that_could_not_be_worked_out_says_so_on_paper():
+    desk = Desk.finished()
+    desk.correct(desk.head("outcome"), ten_metre_walk_s="9.9")
+    assert any("not available" in line for line in fitting_record(desk.view, desk.verdict()).measures)
