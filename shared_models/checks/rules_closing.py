@@ -6,13 +6,8 @@ from shared_models.checks.remarks import Remark
 from shared_models.checks.rulebook import rule
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.entries.roles import had_role
 from shared_models.quantities.moments import day_of
-
-
-def has_role(view: FittingView, staff: str, role: str) -> bool:
-    """Tell whether the staff list gives somebody a role."""
-    roles = view.record.staff_body(staff).get("roles")
-    return isinstance(roles, (list, tuple)) and role in roles
 
 
 @rule
@@ -24,7 +19,7 @@ def signed_by_technician(view: FittingView, entry: Entry, slot: str) -> list[Rem
         return [Remark("signed_for_another", slot, entry.digest, {"name": name})]
     if technician == view.prosthetist:
         return [Remark("signed_by_prosthetist", slot, entry.digest, {"name": name})]
-    if not has_role(view, technician, "technician"):
+    if not had_role(view.record, technician, "technician", entry):
         return [Remark("not_a_technician", slot, entry.digest, {"name": name})]
     recorders = {
         e.recorded_by for n in view.expand("torque_final/*") for e in view.heads(n)

@@ -16,11 +16,12 @@ from shared_models.checks.freshness import Freshness
 from shared_models.checks.fields import field_remarks
 from shared_models.checks.remarks import Remark
 from shared_models.checks.rules import RULES
-from shared_models.checks.rules_closing import has_role
 from shared_models.checks.rules_walking import stop_remarks
 from shared_models.entries.canonical import digest_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
+from shared_models.entries.roles import had_role
+from shared_models.entries.vouching import LEAD
 from shared_models.language import SOURCE, Worded, in_language
 
 OPEN, MET, STALE = "open", "met", "stale"
@@ -339,7 +340,7 @@ class _Judge:
 
     def _decided_by_lead(self, decision: Entry) -> bool:
         signed = self.view.record.has_signed(decision, "decides")
-        return has_role(self.view, decision.recorded_by, "lead_clinician") and signed is not None
+        return had_role(self.view.record, decision.recorded_by, LEAD, decision) and signed is not None
 
 
 def _counts_as_before(entry: Entry) -> bool:

@@ -8,7 +8,7 @@ counts only when one of these stands behind it:
 2. it is the person's first key on a tablet that was enrolled with a code which
    the lead clinician issued for this person (``tablet`` entry, ``code_for``);
 3. a ``key_vouched`` entry names it, signed with a key that counts, by the same
-   person (from another tablet) or by a lead clinician.
+   person (from another tablet) or by who is a lead clinician, or was one then (``roles``).
 
 A key without any of them is kept and shown, and what it signs does not count
 until somebody vouches; then it counts, also for what was signed before.  The
@@ -26,6 +26,7 @@ from dataclasses import dataclass
 from typing import Iterable, Mapping, Protocol
 
 from shared_models.entries.envelope import Entry, Subject
+from shared_models.entries.roles import had_role, roles_in
 from shared_models.entries.signatures import Signature
 from shared_models.entries.slots import Slot
 
@@ -93,7 +94,7 @@ def _follow(record: _Known, found: dict[str, set[str]]) -> None:
 
 def _is_vouched_by(record: _Known, entry: Entry, found: Mapping[str, Iterable[str]]) -> bool:
     by = entry.recorded_by
-    if by != entry.subject.id and not is_lead(record, by):
+    if by != entry.subject.id and not had_role(record, by, LEAD, entry):
         return False
     return any(
         s.signer_type == "staff" and s.signer == by and s.meaning == VOUCHES
@@ -161,8 +162,7 @@ def is_server_chain(tablet: str) -> bool:
 
 def is_lead(record: _Known, staff: str) -> bool:
     """Tell whether the staff list names somebody a lead clinician."""
-    roles = record.staff_body(staff).get("roles")
-    return isinstance(roles, (list, tuple)) and LEAD in roles
+    return LEAD in roles_in(record.staff_body(staff))
 
 
 def has_ended(record: _Known, staff: str) -> bool:

@@ -8,6 +8,7 @@ from typing import Callable
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 
+from shared_models.catalogue.edition import load_edition
 from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
@@ -24,14 +25,15 @@ from sync_server.routes.requests import (
 )
 from sync_server.routes.review import ReviewerHere
 from sync_server.routes.session import same
-from sync_server.services.holding import copied_looked_into, decide_held, end_person
+from sync_server.services.holding import LONGEST_REASON, copied_looked_into, decide_held, end_person
 from sync_server.services.people import known_person, known_tablet, note_act, people_page, vouch_on_page
+from sync_server.services.roles import RolesAsked, RolesRefused, change_roles, refused_form
 from sync_server.services.scanned_code import ScannedCode, scanned_code
 from sync_server.services.signing_in import Reviewer
 
 router = APIRouter()
 _STATUS = {"form_not_from_here": 403, "password_wrong_for_decision": 403, "login_waits": 429,
-           "held_not_there": 409, "key_not_waiting": 409}
+           "held_not_there": 409, "key_not_waiting": 409, "roles_changed_meanwhile": 409}
 
 
 @dataclass(frozen=True)
@@ -62,20 +64,30 @@ def change(
         once = _ACTS[act](server, reviewer, form, where)
     except Refusal as refusal:
         note_act(server.station, reviewer, f"people: {act}", "", f"refused: {refusal.code}", where)
-        status = _STATUS.get(refusal.code, 422)
-        return _page(server, reviewer, where, status, wrong=server_sentence(refusal))
+        if refusal.code == "role_missing":  # taken away while this was under way: the page is not theirs to see
+            raise
+        return _refused(server, reviewer, where, act, form, refusal)
     if once:
         return _page(server, reviewer, where, once=once)
     return RedirectResponse("/people", status_code=303)
 
 
+def _refused(
+    server: Server, reviewer: Reviewer, where: str, act: str, form: dict[str, str], refusal: Refusal
+) -> Response:
+    """The page again: what is wrong, and of a form of roles what was chosen and typed."""
+    said = server_sentence(refusal)
+    kept = refused_form(_roles_asked(form), refusal.code, said) if act == "roles" else None
+    return _page(server, reviewer, where, _STATUS.get(refusal.code, 422), wrong=said, kept=kept)
+
+
 def _page(
     server: Server, reviewer: Reviewer, where: str, status: int = 200,
-    once: ShownOnce | None = None, wrong: str = "",
+    once: ShownOnce | None = None, wrong: str = "", kept: RolesRefused | None = None,
 ) -> Response:
     return page("people.html", status, page=people_page(server.station, reviewer, where),
-                reviewer=reviewer, once=once, wrong=wrong,
-                clinic=server.station.clinic_name(reviewer.account.clinic))
+                reviewer=reviewer, once=once, wrong=wrong, kept=kept,
+                longest_reason=LONGEST_REASON, clinic=server.station.clinic_name(reviewer.account.clinic))
 
 
 def _revoke(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> None:
@@ -93,6 +105,17 @@ def _end(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -
     if ended:
         server.door.close_for(clinic, staff)
     note_act(server.station, reviewer, "people: end", f"staff/{staff}", "ended" if ended else "works again", where)
+
+
+def _roles(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> None:
+    change_roles(server.station, server.door, reviewer, _roles_asked(form), where)
+
+
+def _roles_asked(form: dict[str, str]) -> RolesAsked:
+    chosen = tuple(code for code in load_edition().choices["role"] if f"role-{code}" in form)
+    # Browsers send a line's end as two characters and count it as one.
+    reason = form.get("reason", "").strip().replace("\r\n", "\n")
+    return RolesAsked(form.get("staff", ""), chosen, reason, form.get("seen", ""), form.get("password", ""))
 
 
 def _vouch(server: Server, reviewer: Reviewer, form: dict[str, str], where: str) -> None:
@@ -142,7 +165,7 @@ def _looked(server: Server, reviewer: Reviewer, form: dict[str, str], where: str
 
 
 _ACTS: dict[str, Callable[..., ShownOnce | None]] = {
-    "revoke": _revoke, "looked": _looked, "end": _end, "vouch": _vouch, "code": _code, "reset": _reset,
+    "revoke": _revoke, "looked": _looked, "end": _end, "roles": _roles, "vouch": _vouch, "code": _code, "reset": _reset,
     "held": _held}
 
 

@@ -8,7 +8,7 @@ from typing import Mapping, Sequence
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.record import Record
 from shared_models.entries.signatures import CHAIN_HEAD, Signature
-from shared_models.entries.vouching import has_ended, is_copied, is_revoked
+from shared_models.entries.vouching import has_ended, is_copied, is_lead, is_revoked
 from shared_models.exchange.batch import Batch, batch_of
 from shared_models.exchange.intake import Accepted, check_batch
 from shared_models.ledger.audit_trail import AuditRow
@@ -22,6 +22,7 @@ from shared_models.ledger.holding import (
 from shared_models.ledger.server_folding import ClinicReading
 from shared_models.ledger.tablet_access import Access
 from shared_models.quantities.moments import moment_text, now_here
+from sync_server.services.signing_in import SessionRefusal
 from sync_server.services.station import Station
 
 LONGEST_REASON = 1000
@@ -199,7 +200,17 @@ def _say(
 
 
 def end_person(station: Station, clinic: str, staff: str, ended: bool, reason: str, by: str) -> None:
-    """Record that somebody no longer works here, or does again."""
+    """Record that somebody no longer works here, or does again.
+
+    Refused: ``role_missing`` when whoever does it is a lead clinician no longer, by what another one did meanwhile.
+    """
     with station.writing(clinic) as reading:
+        refuse_former_lead(reading.staff_record(), by)
         body = {"ended": ended, "reason": reason.strip()[:LONGEST_REASON]}
         station.record_facts(reading, [("staff_access", Subject("staff", staff), body)], by=by)
+
+
+def refuse_former_lead(record: Record, staff: str) -> None:
+    """Refuse ``role_missing`` to somebody who is a lead clinician no longer, or works here no longer."""
+    if has_ended(record, staff) or not is_lead(record, staff):
+        raise SessionRefusal("role_missing")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from shared_models.catalogue.edition import load_edition
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.record import Record
 from shared_models.entries.signatures import sign
@@ -22,6 +21,7 @@ from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.holding import HeldItem, Holding
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.course_lines import stamp
+from sync_server.services.roles import RoleChoice, RolesBefore, role_choices, roles_before, roles_words, seen_roles
 from sync_server.services.signing_in import Door, Reviewer
 from sync_server.services.station import Station
 
@@ -47,7 +47,7 @@ class TabletLine:
 
 @dataclass(frozen=True)
 class PersonLine:
-    """One member of staff."""
+    """One member of staff; ``seen`` names what the staff list said when the page was made."""
 
     staff: str
     name: str
@@ -55,6 +55,9 @@ class PersonLine:
     ended: str
     has_ended: bool
     can_be_ended: bool
+    choices: tuple[RoleChoice, ...]
+    before: tuple[RolesBefore, ...]
+    seen: str
 
 
 @dataclass(frozen=True)
@@ -117,7 +120,8 @@ def people_page(station: Station, reviewer: Reviewer, from_where: str) -> People
     )])
     return PeoplePage(
         tuple(_tablet(record, t, ends[t], t in copied) for t in sorted(ends) if not is_server_chain(t)),
-        tuple(_person(record, s, reviewer) for s in record.subjects("staff") if record.staff_body(s)),
+        tuple(_person(record, s, reviewer) for s in record.subjects("staff")
+              if record.slot(Subject("staff", s), "staff").heads()),
         tuple(_key(record, e) for e in record.vouched.without),
         _held(record, items),
     )
@@ -197,15 +201,15 @@ def _tablet(record: Record, tablet: str, entries: int, copied: bool) -> TabletLi
 
 
 def _person(record: Record, staff: str, reviewer: Reviewer) -> PersonLine:
-    body = record.staff_body(staff)
-    roles = body.get("roles")
-    words = load_edition()
+    heads = record.slot(Subject("staff", staff), "staff").heads()
+    body = heads[0].body if heads else {}
     head = record.head(Subject("staff", staff), "access")
     return PersonLine(
         staff, str(body.get("name", staff)),
-        ", ".join(words.words("role", str(r)) for r in roles) if isinstance(roles, (list, tuple)) else "",
+        roles_words(body) if len(heads) == 1 else spoken("changed apart by two servers: none counts until you choose"),
         str(head.body.get("reason", "")) if head else "", has_ended(record, staff),
         staff != reviewer.account.staff_id,
+        role_choices(record, staff), roles_before(record, staff), seen_roles(record, staff),
     )
 
 

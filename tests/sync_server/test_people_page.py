@@ -14,6 +14,7 @@ from shared_models.entries.signatures import new_key, public_text
 from shared_models.entries.vouching import VOUCHES, key_mark
 from shared_models.exchange import batch as batches
 from shared_models.ledger.tables import verdict
+from sync_server.services.roles import seen_roles
 from sync_server.services.staffing import demo_lead
 from tests.fitting_desk import CLINIC, PROSTHETIST, TECHNICIAN
 from tests.sync_server.conftest import JoinedDesk, hidden
@@ -24,6 +25,12 @@ PASSWORD = demo_lead()["password"]
 @pytest.fixture
 def lead(house):
     return house.lead()
+
+
+def shown_of(house, staff: str) -> str:
+    """What a page just made says that the staff list says of somebody."""
+    with house.station.reading(CLINIC) as reading:
+        return seen_roles(reading.staff_record(), staff)
 
 
 def act(lead, name: str, **fields: str):
@@ -91,10 +98,11 @@ def test_somebody_who_leaves_is_ended_on_the_page_and_no_lead_ends_themself(hous
     assert act(lead, "end", staff=demo_lead()["id"], ended="yes", reason="x").status_code == 422
 
 
-@pytest.mark.parametrize("name", ["revoke", "end", "vouch", "code", "reset", "held"])
+@pytest.mark.parametrize("name", ["revoke", "end", "roles", "vouch", "code", "reset", "held"])
 def test_nothing_is_done_without_a_session_or_by_another_sites_form(house, tablet, lead, name):
     before = house.station.entries.count()
-    fields = {"tablet": tablet.name, "staff": TECHNICIAN, "reason": "x", "about": tablet.name, "key": "x"}
+    fields = {"tablet": tablet.name, "staff": TECHNICIAN, "reason": "x", "about": tablet.name, "key": "x",
+              "role-prosthetist": "yes", "password": PASSWORD, "seen": shown_of(house, TECHNICIAN)}
     assert house.client().post(f"/people/{name}", data=fields).status_code in (303, 401, 403)
     assert lead.client.post(f"/people/{name}", data={**fields, "csrf": "guessed"}).status_code == 403
     assert house.station.entries.count() == before

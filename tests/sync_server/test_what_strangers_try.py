@@ -154,7 +154,7 @@ def test_no_form_of_any_page_does_anything_without_its_token(house, pushed):
     for method, pattern in routes_of(house.app):
         if method == "GET" or pattern.startswith(("/exchange/", "/log-")):
             continue
-        for act in ("revoke", "looked", "end", "vouch", "code", "reset", "held") if "{act}" in pattern else ("",):
+        for act in ("revoke", "looked", "end", "roles", "vouch", "code", "reset", "held") if "{act}" in pattern else ("",):
             for token in (None, "", "x", "ü"):
                 form = {"decision": "accepted", "password": staffing.demo_lead()["password"], "reason": "x",
                         "tablet": pushed.name, "staff": TECHNICIAN, "about": pushed.name, "act": "leave"}
@@ -174,6 +174,7 @@ def test_no_form_of_any_page_does_anything_without_its_token(house, pushed):
     ("revoke", {"tablet": "tablet-a", "reason": "lost"}, ("revoke", "tablet/tablet-a", "taken away")),
     ("revoke", {"tablet": "tablet-a", "reason": " "}, ("people: revoke", "", "refused: reason_missing")),
     ("looked", {"tablet": "none", "reason": "x"}, ("people: looked", "", "refused: tablet_unknown")),
+    ("roles", {"staff": TECHNICIAN, "reason": "x"}, ("people: roles", "", "refused: roles_missing")),
     ("end", {"staff": LEAD, "reason": "x"}, ("people: end", "", "refused: not_yourself")),
 ])
 def test_whatever_a_lead_does_on_the_people_page_is_noted_and_so_is_what_was_refused(house, pushed, act, form, noted):
