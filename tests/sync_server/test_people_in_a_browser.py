@@ -11,9 +11,11 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from tests.fitting_desk import CLINIC
+from sync_server.services.staffing import demo_lead
+from tests.fitting_desk import CLINIC, TECHNICIAN
 from tests.sync_server.conftest import JoinedDesk, hidden
 from tests.sync_server.looked_over import findings_on
+from tests.sync_server.test_every_page_looked_over import pressed_to
 from tests.sync_server.test_in_a_browser import address, browser, log_in, picture, watched  # noqa: F401
 
 pytestmark = pytest.mark.browser
@@ -110,3 +112,36 @@ def test_on_paper_stands_nothing_to_press_or_fill_in_but_every_key_that_waits(ho
     for path in ("/fittings", "/parts?search=Elm+demo+foot+(invented)", "/sheets"):
         page.goto(address + path)
         assert page.locator("button:visible, input:visible").count() == 0, path
+
+
+def test_roles_are_refused_mended_and_changed_with_keys_alone(house, tablet, address, browser):  # noqa: F811
+    page, complaints = watched(browser)
+    log_in(page, address)
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(f"{address}/people")
+    form = f"details:has(form[action='/people/roles'] input[value='{TECHNICIAN}'])"
+    pressed_to(page, f"{form} summary")
+    page.keyboard.press("Enter")
+    pressed_to(page, f"{form} input[name='role-technician']")
+    page.keyboard.press("Space")
+    pressed_to(page, f"{form} input[name='reason']")
+    page.keyboard.type("moves to the bench")
+    pressed_to(page, f"{form} input[name='password']")
+    page.keyboard.type("not the password, no")
+    page.keyboard.press("Enter")
+    page.get_by_role("alert").wait_for()
+    assert page.locator(f"{form}[open] fieldset .doubt-note").is_visible(), "no role is ticked: said beside the roles"
+    assert findings_on(page) == []
+    picture(page, "people-roles-refused")
+    pressed_to(page, f"{form} input[name='role-prosthetist']")
+    page.keyboard.press("Space")
+    pressed_to(page, f"{form} input[name='password']")
+    page.keyboard.type(demo_lead()["password"])
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    page.get_by_text("moves to the bench").wait_for()
+    assert findings_on(page) == []
+    picture(page, "people-roles-changed")
+    with house.station.reading(CLINIC) as reading:
+        assert reading.staff_record().staff_body(TECHNICIAN)["roles"] == ["prosthetist"]
+    assert [c for c in complaints if "422" not in c] == []
