@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Collection, Iterable, Mapping, Sequence
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, func, insert, select, update
 
 from shared_models.entries.canonical import canonical_bytes, strict_json
 from shared_models.entries.envelope import Entry, entry_read
@@ -48,6 +48,24 @@ class HeldItem:
         return self.item.digest
 
 
+@dataclass(frozen=True)
+class HeldOf:
+    """How much is held back of one tablet or person: counted, not read.
+
+    ``count`` and ``by`` (of whom how many) are of the entries, or of the
+    signatures where no entry is held; ``reason`` is that of the last decision.
+    """
+
+    about: str
+    of_entries: bool
+    count: int
+    by: Mapping[str, int]
+    brought_by: tuple[str, ...]
+    held_at: str
+    left: bool
+    reason: str
+
+
 class Holding:
     """What one clinic holds back, read and written within a transaction."""
 
@@ -72,13 +90,51 @@ class Holding:
 
     def items(self, about: str | None = None, but_decided: bool = False) -> list[HeldItem]:
         """Return what is held back (not yet taken in), by whom and number."""
-        wanted = select(held).where(
-            held.c.clinic == self._clinic,
-            held.c.decision.is_(None) if but_decided else func.coalesce(held.c.decision, "") != TAKEN_IN,
-        ).order_by(held.c.about, held.c.number, held.c.digest)
+        undecided = held.c.decision.is_(None) if but_decided else self._here
+        wanted = select(held).where(held.c.clinic == self._clinic, undecided).order_by(held.c.about, held.c.number, held.c.digest)
         if about is not None:
             wanted = wanted.where(held.c.about == about)
         return [_item(row) for row in self._connection.execute(wanted)]
+
+    def first_of(self, group: HeldOf, most: int) -> list[HeldItem]:
+        """Return the first of what is counted in a group, at most ``most``."""
+        sort = _ENTRY if group.of_entries else _SIGNATURE
+        return [_item(row) for row in self._connection.execute(
+            select(held).where(held.c.clinic == self._clinic, self._here, held.c.about == group.about, held.c.sort == sort)
+            .order_by(held.c.number, held.c.digest).limit(most)
+        )]
+
+    def groups(self) -> list[HeldOf]:
+        """Count what is held back (not yet taken in), by tablet or person."""
+        rows: dict[str, list[Any]] = {}
+        for row in self._connection.execute(
+            select(held.c.about, held.c.sort, held.c.who, held.c.brought_by, func.count().label("items"),
+                   func.count(held.c.decision).label("decided"), func.min(held.c.held_at).label("since"))
+            .where(held.c.clinic == self._clinic, self._here)
+            .group_by(held.c.about, held.c.sort, held.c.who, held.c.brought_by)
+        ):
+            rows.setdefault(row.about, []).append(row)
+        return [self._group(about, rows[about]) for about in sorted(rows)]
+
+    def _group(self, about: str, rows: Sequence[Any]) -> HeldOf:
+        entries = [row for row in rows if row.sort == _ENTRY]
+        by: dict[str, int] = {}
+        for row in entries or rows:
+            by[row.who] = by.get(row.who, 0) + row.items
+        reason = self._connection.scalar(
+            select(held.c.reason).where(
+                held.c.clinic == self._clinic, self._here, held.c.about == about, held.c.reason != "")
+            .order_by(held.c.decided_at.desc()).limit(1)
+        )
+        return HeldOf(
+            about, bool(entries), sum(by.values()), by, tuple(sorted({row.brought_by for row in rows})),
+            min(row.since for row in rows), all(row.decided == row.items for row in rows), reason or "",
+        )
+
+    @property
+    def _here(self) -> ColumnElement[bool]:
+        """Not yet taken in."""
+        return func.coalesce(held.c.decision, "") != TAKEN_IN
 
     def waiting(self) -> dict[str, int]:
         """Return how many items of whom wait for the lead."""

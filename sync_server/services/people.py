@@ -18,7 +18,7 @@ from shared_models.entries.vouching import (
 )
 from shared_models.language import spoken
 from shared_models.ledger.audit_trail import AuditRow
-from shared_models.ledger.holding import HeldItem, Holding
+from shared_models.ledger.holding import HeldItem, HeldOf, Holding
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.course_lines import stamp
 from sync_server.services.roles import RoleChoice, RolesBefore, role_choices, roles_before, roles_words, seen_roles
@@ -112,7 +112,8 @@ def people_page(station: Station, reviewer: Reviewer, from_where: str) -> People
     clinic = reviewer.account.clinic
     with station.reading(clinic) as reading:
         record = reading.staff_record()
-        items = Holding(reading.connection, clinic).items()
+        holding = Holding(reading.connection, clinic)
+        held = tuple(_held(record, g, holding.first_of(g, LISTED)) for g in holding.groups())
         ends = {t: reading.chain_end(t)[0] for t in record.subjects("tablet")}
     copied = {t for t in ends if is_copied(record, t)}
     station.audit.note([AuditRow(
@@ -123,7 +124,7 @@ def people_page(station: Station, reviewer: Reviewer, from_where: str) -> People
         tuple(_person(record, s, reviewer) for s in record.subjects("staff")
               if record.slot(Subject("staff", s), "staff").heads()),
         tuple(_key(record, e) for e in record.vouched.without),
-        _held(record, items),
+        held,
     )
 
 
@@ -220,21 +221,17 @@ def _key(record: Record, entry: Entry) -> KeyLine:
     )
 
 
-def _held(record: Record, items: list[HeldItem]) -> tuple[HeldGroup, ...]:
-    found = []
-    for about in sorted({i.about for i in items}):
-        mine = [i for i in items if i.about == about]
-        shown = [i for i in mine if isinstance(i.item, Entry)] or mine
-        by = Counter(record.name_of(i.who) for i in shown)
-        person = bool(record.staff_body(about))
-        found.append(HeldGroup(
-            about, record.name_of(about) if person else spoken("tablet {about}", about=about), len(shown),
-            ", ".join(f"{name} ({count})" for name, count in sorted(by.items())),
-            ", ".join(sorted({i.brought_by for i in mine})), stamp(min(i.held_at for i in mine)),
-            all(i.decision for i in mine), next((i.reason for i in mine if i.reason), ""),
-            tuple(_held_line(record, i) for i in shown[:LISTED]),
-        ))
-    return tuple(found)
+def _held(record: Record, group: HeldOf, shown: list[HeldItem]) -> HeldGroup:
+    by: Counter[str] = Counter()
+    for who, count in group.by.items():
+        by[record.name_of(who)] += count
+    person = bool(record.staff_body(group.about))
+    return HeldGroup(
+        group.about, record.name_of(group.about) if person else spoken("tablet {about}", about=group.about), group.count,
+        ", ".join(f"{name} ({count})" for name, count in sorted(by.items())),
+        ", ".join(group.brought_by), stamp(group.held_at), group.left, group.reason,
+        tuple(_held_line(record, i) for i in shown),
+    )
 
 
 def _held_line(record: Record, item: HeldItem) -> HeldLine:

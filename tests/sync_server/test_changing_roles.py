@@ -147,15 +147,6 @@ def test_roles_lost_twice_count_for_what_was_signed_while_they_were_held(house, 
     assert kept_state(house) == tablet.desk.verdict().step("sign_off").state == "open", "it was no technician's when signed"
 
 
-def test_who_becomes_a_technician_signs_off_and_it_counts(house, tablet):
-    """A prosthetist of another fitting, who gets the technician's role, may sign off this one."""
-    lead = house.lead()
-    tablet.push()
-    assert change(lead, LEAD, "lead_clinician", "technician").status_code == 303
-    tablet.take_all()
-    assert set(roles_in(tablet.desk.record.staff_body(LEAD))) == {"lead_clinician", "technician"}
-
-
 def test_a_decision_and_a_voucher_of_a_former_lead_still_count_and_new_ones_do_not(house, tablet, other):
     newcomer = house.tablet(JoinedDesk("tablet-x"), enrolled=False)
     newcomer.enrol(house.server.gate.new_code(CLINIC))

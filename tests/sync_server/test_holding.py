@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from sqlalchemy import delete, select
+from sqlalchemy import delete, select, update
 
 from shared_models.entries.envelope import Subject
 from shared_models.exchange import batch as batches
@@ -11,6 +11,7 @@ from shared_models.exchange.answers import decode_receipt
 from shared_models.ledger.holding import Holding, HoldingRefusal
 from shared_models.ledger.tables import metadata
 from sync_server.services.holding import decide_held, end_person
+from sync_server.services.people import LISTED
 from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN
 from tests.sync_server.conftest import copy_of
 
@@ -186,3 +187,37 @@ def put_back(house, kept: dict) -> None:
             names = [c.name for c in metadata.tables[table].columns]
             for row in found:
                 connection.execute(metadata.tables[table].insert().values(dict(zip(names, row))))
+
+
+def test_the_page_counts_what_is_held_and_reads_no_more_of_it_than_it_lists(house, tablet):
+    own = half_sent(tablet)
+    for number in range(LISTED):
+        tablet.desk.note("body", {"body_mass_kg": "80", "carried_load_kg": str(number % 40)})
+    house.server.gate.revoke(tablet.name, "lost")
+    all_of_it = tablet.own()[20:]
+    assert tablet.push(all_of_it).status_code == 200 and len(all_of_it) > len(own) - 20 + LISTED - 1
+    with house.station.store.writing() as connection:  # read, this one would be refused as damaged
+        table = metadata.tables["held"]
+        connection.execute(update(table).where(table.c.digest == all_of_it[-1].digest).values(content=b"{}"))
+    page = house.lead().client.get("/people")
+    assert page.status_code == 200 and f"{len(all_of_it)} items" in page.text
+    names = [e.digest for e in all_of_it if f'value="{e.digest}"' in page.text]
+    assert names == [e.digest for e in all_of_it[:LISTED]]
+
+
+def test_the_page_says_of_whom_how_much_is_held_by_whom_it_was_brought_and_why_it_was_left(house, tablet):
+    own = half_sent(tablet)
+    house.server.gate.revoke(tablet.name, "lost")
+    tablet.push(own[20:])
+    with house.station.reading(CLINIC) as reading:
+        group, = Holding(reading.connection, CLINIC).groups()
+    waiting = [i for i in held(house) if hasattr(i.item, "envelope")]
+    assert group.count == len(waiting) == sum(group.by.values()) and group.of_entries
+    assert dict(group.by) == {who: sum(i.who == who for i in waiting) for who in {i.who for i in waiting}}
+    assert (group.about, group.brought_by, group.left, group.reason) == (tablet.name, (tablet.name,), False, "")
+    assert group.held_at == min(i.held_at for i in held(house))
+    decide_held(house.station, CLINIC, tablet.name, False, "not sure", LEADS, "here")
+    decide_held(house.station, CLINIC, tablet.name, False, "asked, still not sure", LEADS, "here")
+    with house.station.reading(CLINIC) as reading:
+        group, = Holding(reading.connection, CLINIC).groups()
+    assert group.left and group.reason == "asked, still not sure"
