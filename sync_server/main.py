@@ -125,7 +125,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--replace", action="store_true",
                         help="with --restore: set a store that is there aside under another name")
     parser.add_argument("--for", dest="code_for", metavar="STAFF[,STAFF]",
-                        help="with --enrol-code: whose first keys on that tablet count at once")
+                        help="with --enrol-code: whose first keys on that tablet count at once; "
+                             "with --add-lead: the one on the staff list who gets the log-in")
     parser.add_argument("--clinic", metavar="ID", help="the clinic, where there are several")
     parser.add_argument("--clinic-name", metavar="NAME",
                         help="with --add-lead: found a new clinic of this name")
@@ -243,13 +244,7 @@ def _change_key(told: argparse.Namespace, settings: Settings) -> int:
 def _set_up(told: argparse.Namespace, server: Server) -> int:
     station = server.station
     if told.add_lead:
-        name, password = _asked("Name, as it is printed beside decisions: "), _asked_password()
-        lead = staffing.NewLead(told.add_lead, name, password)
-        staffing.refuse_new_lead(server.door.accounts, lead)
-        clinic = (staffing.found_clinic(station, told.clinic_name) if told.clinic_name
-                  else staffing.chosen_clinic(station, told.clinic))
-        staffing.add_lead(station, server.door.accounts, clinic, lead)
-        print(f"{told.add_lead} can log in now, for clinic {clinic}.")
+        print(f"{told.add_lead} can log in now, for clinic {_add_lead(told, server)}.")
     elif told.new_password:
         staffing.give_new_password(
             station, server.door.accounts, told.new_password, _asked_password()
@@ -277,6 +272,23 @@ def _set_up(told: argparse.Namespace, server: Server) -> int:
         people = staffing.known_people(station, clinic, told.code_for or "")
         print(f"one-time enrolment code: {server.gate.new_code(clinic, people=people)}")
     return _DONE
+
+
+def _add_lead(told: argparse.Namespace, server: Server) -> str:
+    """Give a new lead clinician, or one who is on the staff list already, a log-in; return their clinic."""
+    station, accounts = server.station, server.door.accounts
+    if told.code_for:
+        clinic = staffing.chosen_clinic(station, told.clinic)
+        staff = staffing.known_lead(station, accounts, clinic, told.code_for)
+        staffing.open_log_in(station, accounts, clinic, staff, told.add_lead, _asked_password())
+        return clinic
+    name, password = _asked("Name, as it is printed beside decisions: "), _asked_password()
+    lead = staffing.NewLead(told.add_lead, name, password)
+    staffing.refuse_new_lead(accounts, lead)
+    clinic = (staffing.found_clinic(station, told.clinic_name) if told.clinic_name
+              else staffing.chosen_clinic(station, told.clinic))
+    staffing.add_lead(station, accounts, clinic, lead)
+    return clinic
 
 
 def _above(told: argparse.Namespace, server: Server) -> int:

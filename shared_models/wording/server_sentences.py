@@ -86,6 +86,8 @@ SENTENCES = Phrases({
     "key_file_unreadable": "The server's signing key {path} can't be read.",
     "setting_wrong": "{name} is '{value}'; {wanted}.",
     "clinic_not_known": "There is no clinic '{clinic}' in this store. Known: {known}.",
+    "not_a_lead_yet": "'{staff}' is no lead clinician of this clinic, so a log-in would open nothing. Let a lead clinician give the role under 'Tablets and people' first.",
+    "has_a_log_in": "'{staff}' can log in already, as {login}. Give a new password with --new-password {login}.",
     "staff_not_known": "There is nobody '{staff}' on this clinic's staff list. Known: {known}.",
     "clinic_needed": "Say which clinic: --clinic and its id, or --add-lead with --clinic-name to found one. Known: {known}.",
     "no_demo_in_use": "The store holds a clinic already; the demo needs a fresh one. Leave --demo away, or name another file with --store.",

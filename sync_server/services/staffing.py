@@ -12,7 +12,7 @@ from shared_models.catalogue.sheets import DEMO_SHEETS, demo_people, demo_sheet
 from shared_models.checks.deciding import LEAD
 from shared_models.entries.envelope import Subject
 from shared_models.entries.signatures import new_key, public_text
-from shared_models.entries.vouching import is_server_chain
+from shared_models.entries.vouching import has_ended, is_lead, is_server_chain
 from shared_models.ledger.accounts import Account, AccountRefusal, Accounts, refuse_weak_password
 from shared_models.quantities.refusals import Refusal
 from sync_server.services.station import Station
@@ -35,13 +35,17 @@ class NewLead:
 
 def refuse_new_lead(accounts: Accounts, lead: NewLead) -> None:
     """Refuse ``login_wrong_form``, ``name_missing``, ``login_taken``, a weak password."""
-    if not _LOGIN.fullmatch(lead.login):
-        raise StaffingRefusal("login_wrong_form")
     if not lead.name.strip():
         raise StaffingRefusal("name_missing")
-    refuse_weak_password(lead.password, lead.login)
-    if any(a.login == lead.login for a in accounts.all()):
-        raise AccountRefusal("login_taken", login=lead.login)
+    _refuse_log_in(accounts, lead.login, lead.password)
+
+
+def _refuse_log_in(accounts: Accounts, login: str, password: str) -> None:
+    if not _LOGIN.fullmatch(login):
+        raise StaffingRefusal("login_wrong_form")
+    refuse_weak_password(password, login)
+    if any(a.login == login for a in accounts.all()):
+        raise AccountRefusal("login_taken", login=login)
 
 
 def add_lead(station: Station, accounts: Accounts, clinic: str, lead: NewLead) -> Account:
@@ -55,6 +59,29 @@ def add_lead(station: Station, accounts: Accounts, clinic: str, lead: NewLead) -
         )])
     _open_account(station, accounts, account, lead.password)
     return account
+
+
+def known_lead(station: Station, accounts: Accounts, clinic: str, staff: str) -> str:
+    """Return the id of a lead clinician who has no log-in yet.
+
+    Refused: ``staff_not_known``, ``not_a_lead_yet``, ``has_a_log_in`` (figure ``login``).
+    """
+    known_people(station, clinic, staff)
+    staff = staff.strip()
+    with station.reading(clinic) as reading:
+        record = reading.staff_record()
+    if not is_lead(record, staff) or has_ended(record, staff):
+        raise StaffingRefusal("not_a_lead_yet", staff=staff[:100])
+    mine = next((a for a in accounts.all() if (a.clinic, a.staff_id) == (clinic, staff)), None)
+    if mine is not None:
+        raise StaffingRefusal("has_a_log_in", staff=staff[:100], login=mine.login)
+    return staff
+
+
+def open_log_in(station: Station, accounts: Accounts, clinic: str, staff: str, login: str, password: str) -> None:
+    """Let a lead clinician of the staff list log in; refused ``login_wrong_form``, ``login_taken``, a weak password."""
+    _refuse_log_in(accounts, login, password)
+    _open_account(station, accounts, Account(login, staff, clinic, (LEAD,)), password)
 
 
 def give_new_password(station: Station, accounts: Accounts, login: str, password: str) -> None:

@@ -6,12 +6,15 @@ import pytest
 from sqlalchemy import delete, select, update
 
 from shared_models.entries.envelope import Subject
+from shared_models.entries.vouching import has_ended
 from shared_models.exchange import batch as batches
 from shared_models.exchange.answers import decode_receipt
 from shared_models.ledger.holding import Holding, HoldingRefusal
 from shared_models.ledger.tables import metadata
 from sync_server.services.holding import decide_held, end_person
 from sync_server.services.people import LISTED
+from sync_server.services.signing_in import SessionRefusal
+from sync_server.services.staffing import NewLead, add_lead
 from tests.fitting_desk import CLINIC, LEAD, PROSTHETIST, TECHNICIAN
 from tests.sync_server.conftest import copy_of
 
@@ -159,6 +162,16 @@ def test_what_somebody_signed_before_they_left_still_counts(house, tablet):
         view = reading.view("fitting-1")
         assert view.record.head(Subject("staff", TECHNICIAN), "access").body["ended"] is True
     assert view.record.has_signed(view.head("sign_off"), "signs_off")
+
+
+def test_two_leads_who_end_each_other_at_once_leave_one(house):
+    second = add_lead(house.station, house.server.door.accounts, CLINIC, NewLead("second.lead", "Second", "four unrelated words")).staff_id
+    end_person(house.station, CLINIC, second, True, "left", LEAD)
+    with pytest.raises(SessionRefusal) as refused:
+        end_person(house.station, CLINIC, LEAD, True, "left", second)
+    assert refused.value.code == "role_missing"
+    with house.station.reading(CLINIC) as reading:
+        assert not has_ended(reading.staff_record(), LEAD)
 
 
 def test_a_restored_server_that_forgot_it_took_an_access_away_learns_it_again_from_another_tablet(house, tablet):

@@ -14,6 +14,9 @@ import pytest
 
 from shared_models.ledger.engine import open_store
 from sync_server.main import main
+from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN
+from tests.sync_server.conftest import make_house
+from tests.sync_server.test_changing_roles import change
 
 PASSWORD = "four unrelated words here"
 
@@ -77,6 +80,30 @@ def test_a_lead_clinician_is_added_by_hand_and_gives_out_codes(monkeypatch, caps
     assert renewed[0] == 0
     unknown = run(monkeypatch, capsys, "--store", store, "--new-password", "zoe", typed=f"{PASSWORD}\n")
     assert unknown[0] == 1 and "no login zoe" in unknown[2]
+
+
+def test_a_colleague_made_lead_on_the_page_gets_a_log_in_of_their_own(monkeypatch, capsys, tmp_path):
+    house = make_house(tmp_path)
+    asked = ("--store", house.settings.store, "--add-lead", "tam.inv", "--for")
+
+    def told(staff: str, password: str = PASSWORD):
+        return run(monkeypatch, capsys, *asked, staff, typed=f"{password}\n")
+
+    code, _, said = told(TECHNICIAN)
+    assert code == 1 and "is no lead clinician" in said
+    assert change(house.lead(), TECHNICIAN, "technician", "lead_clinician").status_code == 303
+    code, _, said = told("nobody-1")
+    assert code == 1 and TECHNICIAN in said, "it says who there is"
+    assert told(TECHNICIAN, "short")[0] == 1
+    assert told(TECHNICIAN)[0] == 0
+    code, _, said = told(TECHNICIAN)
+    assert code == 1 and "can log in already, as tam.inv" in said
+    lead = house.lead(logged_in=False)
+    assert lead.log_in("tam.inv", PASSWORD).status_code == 303
+    with house.station.reading(CLINIC) as reading:
+        assert not reading.staff_record().vouched.without, "their key counts"
+    assert change(lead, LEAD, "prosthetist", password=PASSWORD).status_code == 303
+    house.station.store.close()
 
 
 def test_store_and_key_are_readable_by_their_owner_only(monkeypatch, capsys, tmp_path):
