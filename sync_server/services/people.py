@@ -21,7 +21,7 @@ from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.holding import HeldItem, HeldOf, Holding
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.course_lines import stamp
-from sync_server.services.roles import RoleChoice, RolesBefore, role_choices, roles_before, roles_words, seen_roles
+from sync_server.services.roles import RoleChoice, RolesBefore, role_choices, roles_before, roles_words, seen_roles, staff_heads
 from sync_server.services.signing_in import Door, Reviewer
 from sync_server.services.station import Station
 
@@ -121,8 +121,7 @@ def people_page(station: Station, reviewer: Reviewer, from_where: str) -> People
     )])
     return PeoplePage(
         tuple(_tablet(record, t, ends[t], t in copied) for t in sorted(ends) if not is_server_chain(t)),
-        tuple(_person(record, s, reviewer) for s in record.subjects("staff")
-              if record.slot(Subject("staff", s), "staff").heads()),
+        tuple(_person(record, s, reviewer) for s in record.subjects("staff") if staff_heads(record, s)),
         tuple(_key(record, e) for e in record.vouched.without),
         held,
     )
@@ -185,7 +184,7 @@ def known_tablet(station: Station, clinic: str, tablet: str) -> str:
 def known_person(station: Station, clinic: str, staff: str) -> str:
     """Return the id of a member of the clinic's staff; refused ``staff_unknown``."""
     with station.reading(clinic) as reading:
-        if not reading.staff_record().staff_body(staff):
+        if not staff_heads(reading.staff_record(), staff):
             raise PeopleRefusal("staff_unknown")
     return staff
 
@@ -202,7 +201,7 @@ def _tablet(record: Record, tablet: str, entries: int, copied: bool) -> TabletLi
 
 
 def _person(record: Record, staff: str, reviewer: Reviewer) -> PersonLine:
-    heads = record.slot(Subject("staff", staff), "staff").heads()
+    heads = staff_heads(record, staff)
     body = heads[0].body if heads else {}
     head = record.head(Subject("staff", staff), "access")
     return PersonLine(

@@ -78,12 +78,12 @@ def refused_form(asked: RolesAsked, code: str, said: str) -> RolesRefused:
 
 def seen_roles(record: Record, staff: str) -> str:
     """Return one text for what the staff list says of somebody."""
-    return "-".join(sorted(e.digest for e in _heads(record, staff)))
+    return "-".join(sorted(e.digest for e in staff_heads(record, staff)))
 
 
 def role_choices(record: Record, staff: str) -> tuple[RoleChoice, ...]:
     """Return every role there is, and whether somebody has it; where two servers differ, what either says."""
-    held = {role for head in _heads(record, staff) for role in roles_in(head.body)}
+    held = {role for head in staff_heads(record, staff) for role in roles_in(head.body)}
     return tuple(RoleChoice(code, words, code in held) for code, words in load_edition().choices["role"].items())
 
 
@@ -152,7 +152,7 @@ def _refuse_form(asked: RolesAsked) -> None:
 
 
 def _refuse_change(record: Record, asked: RolesAsked, may_log_in: set[str]) -> None:
-    heads = _heads(record, asked.staff)
+    heads = staff_heads(record, asked.staff)
     if not heads:
         raise RolesRefusal("staff_unknown")
     if seen_roles(record, asked.staff) != asked.seen:
@@ -170,10 +170,10 @@ def _refuse_change(record: Record, asked: RolesAsked, may_log_in: set[str]) -> N
 
 def _body(station: Station, reading: ClinicReading, record: Record, asked: RolesAsked) -> dict[str, Any]:
     known = {t: str(reading.chain_end(t)[0]) for t in station.entries.chain_tablets(reading.clinic)}
-    latest = max(_heads(record, asked.staff), key=lambda e: e.order)
+    latest = max(staff_heads(record, asked.staff), key=lambda e: e.order)
     return {**latest.body, "roles": list(asked.roles), "reason": asked.reason, KNOWN_TO: known}
 
 
-def _heads(record: Record, staff: str) -> tuple[Entry, ...]:
+def staff_heads(record: Record, staff: str) -> tuple[Entry, ...]:
     """What the staff list says of somebody; more than one where two servers said it apart."""
     return record.slot(Subject("staff", staff), "staff").heads()
