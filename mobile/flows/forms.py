@@ -19,7 +19,7 @@ from shared_models.checks.entering import (
 from shared_models.checks.sheet_offering import offered_version
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
-from shared_models.language import spoken
+from shared_models.language import figure_said, spoken
 from shared_models.quantities.moments import now_here
 from shared_models.quantities.units import shown_in
 from mobile.flows.correcting import correction_place
@@ -181,7 +181,7 @@ class SlotForm:
             words = spoken("asked {target} ± {tolerance} mm", target=target, tolerance=tolerance)
             if unit in ("", "mm"):
                 return words
-            return f"{words} ({shown_in(str(target), 'mm', unit, 2)} ± {shown_in(str(tolerance), 'mm', unit, 2)} {unit})"
+            return f"{words} ({figure_said(shown_in(str(target), 'mm', unit, 2))} ± {figure_said(shown_in(str(tolerance), 'mm', unit, 2))} {unit})"
         return ""
 
     def offers(self, key: str) -> tuple[str, ...]:

@@ -166,10 +166,11 @@ class _Reading:
         return {**row, COMPARED_AGAIN: compared} if compared else row
 
     def _figure(self, text: str, name: str, field: str, as_typed: dict[str, str]) -> str:
-        """The figure in the record's unit; the text itself where it is none, with its wrong."""
-        plain, unit = amount_from(text), unit_of(name)
+        """The figure in the record's unit, a decimal comma taken as a point; the text itself where it is none, with its wrong."""
+        figure = text.replace(",", ".")
+        plain, unit = amount_from(figure), unit_of(name)
         if plain is not None and name not in TORQUES:
-            return text.removeprefix("+")
+            return figure.removeprefix("+")
         read = typed_from(text) if unit and len(text) <= LONGEST_TYPED else None
         if read is None or family_of(read.unit) != family_of(unit):
             code = "torque_without_unit" if plain is not None else _MEASURES.get(unit, "not_a_figure")

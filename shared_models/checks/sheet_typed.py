@@ -15,6 +15,7 @@ from shared_models.catalogue.sheet_form import readable
 from shared_models.catalogue.sheets import ALIGNMENT_NAMES, SERVICE_NAMES
 from shared_models.checks.as_typed import typed_words
 from shared_models.checks.sheet_taking import COMPARED_AGAIN, TORQUES
+from shared_models.language import figure_said
 
 #: Sort of row -> its columns in the order of the form.
 ROWS: Mapping[str, tuple[str, ...]] = {
@@ -40,6 +41,8 @@ SLOTS = {"setting": ("adjusters", "function"), "screw": ("screws", "key"), "cap"
 #: Figures that stand together, each under its own name.
 GROUPS = ("alignment", "build", "service")
 AGAIN = "-again"
+_UNITS = ("_mm", "_kg", "_nm", "_min", "_deg", "_percent")
+_POSITIONS = frozenset({"lowest", "highest", "start", "smallest_step", "largest_step"})
 _LARGEST_NUMBER = 999
 
 
@@ -58,12 +61,12 @@ def sorts_of(part: str, typed: Mapping[str, str]) -> list[str]:
 
 
 def typed_of(body: Mapping[str, Any]) -> dict[str, str]:
-    """Return the form of a sheet's body, field by field."""
+    """Return the form of a sheet's body, field by field, amounts as their reader writes them."""
     body = readable(body)
     typed = {name: _shown(body, name) for name in PLAIN} | _agains(body, "", PLAIN)
     typed["cautions"] = "\n".join(map(str, body.get("cautions", ())))
     for group in GROUPS:
-        typed |= {f"{group}-{name}": str(value) for name, value in body.get(group, {}).items()}
+        typed |= {f"{group}-{name}": figure_said(str(value)) for name, value in body.get(group, {}).items()}
     rows = rows_in(body)
     at = {f"{slot}/{row.get(column)}": f"{sort}-{number}"
           for slot, (sort, column) in SLOTS.items() for number, row in enumerate(rows[sort])}
@@ -89,7 +92,13 @@ def _shown(row: Mapping[str, Any], column: str) -> str:
     if column == "corners_mm":
         return "\n".join(" ".join(map(str, corner)) for corner in value)
     words = typed_words(row, column)
-    return words or (f"{value} N·m" if column in TORQUES and value != "" else str(value))
+    figure = figure_said(str(value)) if is_amount(column) else str(value)
+    return words or (f"{figure} N·m" if column in TORQUES and value != "" else figure)
+
+
+def is_amount(column: str) -> bool:
+    """Whether a figure of a sheet is an amount: a length, a mass, a torque, a time, an angle, a share, or a position of an adjuster."""
+    return column.endswith(_UNITS) or column in _POSITIONS
 
 
 def _agains(row: Mapping[str, Any], before: str, columns: Iterable[str]) -> dict[str, str]:

@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from shared_models.drawings.plain_shapes import arrow
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape
+from shared_models.language import figure_said
 from shared_models.quantities.amounts import text_of
 from shared_models.wording import trials as words
 
@@ -136,7 +137,7 @@ def _ticks(shown: AdjusterShown) -> list[Shape]:
     for end in (shown.lowest, shown.highest):
         # On a small dial the way to turn would lie over them; the range stands in words beneath.
         if end not in (shown.here, shown.there) and not shown.turn:
-            shapes.append(Label(_at(angle_of(shown, end), NUMBER), text_of(end), "body", "ink_soft"))
+            shapes.append(Label(_at(angle_of(shown, end), NUMBER), figure_said(text_of(end)), "body", "ink_soft"))
     return shapes
 
 
@@ -156,7 +157,7 @@ def _hands(shown: AdjusterShown) -> list[Shape]:
     if shown.there is not None and shown.there != shown.here:
         there = angle_of(shown, shown.there)
         shapes.append(Line((_at(there, HAND[0]), _at(there, HAND[1])), "working", 5.0, dashed=True))
-        shapes.append(Label(_at(there, NUMBER + 13), text_of(shown.there), "unit", "ink", bold=True, ground_tone="field"))
+        shapes.append(Label(_at(there, NUMBER + 13), figure_said(text_of(shown.there)), "unit", "ink", bold=True, ground_tone="field"))
         if shown.here is not None:
             here = angle_of(shown, shown.here)
             way = 1 if there > here else -1
@@ -173,7 +174,7 @@ def _hands(shown: AdjusterShown) -> list[Shape]:
 
 def _middle(shown: AdjusterShown) -> list[Shape]:
     """The figure in the middle of the dial, and beneath it the way to turn."""
-    figure = text_of(shown.here) if shown.here is not None else "?"
+    figure = figure_said(text_of(shown.here)) if shown.here is not None else "?"
     shapes: list[Shape] = [
         Label((0.0, 6.0), figure, "figure", bold=True),
         Label((0.0, -16.0), shown.unit, "body", "ink_soft", up="top"),

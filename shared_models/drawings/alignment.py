@@ -18,7 +18,7 @@ from shared_models.drawings.leg_figures import LegFigures, leg_figures
 from shared_models.drawings.plain_shapes import Room
 from shared_models.drawings.scene import Scene
 from shared_models.entries.fitting import FittingView
-from shared_models.language import spoken
+from shared_models.language import filled, spoken
 from shared_models.wording import alignment_drawing as words
 from shared_models.wording.alignment_figures import plain
 
@@ -68,7 +68,7 @@ def alignment_picture(
 def _caption(leg: LegFigures, reading: AlignmentReading, plane: str) -> str:
     front = plane == FRONT
     parts = [spoken(words.FROM_THE_FRONT) if front and reading.kind != BENCH else spoken(words.SEEN_FROM_FRONT) if front else words.SEEN_FROM[leg.side]]
-    parts += [words.STANDS_IN[name].format(knee=plain(leg.knee_mm)) for name in leg.stands_in]
+    parts += [filled(words.STANDS_IN[name], {"knee": plain(leg.knee_mm)}) for name in leg.stands_in]
     if not front and leg.flexion_deg is None:
         parts.append(spoken(words.FLEXION_NOT_READ))
     if front and leg.adduction_deg is None:

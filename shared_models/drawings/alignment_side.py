@@ -11,7 +11,7 @@ from shared_models.drawings.alignment_inset import inset, knee_scene
 from shared_models.drawings.leg_figures import LEG_UP_TO_LINE, LegFigures
 from shared_models.drawings.plain_shapes import Room, arrow, bob, text_width, turned
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
-from shared_models.language import spoken
+from shared_models.language import number_words, spoken
 from shared_models.wording import alignment_drawing as words
 
 #: The ring at the knee centre, and the generic socket across its ends; our own shapes.
@@ -170,7 +170,7 @@ def _leg(leg: LegFigures, now: SideLeg, outline: tuple[Point, ...], socket: tupl
         back = outline[1][0]
         shapes.append(Area(rectangle(back, now.floor_mm, 54.0, leg.heel_height_mm), "ink_soft"))
     if known:
-        shapes.append(Label(middle, f"{leg.flexion_deg:g}°".replace("-", "\N{MINUS SIGN}")))
+        shapes.append(Label(middle, f"{number_words(leg.flexion_deg, 'g')}°".replace("-", "\N{MINUS SIGN}")))
     return shapes
 
 

@@ -12,6 +12,7 @@ from typing import Sequence
 
 from shared_models.drawings.plain_shapes import Room, text_width
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape
+from shared_models.language import number_words
 
 RING, DISC, UP, DOWN, DIAMOND, DOT = "ring", "disc", "up", "down", "diamond", "dot"
 HIGH = 100.0
@@ -89,7 +90,7 @@ def measure_scene(shown: MeasureShown, room: Room) -> Scene:
     """Return the chart of a measure."""
     line = room.line * HIGH
     ticks = [value for value, _ in shown.levels] or ticks_between(*spread_of(_values(shown)))
-    words = [word for _, word in shown.levels] or [f"{value:g}" for value in ticks]
+    words = [word for _, word in shown.levels] or [number_words(value, "g") for value in ticks]
     # A triangle at an outermost level stays inside of the chart.
     margin = (ticks[-1] - ticks[0]) * 0.08 if shown.levels else 0.0
     key_rows = len(shown.key)
@@ -111,7 +112,7 @@ def measure_scene(shown: MeasureShown, room: Room) -> Scene:
         shapes += _sign(taken, paper, line)
         if written:
             at = (paper.x(taken.number), paper.y(taken.value))
-            words_at = f"{taken.value:.{shown.places}f}"
+            words_at = number_words(taken.value, f".{shown.places}f")
             # Beyond the middle the figure stands before its sign, so that it has room.
             before = taken.number > shown.count / 2
             shapes.append(Label(

@@ -14,6 +14,7 @@ from datetime import date
 from shared_models.drawings.measure_chart import DIAMOND, DISC, RING, sign_shapes, spread_of, ticks_between
 from shared_models.drawings.plain_shapes import Room, text_width
 from shared_models.drawings.scene import Area, Label, Line, Scene, Shape, rectangle
+from shared_models.language import number_words
 from shared_models.wording import outcome_course as words
 from shared_models.wording.dates import day_words
 
@@ -71,7 +72,7 @@ def outcome_scene(shown: OutcomeCourse, room: Room) -> Scene:
     line, reach = room.line * HIGH, shown.detectable or 0.0
     values = [end for p in shown.points for end in (p.value - reach, p.value + reach)]
     ticks = ticks_between(*spread_of(values, _LEAST_SPREAD * max(abs(v) for v in values)))
-    left = max(text_width(f"{t:g}", line) for t in ticks) * 1.2 + 0.8 * line
+    left = max(text_width(number_words(t, "g"), line) for t in ticks) * 1.2 + 0.8 * line
     right, bottom, top = HIGH * room.wide - 0.5 * line, 1.7 * line, HIGH - 2.0 * line
     # The first day is written from its value on, so that value stands free of the axis.
     first, last = left + 1.2 * line, right - (right - left) * _AHEAD
@@ -83,7 +84,7 @@ def outcome_scene(shown: OutcomeCourse, room: Room) -> Scene:
     shapes: list[Shape] = [*_bands(shown, [*xs, right], y)]
     for tick in ticks:
         shapes.append(Line(((left, y(tick)), (right, y(tick))), "hairline", 1.0))
-        shapes.append(Label((left, y(tick)), f"{tick:g}", "body", "ink_soft", across="right", shift_dp=(-6.0, 0.0)))
+        shapes.append(Label((left, y(tick)), number_words(tick, "g"), "body", "ink_soft", across="right", shift_dp=(-6.0, 0.0)))
     shapes.append(Line(((left, top), (left, bottom), (right, bottom)), "ink", 1.5))
     if len(xs) > 1:
         shapes.append(Line(tuple((x, y(p.value)) for x, p in zip(xs, shown.points)), "ink", 1.5))
@@ -111,7 +112,7 @@ def _bands(shown: OutcomeCourse, xs: list[float], y) -> list[Shape]:
 
 def _value(shown: OutcomeCourse, point: OutcomePoint, at: tuple[float, float], line: float) -> list[Shape]:
     sign = {True: DISC, False: RING, None: DIAMOND}[point.changed]
-    told = f"{point.value:.{shown.places}f}"
+    told = number_words(point.value, f".{shown.places}f")
     return [
         *sign_shapes(sign, at, 0.4 * line),
         Label(at, told, "body", bold=point.is_this, up="bottom", shift_dp=(0.0, 12.0), ground_tone="field"),

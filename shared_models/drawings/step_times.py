@@ -15,7 +15,7 @@ from shared_models.checks.walk_timing import TimingFigures
 from shared_models.drawings.measure_chart import DISC, RING, sign_shapes, spread_of, ticks_between
 from shared_models.drawings.plain_shapes import Room, text_width
 from shared_models.drawings.scene import Label, Line, Scene, Shape
-from shared_models.language import spoken
+from shared_models.language import number_words, spoken
 from shared_models.wording import walk_measures as words
 
 HIGH = 100.0
@@ -76,7 +76,7 @@ def steps_scene(shown: StepsShown, room: Room) -> Scene:
     keys = [*zip(shown.side_words, (DISC, RING))]
     if any(not s.is_counted for s in shown.steps):
         keys.append((spoken(words.LEFT_OUT_KEY), "cross"))
-    left = max(text_width(f"{t:g}", line) for t in ticks) * 1.2 + 0.8 * line
+    left = max(text_width(number_words(t, "g"), line) for t in ticks) * 1.2 + 0.8 * line
     right, bottom, top = HIGH * room.wide - 0.7 * line, 2.5 * line, HIGH - line * (0.8 + 1.15 * len(keys))
     last_s = max(s.at_s for s in shown.steps) or 1.0
 
@@ -87,11 +87,11 @@ def steps_scene(shown: StepsShown, room: Room) -> Scene:
     shapes: list[Shape] = []
     for tick in ticks:
         shapes.append(Line((at(0, tick), at(last_s, tick)), "hairline", 1.0))
-        shapes.append(Label(at(0, tick), f"{tick:g}", "body", "ink_soft", across="right", shift_dp=(-6.0, 0.0)))
+        shapes.append(Label(at(0, tick), number_words(tick, "g"), "body", "ink_soft", across="right", shift_dp=(-6.0, 0.0)))
     shapes.append(Line(((left, top), (left, bottom), (right, bottom)), "ink", 1.5))
     for across_s in ticks_between(0.0, last_s):
         if across_s <= last_s:
-            shapes.append(Label((at(across_s, 0)[0], bottom), f"{across_s:g}", "body", "ink_soft", up="top", shift_dp=(0.0, -2.0)))
+            shapes.append(Label((at(across_s, 0)[0], bottom), number_words(across_s, "g"), "body", "ink_soft", up="top", shift_dp=(0.0, -2.0)))
     shapes.append(Label((right, 0.0), spoken(words.STEPS_ACROSS), "body", "ink_soft", across="right", up="bottom"))
     size = line * (0.36 if len(shown.steps) <= _LARGE_UP_TO else 0.22)
     for word, mean in shown.means:

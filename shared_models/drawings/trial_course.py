@@ -16,7 +16,7 @@ from decimal import Decimal
 
 from shared_models.drawings.plain_shapes import Room
 from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, Shape, rectangle
-from shared_models.language import spoken
+from shared_models.language import figure_said, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.wording import trials as words
 
@@ -181,7 +181,7 @@ def _axes(shown: CourseShown, points: tuple[TrialPoint, ...], paper: _Paper, lin
         Line(((paper.left, paper.top), (paper.left, paper.bottom), (paper.right, paper.bottom)), "ink", 1.5),
     ]
     for value in _written_positions(shown, points, paper, line):
-        shapes.append(Label((paper.left, paper.y(value)), text_of(value), "body", "ink_soft", across="right", shift_dp=(-5.0, 0.0)))
+        shapes.append(Label((paper.left, paper.y(value)), figure_said(text_of(value)), "body", "ink_soft", across="right", shift_dp=(-5.0, 0.0)))
         shapes.append(Line(((paper.left, paper.y(value)), (paper.right, paper.y(value))), "hairline", 1.0))
     numbers = [p.number for p in points]
     if len(numbers) > _WRITTEN_UP_TO / 2:

@@ -2,46 +2,27 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
-from contextvars import ContextVar
-from typing import Any, Iterator
+from typing import Any, Iterator, Mapping
 
 from shared_models.language.catalogues import SOURCE, catalogue, language_of
-
-_reader: ContextVar[str] = ContextVar("language of the reader", default="")
-#: What this program speaks where nobody in particular reads: a tablet's choice, a server's setting.
-_usual = SOURCE
-
-
-def choose_language(code: str) -> None:
-    """Set the language of this program, for all that is said from now on."""
-    global _usual
-    _usual = code
-
-
-def current_language() -> str:
-    """Return the code of the language that is spoken now."""
-    return _reader.get() or _usual
-
-
-@contextmanager
-def in_language(code: str) -> Iterator[None]:
-    """Speak another language within a block, such as the person's own on their sheet."""
-    token = _reader.set(code)
-    try:
-        yield
-    finally:
-        _reader.reset(token)
+from shared_models.language.choosing import current_language
+from shared_models.language.figures import figures_read
 
 
 def spoken(sentence: str, /, **figures: Any) -> str:
     """Return a sentence in the reader's language, with its figures put in.
 
     ``sentence`` is the English one, figures named in braces as for
-    `str.format`.  Without figures it is returned as it stands, braces and all.
+    `str.format`, and written with the reader's decimal sign.  Without figures
+    it is returned as it stands, braces and all.
     """
     said = _said(sentence)
-    return said.format(**figures) if figures else said
+    return filled(said, figures) if figures else said
+
+
+def filled(said: str, figures: Mapping[str, Any]) -> str:
+    """Return a sentence in the reader's language already (one of `Phrases`) with its figures put in."""
+    return said.format_map(figures_read(figures))
 
 
 def counted(one: str, many: str, number: int, /, **figures: Any) -> str:
@@ -55,7 +36,7 @@ def counted(one: str, many: str, number: int, /, **figures: Any) -> str:
         said = one if number == 1 else many
     else:
         said = catalogue(code).ngettext(one, many, number)
-    return said.format(number=number, **figures)
+    return filled(said, {"number": number, **figures})
 
 
 def within(words: str) -> str:

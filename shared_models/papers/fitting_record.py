@@ -23,7 +23,7 @@ from shared_models.drawings.trial_points import course_shown
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.exchange.practice import is_practice
-from shared_models.language import Worded, spoken
+from shared_models.language import Worded, figure_said, filled, spoken
 from shared_models.papers.course_on_paper import course_columns, course_rows
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import day_of, moment_from
@@ -240,9 +240,9 @@ def _settings(view: FittingView) -> Table:
         if adjuster is not None:
             rows.append((
                 view.edition.words("function", function),
-                f"{confirmed[function]} {adjuster.unit}" if function in confirmed else spoken(words.NOT_CONFIRMED),
+                f"{figure_said(confirmed[function])} {adjuster.unit}" if function in confirmed else spoken(words.NOT_CONFIRMED),
                 _position_now(view, function, adjuster.unit),
-                spoken("{lowest} to {highest}", lowest=text_of(adjuster.lowest), highest=text_of(adjuster.highest)), text_of(adjuster.largest_step),
+                spoken("{lowest} to {highest}", lowest=text_of(adjuster.lowest), highest=text_of(adjuster.highest)), figure_said(text_of(adjuster.largest_step)),
             ))
     return Table(spoken(words.SETTINGS), words.SETTINGS_HEAD, (0.3, 0.2, 0.2, 0.16, 0.14), tuple(rows))
 

@@ -11,7 +11,7 @@ from shared_models.calculations.alignment.weights import LEAST_SHARE_PERCENT
 from shared_models.catalogue.edition import Edition
 from shared_models.checks.alignment_reading import SCALE_FIELDS, AlignmentReading
 from shared_models.checks.rules_alignment import HEIGHT_TOLERANCE_MM
-from shared_models.language import Phrases, spoken
+from shared_models.language import Phrases, filled, spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.alignment_moves import heel_words, suggestion_notes
 from shared_models.wording.alignment_figures import (
@@ -52,7 +52,7 @@ REMARKS: Mapping[str, str] = Phrases({
 def refused_words(figures: Mapping[str, Any]) -> str:
     """Return the sentence of a refusal that a remark carries in its figures."""
     template = REFUSALS.get(str(figures.get("code_refused", "")), "")
-    return template.format_map(_Stated(figures))
+    return filled(template, _Stated(figures))
 
 
 class _Stated(dict):
@@ -95,7 +95,7 @@ def _trouble(reading: AlignmentReading, edition: Edition) -> list[Note]:
 
 
 def _refusal(refusal: Refusal) -> str:
-    return REFUSALS[refusal.code].format_map(_Stated(refusal.figures))
+    return filled(REFUSALS[refusal.code], _Stated(refusal.figures))
 
 
 def _line(reading: AlignmentReading) -> list[Note]:

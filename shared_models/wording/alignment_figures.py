@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shared_models.language import decimal_sign, number_words
+
 INFO, DOUBT = "info", "doubt"
 #: What a note is about: the line and what moves it, or the rest of standing.
 LINE, STANDING = "line", "standing"
@@ -28,13 +30,13 @@ class Note:
 
 
 def tenth(value: float) -> str:
-    """Return a figure to one decimal place; a negative zero is zero."""
-    return f"{round(value, 1) + 0.0:.1f}"
+    """Return a figure to one decimal place as its reader writes it; a negative zero is zero."""
+    return number_words(round(value, 1) + 0.0, ".1f")
 
 
 def plain(value: float) -> str:
     """Return a figure to one decimal place, without a needless nought."""
-    return tenth(value).removesuffix(".0")
+    return tenth(value).removesuffix(f"{decimal_sign()}0")
 
 
 def plus_minus(value: float, half: float | None, unit: str) -> str:

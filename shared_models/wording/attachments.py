@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shared_models.language import Phrases, counted, phrase, spoken
+from shared_models.language import Phrases, counted, filled, phrase, spoken
 
 #: Said on the page where a photo is taken or chosen.
 ADVICE = (
@@ -57,7 +57,7 @@ _DONE = Phrases({
 
 def done_words(code: str, **figures: object) -> str:
     """Return what was done to a picture before it was kept."""
-    return _DONE[code].format(**figures)
+    return filled(_DONE[code], figures)
 
 
 def photo_place_words(tablet: str, here: bool | None = None) -> str:

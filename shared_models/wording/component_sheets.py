@@ -7,7 +7,8 @@ from typing import Any, Mapping
 from shared_models.catalogue.adapters import LEVELS_OF
 from shared_models.catalogue.edition import load_edition
 from shared_models.checks.as_typed import typed_words
-from shared_models.language import Phrases, phrase, spoken
+from shared_models.checks.sheet_typed import is_amount
+from shared_models.language import Phrases, figure_said, phrase, spoken
 from shared_models.wording.sentences import typed_as_words
 
 TITLE = phrase("Component sheets")
@@ -91,13 +92,13 @@ def shown_value(row: Mapping[str, Any], key: str) -> str:
     """Return a figure of a sheet as it is read, what was typed in another unit behind it."""
     value = row.get(key)
     if key in ("interim_nm", "final_nm"):
-        return f"{value} N·m" + typed_as_words(typed_words(row, key))
+        return f"{figure_said(str(value))} N·m" + typed_as_words(typed_words(row, key))
     if key == "corners_mm":
-        return "; ".join(" ".join(map(str, corner)) for corner in value or ())
+        return "; ".join(" ".join(figure_said(str(each)) for each in corner) for corner in value or ())
     if isinstance(value, (list, tuple)):
         return ", ".join(str(part) for part in value)
     choices = CHOICES.get(key, {})
-    words = choices[str(value)] if str(value) in choices else str(value)
+    words = choices[str(value)] if str(value) in choices else figure_said(str(value)) if is_amount(key) else str(value)
     return words + typed_as_words(typed_words(row, key))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from shared_models.checks.entering import Reading
-from shared_models.language import Phrases, spoken
+from shared_models.language import Phrases, filled, spoken
 from shared_models.quantities.moments import day_of
 from shared_models.wording.dates import clock_words, day_near_words
 
@@ -36,13 +36,13 @@ _DOUBTED = Phrases({
 def refusal_words(reading: Reading) -> str:
     """Return what is wrong and what would be right, '' when nothing is refused."""
     template = _REFUSED.get(reading.refusal, "")
-    return template.format_map(dict(reading.figures))
+    return filled(template, reading.figures)
 
 
 def doubt_words(reading: Reading) -> str:
     """Return the doubt beside a value that is kept, '' when there is none."""
     template = _DOUBTED.get(reading.doubt, "")
-    return template.format_map(dict(reading.figures)).replace(" .", ".")
+    return filled(template, reading.figures).replace(" .", ".")
 
 
 def last_words(value: str, happened_at: str, today: date) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from shared_models.language import PhraseRow, Phrases, phrase, spoken
+from shared_models.language import PhraseRow, Phrases, number_words, phrase, spoken
 from shared_models.wording.dates import day_words
 
 BETTER = Phrases({"lower": "lower is better", "higher": "higher is better"})
@@ -38,5 +38,5 @@ def source_words(shown: Any) -> str:
 def outcome_says(shown: Any) -> str:
     """Return what the chart of an outcome measure shows, in words."""
     told = {True: spoken("changed"), False: spoken("not told apart from the one before"), None: spoken("not compared")}
-    parts = [f"{day_words(p.day)} {p.value:.{shown.places}f} {shown.unit}, {told[p.changed]}" for p in shown.points]
+    parts = [f"{day_words(p.day)} {number_words(p.value, f'.{shown.places}f')} {shown.unit}, {told[p.changed]}" for p in shown.points]
     return f"{shown.name}: {'; '.join(parts)}; {band_words(shown.detectable, shown.unit)}."

@@ -11,7 +11,7 @@ from shared_models.checks.outcome_change import (
 )
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.language import Phrases, phrase, spoken
+from shared_models.language import Phrases, figure_said, number_words, phrase, spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.dates import day_of_words
 from shared_models.wording.refusals import refusal_sentence
@@ -64,7 +64,7 @@ def published_words(view: FittingView) -> tuple[str, ...]:
             sources = "; ".join(dict.fromkeys(norm.source for norm in known))
             said.append(spoken("{label}, published ({setting}): {norms}. {sources}.", label=label, setting=known[0].setting, norms=norms, sources=sources))
         cut_offs = "; ".join(
-            f"{cut.limit:g} s and above ({cut.population}; {cut.source})" for cut in falls_cut_offs_for(each.measure)
+            f"{number_words(cut.limit, 'g')} s and above ({cut.population}; {cut.source})" for cut in falls_cut_offs_for(each.measure)
         )
         if cut_offs:
             said.append(spoken("{label}, cut-offs for falls, each for its own population only: {cut_offs}.", label=label, cut_offs=cut_offs))
@@ -78,7 +78,7 @@ def _line(view: FittingView, outcome: Outcome) -> Line:
             return Line(what, "", refusal_sentence(outcome.refusal), shown=False)
         lacks = ", ".join(f"'{label}'" for label in outcome.lacks)
         return Line(what, "", spoken("not available: not recorded is {lacks}", lacks=lacks), shown=False)
-    value = f"{outcome.measured.value:.{places}f} {unit}"
+    value = f"{number_words(outcome.measured.value, f'.{places}f')} {unit}"
     return Line(what, value, change_words(view, outcome))
 
 
@@ -87,7 +87,7 @@ def change_words(view: FittingView, outcome: Outcome) -> str:
     _, unit, places = MEASURE_WORDS[outcome.measure]
     if outcome.former is None or outcome.before is None:
         return spoken("no earlier fitting of this person states it here")
-    day, value = day_of_words(outcome.former.happened_at), f"{outcome.before.value:.{places}f} {unit}"
+    day, value = day_of_words(outcome.former.happened_at), f"{number_words(outcome.before.value, f'.{places}f')} {unit}"
     since = spoken("since {day} ({value})", day=day, value=value)
     if outcome.not_alike is not None:
         figures = outcome.not_alike.figures
@@ -97,9 +97,9 @@ def change_words(view: FittingView, outcome: Outcome) -> str:
     change = outcome.change
     if change is None or change.changed is None or change.limit is None:
         because = because_words(change.because) if change and change.because else spoken("no detectable change is known")
-        return f"{outcome.measured.value - outcome.before.value:+.{places}f} {unit} {since}: {because}"  # type: ignore[union-attr]
+        return f"{number_words(outcome.measured.value - outcome.before.value, f'+.{places}f')} {unit} {since}: {because}"  # type: ignore[union-attr]
     limit = spoken("minimal detectable change {limit:g} {unit} at 90 % ({source})", limit=change.limit, unit=unit, source=change.source)
-    moved = f"{change.difference:+.{max(places, 1)}f} {unit}"
+    moved = f"{number_words(change.difference, f'+.{max(places, 1)}f')} {unit}"
     if not change.changed:
         return spoken("not changed {since}: {moved}, within the {limit}", since=since, moved=moved, limit=limit)
     return spoken(_CHANGED[change.better], since=since, moved=moved, limit=limit)
@@ -107,7 +107,7 @@ def change_words(view: FittingView, outcome: Outcome) -> str:
 
 def _setting_words(view: FittingView, what: str, value: str) -> str:
     lists = {"aid": "aid", "pace": "walked_pace", "form": "predictor_form"}
-    return view.edition.words(lists[what], value) if what in lists else f"{value} m"
+    return view.edition.words(lists[what], value) if what in lists else f"{figure_said(value)} m"
 
 
 def _predictor_line(head: Entry) -> list[Line]:
@@ -140,5 +140,5 @@ def _norm_words(norm: Norm) -> str:
     group = _GROUPS.get(norm.group, f"level {norm.group}")
     number = f", n = {norm.n}" if norm.n else ""
     if norm.spread is not None:
-        return f"{group} {norm.middle:g} ± {norm.spread:g}{number}"
+        return f"{group} {number_words(norm.middle, 'g')} ± {number_words(norm.spread, 'g')}{number}"
     return spoken("{group} {middle:g} ({low:g} to {high:g}{number})", group=group, middle=norm.middle, low=norm.low, high=norm.high, number=number)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shared_models.language import Phrases, phrase, spoken
+from shared_models.language import Phrases, filled, phrase, spoken
 
 #: The mark on every page and paper of practice.
 MARK = "PRACTICE"
@@ -100,6 +100,6 @@ def there_words(finding: str, figures: dict[str, float] | object) -> str:
     """Return what the leg did, as a clause; '' where no figure tells it."""
     template = _THERE.get(finding, "")
     try:
-        return template.format_map(figures)  # type: ignore[arg-type]
+        return filled(template, figures)  # type: ignore[arg-type]
     except KeyError:
         return spoken(_NOT_STRAIGHT) if finding == "extension_incomplete" else ""

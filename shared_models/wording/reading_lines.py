@@ -11,7 +11,7 @@ from shared_models.checks.rules_torque import calibration_state
 from shared_models.checks.torque_reading import at_the_screw_nm, torque_reading
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView, PlacedScrew
-from shared_models.language import phrase, spoken
+from shared_models.language import figure_said, phrase, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import day_of
 from shared_models.wording.dates import day_of_words, day_words
@@ -139,7 +139,7 @@ def torques_of(view: FittingView, stage: str) -> list[TorqueLine]:
 
 def _nm(entry: Entry) -> str:
     at_the_screw = at_the_screw_nm(entry.body)
-    return "-" if at_the_screw is None else text_of(at_the_screw)
+    return "-" if at_the_screw is None else figure_said(text_of(at_the_screw))
 
 
 def _untouched(view: FittingView, placed: PlacedScrew) -> str:

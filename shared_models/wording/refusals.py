@@ -10,7 +10,7 @@ from functools import lru_cache
 from importlib import import_module
 from typing import Any, Mapping, Protocol
 
-from shared_models.language import Phrases, phrase, spoken
+from shared_models.language import Phrases, filled, phrase, spoken
 from shared_models.wording.figures import Figures
 
 
@@ -200,7 +200,7 @@ def refusal_sentence(refusal: Coded) -> str:
     )
     if template is None:
         return spoken(_UNKNOWN, code=refusal.code)
-    return template.format_map(_Stated(refusal.figures))
+    return filled(template, _Stated(refusal.figures))
 
 
 class _Stated(Figures):

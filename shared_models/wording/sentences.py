@@ -11,7 +11,7 @@ from shared_models.checks.remarks import Remark
 from shared_models.checks.strokes import strokes_from
 from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
-from shared_models.language import Phrases, spoken, within
+from shared_models.language import Phrases, figure_said, filled, spoken, within
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import alignment, attachments, part_codes, timing_lines, torque, visits
 from shared_models.wording.dates import clock_words, day_words, moment_words
@@ -99,7 +99,7 @@ def sentence_of(remark: Remark, view: FittingView) -> str:
     if template is None:
         return f"{place_words(remark.slot, view)}: {remark.code.replace('_', ' ')}."
     figures = {**remark.figures, **_looked_up(remark, view)}
-    text = template.format_map(_Bare(figures))
+    text = filled(template, _Bare(figures))
     return text[:1].upper() + text[1:]
 
 
@@ -210,7 +210,7 @@ def _brief(field, value, entry: Entry, view: FittingView) -> str:
         return words
     adjuster = view.adjuster(str(entry.body.get("function", ""))) if field.unit == "@adjuster" else None
     words += f" {adjuster.unit}" if adjuster else ""
-    return field.brief.format(value=words + as_typed_words(entry.body, field.key), figure=value)
+    return filled(field.brief, {"value": words + as_typed_words(entry.body, field.key), "figure": value})
 
 
 def value_words(field, value, view: FittingView) -> str:
@@ -239,7 +239,8 @@ def value_words(field, value, view: FittingView) -> str:
     if field.type in ("findings", "remarks", "people", "digest", "own_id", "fitting"):
         return ""
     unit = "" if field.unit.startswith("@") else spoken(field.unit)
-    return f"{value}{unit}" if unit == "°" else f"{value} {unit}".strip()
+    figure = figure_said(value) if field.type in ("amount", "count") else value
+    return f"{figure}{unit}" if unit == "°" else f"{figure} {unit}".strip()
 
 
 def as_typed_words(body, field: str) -> str:

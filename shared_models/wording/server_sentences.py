@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shared_models.language import Phrases
+from shared_models.language import Phrases, filled
 from shared_models.wording.refusals import Coded, refusal_sentence
 from shared_models.wording.states import SUPERVISION
 
@@ -117,7 +117,7 @@ def server_sentence(refusal: Coded) -> str:
     template = SENTENCES.get(refusal.code)
     if template is None:
         return refusal_sentence(refusal)
-    return template.format_map(_Named(refusal.figures))
+    return filled(template, _Named(refusal.figures))
 
 
 class _Named(dict):

@@ -8,7 +8,7 @@ from shared_models.catalogue.sheet_form import readable
 from shared_models.checks.as_typed import AS_TYPED
 from shared_models.checks.sheet_taking import COMPARED_AGAIN
 from shared_models.checks.sheet_typed import DRAWN, GROUPS, PLAIN, ROWS, SLOTS
-from shared_models.language import spoken
+from shared_models.language import figure_said, spoken
 from shared_models.wording.component_sheets import CHOICES, SORTS, place_words, plain_label, shown_value
 
 _NO_LINE = ("sheet", AS_TYPED, COMPARED_AGAIN)
@@ -61,7 +61,7 @@ def _drawn(drawing: Any, names: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     for sort in DRAWN:
         for number, row in enumerate(_rows(drawing, sort), 1):
             side = CHOICES["view"].get(str(row.get("view")), str(row.get("view")))
-            at = f"{row.get('x_mm')} {row.get('y_mm')}"
+            at = f"{figure_said(str(row.get('x_mm')))} {figure_said(str(row.get('y_mm')))}"
             if sort == "places":
                 of = str(row.get("of"))
                 yield f"{SORTS[sort]}: {names.get(of, of)}", f"{side}, {at} mm"

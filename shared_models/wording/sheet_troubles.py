@@ -6,7 +6,7 @@ from typing import Any, Iterable, Mapping
 
 from shared_models.catalogue.sheet_form import SheetTrouble
 from shared_models.checks.sheet_taking import COMPARED_AGAIN, QUESTIONS
-from shared_models.language import Phrases, begun, spoken
+from shared_models.language import Phrases, begun, filled, spoken
 from shared_models.wording.component_sheets import CHOICES, LABELS, SORTS, plain_label
 
 SENTENCES = Phrases({
@@ -97,7 +97,7 @@ SENTENCES = Phrases({
 def trouble_sentence(trouble: SheetTrouble) -> str:
     """Return what is wrong and what would be right, as it stands beside its field."""
     figures = {k: _known(v) if k == "known" else v for k, v in trouble.figures.items()}
-    return begun(SENTENCES[trouble.code].format(**figures) if figures else SENTENCES[trouble.code])
+    return begun(filled(SENTENCES[trouble.code], figures) if figures else SENTENCES[trouble.code])
 
 
 def _known(listed: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any, Mapping
 from shared_models.calculations.timing.contacts import Doubt
 from shared_models.calculations.timing.figures import Because
 from shared_models.calculations.timing.steady import LeftOut
-from shared_models.language import Phrases, counted, spoken, within
+from shared_models.language import Phrases, counted, filled, spoken, within
 
 #: What is refused; joined into ``wording.refusals``.
 REFUSALS = Phrases({
@@ -104,7 +104,7 @@ class _Stated(dict):
 def doubt_sentence(doubt: Doubt) -> str:
     """Return what is odd about a contact, with its number (and line, from a file)."""
     figures: Mapping[str, Any] = doubt.figures
-    words = _DOUBTED[doubt.code].format_map(_Stated(figures))
+    words = filled(_DOUBTED[doubt.code], _Stated(figures))
     if doubt.at < 0:
         return words
     at = doubt.at if doubt.last < 0 else doubt.last
@@ -114,7 +114,7 @@ def doubt_sentence(doubt: Doubt) -> str:
 
 def left_out_words(left_out: LeftOut) -> str:
     """Return why an interval is not counted as steady walking."""
-    return _LEFT_OUT[left_out.why].format_map(_Stated(left_out.figures))
+    return filled(_LEFT_OUT[left_out.why], _Stated(left_out.figures))
 
 
 def because_words(because: Because) -> str:
@@ -122,4 +122,4 @@ def because_words(because: Because) -> str:
     figures = _Stated(because.figures)
     if "n" in figures:
         figures["intervals"] = counted("{number} interval", "{number} intervals", int(figures["n"]))
-    return _BECAUSE[because.code].format_map(figures)
+    return filled(_BECAUSE[because.code], figures)

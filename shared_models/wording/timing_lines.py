@@ -13,7 +13,7 @@ from shared_models.calculations.timing.changes import Shift
 from shared_models.calculations.timing.figures import Figure
 from shared_models.calculations.timing.jitter import NORMAL_975
 from shared_models.checks.walk_timing import LEVEL, TimingFigures
-from shared_models.language import Phrases, phrase, spoken, within
+from shared_models.language import Phrases, number_words, phrase, spoken, within
 from shared_models.wording.timing import because_words, doubt_sentence, left_out_words
 
 REMARKS = Phrases({
@@ -213,9 +213,9 @@ def _of_steps(figures: TimingFigures) -> list[Line]:
     lines = []
     if figures.time_per_tread_s is not None:
         pattern = _PATTERNS.get(figures.pattern, figures.pattern)
-        lines.append(Line(spoken("Time for one step of the stair"), f"{figures.time_per_tread_s:.2f} s", spoken("by the contacts, {pattern}", pattern=pattern)))
+        lines.append(Line(spoken("Time for one step of the stair"), f"{number_words(figures.time_per_tread_s, '.2f')} s", spoken("by the contacts, {pattern}", pattern=pattern)))
     if figures.landing_s:
-        spent = ", ".join(f"{each:.1f} s" for each in figures.landing_s)
+        spent = ", ".join(f"{number_words(each, '.1f')} s" for each in figures.landing_s)
         lines.append(Line(spoken("On landings"), spent, spoken("left out of the steps")))
     return lines
 
@@ -237,13 +237,13 @@ def _sides(prosthesis_side: str) -> tuple[str, str]:
 
 
 def _round(value: float, places: int) -> str:
-    text = f"{value:.{places}f}"
-    return text[1:] if text.startswith("-") and float(text) == 0 else text.replace("-", "\N{MINUS SIGN}")
+    text = number_words(value, f".{places}f")
+    return text[1:] if text.startswith("-") and round(value, places) == 0 else text.replace("-", "\N{MINUS SIGN}")
 
 
 def _signed(value: float, places: int) -> str:
     text = _round(value, places)
-    return text if text.startswith("\N{MINUS SIGN}") or float(text) == 0 else f"+{text}"
+    return text if text.startswith("\N{MINUS SIGN}") or round(value, places) == 0 else f"+{text}"
 
 
 def _capital(text: str) -> str:

@@ -8,7 +8,7 @@ from typing import Sequence
 
 from shared_models.calculations.torque import from_nm, shown
 from shared_models.checks.torque_reading import NEWTON_METRES, TorqueReading
-from shared_models.language import Phrases, phrase, spoken
+from shared_models.language import Phrases, figure_said, filled, phrase, spoken
 from shared_models.wording.dates import day_words
 
 #: What can't be taken, by the code of its refusal.
@@ -61,7 +61,7 @@ def true_torque_words(torque_nm: Fraction, reading_nm: Fraction, off_nm: Fractio
     if off_nm == 0:
         return words + spoken(", within the window.")
     side = spoken("too high") if off_nm > 0 else spoken("too low")
-    return words + f", {shown(abs(off_nm), 2) if abs(off_nm) >= Fraction(1, 100) else shown(abs(off_nm))} N·m {side}."
+    return words + f", {figure_said(shown(abs(off_nm), 2) if abs(off_nm) >= Fraction(1, 100) else shown(abs(off_nm)))} N·m {side}."
 
 
 def window_words(torque_nm: Fraction, lowest_nm: Fraction, highest_nm: Fraction) -> str:
@@ -90,12 +90,12 @@ def reading_words(read: TorqueReading, recorded: str, unit_words: str) -> str:
     """
     if read.reading_nm is None:
         return ""
-    words = f"{recorded} N·m" if recorded else f"{shown(read.reading_nm)} N·m"
+    words = f"{figure_said(recorded or shown(read.reading_nm))} N·m"
     if read.unit != NEWTON_METRES:
-        words = f"{shown(from_nm(read.reading_nm, read.unit))} {unit_words} = {shown(read.reading_nm, 2)} N·m"
+        words = f"{figure_said(shown(from_nm(read.reading_nm, read.unit)))} {unit_words} = {figure_said(shown(read.reading_nm, 2))} N·m"
     if not read.is_extended:
         return words
-    at_screw = spoken("not known") if read.true_nm is None else f"{shown(read.true_nm, 2)} N·m"
+    at_screw = spoken("not known") if read.true_nm is None else f"{figure_said(shown(read.true_nm, 2))} N·m"
     return spoken("{words}; at the screw {at_screw}", words=words, at_screw=at_screw)
 
 
@@ -115,4 +115,4 @@ def wait_words(screws: Sequence[str], minutes: Fraction, until: str) -> str:
 
 def no_cure_words(screws: Sequence[str]) -> str:
     """Say that the sheet does not tell when a compound has cured."""
-    return REMARKS["cure_not_available"].format(screws="; ".join(screws))
+    return filled(REMARKS["cure_not_available"], {"screws": "; ".join(screws)})

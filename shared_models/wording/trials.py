@@ -7,7 +7,7 @@ from typing import Any, Sequence
 
 from shared_models.calculations.tuning import Suggestion, turn_direction
 from shared_models.catalogue.sheets import Adjuster
-from shared_models.language import Phrases, phrase, spoken
+from shared_models.language import Phrases, figure_said, phrase, spoken
 from shared_models.quantities.amounts import text_of
 
 # The drawings ---------------------------------------------------------------------
@@ -225,7 +225,7 @@ WATCH_UNSURE = phrase("The watch can't be trusted: the tablet's clock was set ba
 def watched_words(seconds: str, distance_m: str, speed: float | None) -> str:
     """Return what a stopwatch measured; ``speed`` in m/s, None without a distance."""
     if speed is None:
-        return f"{seconds} s"
+        return f"{figure_said(seconds)} s"
     return spoken("{distance_m} m in {seconds} s: {speed:.2f} m/s", distance_m=distance_m, seconds=seconds, speed=speed)
 
 

@@ -10,7 +10,7 @@ from shared_models.calculations.tuning import Suggestion, turn_direction
 from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.tuning_advice import PassedOver
-from shared_models.language import Phrases, counted, spoken, within
+from shared_models.language import Phrases, counted, filled, spoken, within
 from shared_models.quantities.amounts import text_of
 
 #: What can't be taken, by the code of its refusal.
@@ -56,7 +56,7 @@ def suggestion_words(
     reason = spoken("Found: {words}.", words=finding.words) if finding and finding.words else ""
     if finding and not turned:
         reason = f"{reason} {finding.try_first}"
-    return f"{_DO[found.action].format_map(_figures(found, adjuster, position))} {reason}".strip()
+    return f"{filled(_DO[found.action], _figures(found, adjuster, position))} {reason}".strip()
 
 
 def reason_words(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> tuple[str, str]:
@@ -93,7 +93,7 @@ def _why(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -> str
         return _why_turn(found, adjuster, position)
     if found.action == "restore" and found.missing_from is None:
         return spoken("Safety comes before anything that is learnt about the setting.")
-    return _WHY[found.action].format_map(_figures(found, adjuster, position))
+    return filled(_WHY[found.action], _figures(found, adjuster, position))
 
 
 def _why_turn(found: Suggestion, adjuster: Adjuster, position: Decimal) -> str:

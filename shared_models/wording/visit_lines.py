@@ -14,7 +14,7 @@ from shared_models.checks.drift import Drift, drifts
 from shared_models.checks.events import Event, events_of
 from shared_models.checks.parts_over_time import ServiceOfPart, parts_over_time, services
 from shared_models.entries.fitting import FittingView
-from shared_models.language import Phrases, counted, phrase, spoken
+from shared_models.language import Phrases, counted, figure_said, phrase, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.wording.dates import day_words
 from shared_models.wording.visits import DECIDED, LINES
@@ -103,7 +103,7 @@ def _drift_mark(drift: Drift) -> str:
 
 def _drift_row(drift: Drift, view: FittingView) -> tuple[str, ...]:
     def figure(value) -> str:
-        return f"{text_of(value)} {drift.unit}"
+        return f"{figure_said(text_of(value))} {drift.unit}"
 
     is_new = drift.slot.partition("/")[2].partition(".")[0] in view.exchanged
     apart = "" if drift.difference is None else figure(drift.difference)
@@ -201,4 +201,4 @@ def _parts(view: FittingView) -> VisitTable:
 
 def left_last(drift: Drift | None) -> str:
     """Say beside a field where a figure was left; '' where nothing was."""
-    return spoken(LEFT_LAST, figure=f"{text_of(drift.left)} {drift.unit}") if drift and drift.left is not None else ""
+    return spoken(LEFT_LAST, figure=f"{figure_said(text_of(drift.left))} {drift.unit}") if drift and drift.left is not None else ""

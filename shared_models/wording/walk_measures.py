@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from shared_models.language import PhraseRow, Phrases, phrase, spoken
+from shared_models.language import PhraseRow, Phrases, number_words, phrase, spoken
 
 HEEL_RISE = phrase("Heel rise")
 SPEED = phrase("Walking speed")
@@ -47,10 +47,10 @@ def heel_rise_words(rises: tuple[int, ...], nothing_noted: bool) -> str:
 
 def figure_words(value: float, low: float | None, high: float | None, places: int) -> str:
     """Return a figure with its interval."""
-    said = f"{value:.{places}f}"
+    said = number_words(value, f".{places}f")
     if low is None or high is None:
         return said
-    return spoken("{value} ({low} to {high})", value=said, low=f"{low:.{places}f}", high=f"{high:.{places}f}")
+    return spoken("{value} ({low} to {high})", value=said, low=number_words(low, f".{places}f"), high=number_words(high, f".{places}f"))
 
 
 def measure_says(shown: Any) -> str:

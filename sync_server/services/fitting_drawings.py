@@ -19,7 +19,7 @@ from shared_models.drawings.trial_points import course_shown, trials_on, with_fi
 from shared_models.drawings.walk_measures import Walk, measures_of, walks_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.language import Worded, spoken
+from shared_models.language import Worded, figure_said, number_words, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.wording import outcome_course as over_time
 from shared_models.wording import page_drawings as words
@@ -92,7 +92,7 @@ def steps_drawn(figures: TimingFigures, name: str, trial: str) -> Drawing | None
     title = spoken(said.STEPS_TITLE, trial=trial)
     words_of = dict(zip(shown.sides, shown.side_words))
     rows = tuple(
-        (str(n), words_of[step.side], f"{step.at_s:.2f}", f"{step.time_s:.2f}", spoken("yes") if step.is_counted else spoken("left out"))
+        (str(n), words_of[step.side], number_words(step.at_s, ".2f"), number_words(step.time_s, ".2f"), spoken("yes") if step.is_counted else spoken("left out"))
         for n, step in enumerate(shown.steps, 1)
     )
     svg = svg_of(steps_scene(shown, CHART.room), CHART, f"steps-{name}", title)
@@ -104,7 +104,7 @@ def outcomes_drawn(view: FittingView, others: Iterable[FittingView]) -> tuple[Dr
     found = []
     for n, shown in enumerate(outcome_courses(view, others)):
         title = over_time.chart_title(shown.name, shown.unit)
-        rows = tuple((day_words(p.day), f"{p.value:.{shown.places}f} {shown.unit}", p.says) for p in shown.points)
+        rows = tuple((day_words(p.day), f"{number_words(p.value, f'.{shown.places}f')} {shown.unit}", p.says) for p in shown.points)
         svg = svg_of(outcome_scene(shown, CHART.room), CHART, f"outcome-{n}", title)
         found.append(Drawing(title, svg, over_time.source_words(shown), over_time.HEAD, rows))
     return tuple(found)
@@ -147,7 +147,7 @@ def _course(view: FittingView, function: str, shown: CourseShown) -> Drawing:
         noticed = "; ".join(noticed_words(trials[point.number - 1], view)) or spoken(words.NOTHING_FOUND)
         letters = ", ".join(mark.letter for mark in point.marks)
         rows.append((
-            str(point.number), text_of(point.position), words.OUTCOMES.get(point.outcome, point.outcome),
+            str(point.number), figure_said(text_of(point.position)), words.OUTCOMES.get(point.outcome, point.outcome),
             f"{letters}: {noticed}" if letters else noticed,
         ))
     svg = svg_of(course_scene(shown, CHART.room), CHART, f"course-{function.replace('_', '-')}", title)

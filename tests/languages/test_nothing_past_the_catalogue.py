@@ -9,7 +9,9 @@ import pytest
 from pypdf import PdfReader
 
 from shared_models.catalogue.sheets import DEMO_SHEETS, demo_people, demo_sheet
+from shared_models.drawings.scene import Label
 from shared_models.language import MARKED, SOURCE, choose_language, spoken
+from shared_models.language.figures import MARKED_SIGN
 from shared_models.papers.fitting_record import fitting_record
 from shared_models.papers.person_sheet import person_sheet
 from shared_models.papers.record_pdf import record_pdf
@@ -22,6 +24,10 @@ from tests.sync_server.test_ways_about_the_page import gappy
 
 #: What an adjuster counts in, as the clinic's sheets have it.
 UNITS_OF_SHEETS = (" clicks", " marks")
+
+
+#: The version of a sheet is a name, printed by its maker, and no figure.
+_VERSION = re.compile(r"(?:[Vv]ersion|newest is) \S+")
 
 
 @pytest.fixture
@@ -57,6 +63,27 @@ def test_every_page_of_the_server_is_said_by_way_of_the_catalogue(house, tablet,
     assert found == {}
 
 
+def test_every_figure_of_every_page_has_the_readers_decimal_sign(house, tablet, marked):  # noqa: F811
+    gappy(tablet.desk)
+    assert tablet.push().status_code == 200
+    lead, known, found, read = house.lead(), known_of(tablet.desk), {}, 0
+    versions = {demo_sheet(name)["version"] for name in DEMO_SHEETS}
+    for method, pattern in routes_of(house.app):
+        if method != "GET" or pattern.startswith("/exchange/"):
+            continue
+        answer = lead.client.get(filled(pattern))
+        assert answer.status_code < 500, pattern
+        if answer.headers.get("content-type", "").startswith("text/html"):
+            read += sum(text.count(MARKED_SIGN) for text in texts_of_page(answer.text))
+            past = [text.strip() for text in texts_of_page(answer.text) if known.pointed(_VERSION.sub(" ", text))]
+            # The lists of sheets show a version alone in its cell.
+            past = [text for text in past if not (pattern.startswith("/sheets") and text in versions)]
+            if past:
+                found[pattern] = sorted(set(past))
+    assert found == {}
+    assert read > 40
+
+
 def test_a_page_in_german_has_the_same_marks_as_in_english(house, tablet):  # noqa: F811
     """A mark is the shape of a state; it must not hang on the words beside it."""
     gappy(tablet.desk)
@@ -75,6 +102,19 @@ def test_every_word_of_the_record_on_paper_is_said_by_way_of_the_catalogue(marke
     known = known_of(desk, *UNITS_OF_SHEETS, " stop ")
     pages = PdfReader(io.BytesIO(record_pdf(fitting_record(desk.view, desk.verdict())))).pages
     assert known.unmarked(" ".join(" ".join(page.extract_text() for page in pages).split())) == []
+
+
+def test_every_figure_on_paper_has_the_readers_decimal_sign(marked):
+    desk = Desk.finished()
+    gappy(desk)
+    record = fitting_record(desk.view, desk.verdict())
+    texts = [text for table in record.tables for row in table.rows for text in row]
+    texts += [record.verdict, *record.facts, *record.gaps, *record.measures]
+    texts += [label.text for chart in (*record.charts, *record.outcomes) for label in chart.scene.shapes if isinstance(label, Label)]
+    texts += [line for block in person_sheet(desk.view, desk.verdict()).blocks for line in block.lines]
+    known = known_of(desk)
+    assert [text for text in texts if known.pointed(_VERSION.sub(" ", text))] == []
+    assert sum(text.count(MARKED_SIGN) for text in texts) > 15
 
 
 def test_every_word_of_the_persons_sheet_is_said_by_way_of_the_catalogue(marked):

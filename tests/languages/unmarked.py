@@ -17,6 +17,9 @@ _CODE = re.compile(r"(?=\w*\d)[\w+/=-]{3,}|[0-9a-f]{8,}")
 #: Months are CLDR's, by the locale, and go through no catalogue of ours.
 _DAY = re.compile(r"\b(\d{1,2} )?(Jan|Feb|Mar|Apr|May|June?|July?|Aug|Sept?|Oct|Nov|Dec)\w*( \d{4})?\b")
 _KEY = re.compile(r"[a-z_]+")
+_POINTED = re.compile(r"\w*\d\.\d\w*")
+#: The place of a published paper: a DOI, or the number of a volume and its pages.
+_SOURCE = re.compile(r"\b(?:doi:?\s*)?10\.\d{4,}/\S+", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_][^\W_·]*(?:·[^\W\d_]+)?")
 
 
@@ -67,6 +70,16 @@ class Known:
                 rest = rest.replace(whole, " ")
         rest = _CODE.sub(" ", _DAY.sub(" ", rest))
         return [w for w in _WORD.findall(rest) if len(w) > 1 and w not in SAME_EVERYWHERE]
+
+
+    def pointed(self, text: str) -> list[str]:
+        """Return the figures of a text that stand with a point, past `shared_models.language.figures`.
+
+        Left out are what somebody typed (in letters too), and the sources of published figures, quoted as they were printed.
+        """
+        for whole in self._whole:
+            text = text.replace(whole, " ")
+        return _POINTED.findall(_SOURCE.sub(" ", text))
 
 
 class _Texts(HTMLParser):
