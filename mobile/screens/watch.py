@@ -8,7 +8,7 @@ from kivy.clock import Clock
 from kivy.metrics import dp
 
 from shared_models.checks.entering import limits_of
-from shared_models.language import spoken
+from shared_models.language import figure_said, number_words, spoken
 from shared_models.wording import trials as words
 from shared_models.wording.sentences import place_words
 from mobile.device.click import Click
@@ -127,7 +127,7 @@ class WatchPage(StagePage):
         self.area.words = spoken(words.WATCH_STOP) if running else spoken(words.WATCH_START)
         passed_s = self.watch.elapsed_s() if running else None
         measured = str(self.form.typed.get("marked_time_s") or "")
-        self.area.count = f"{passed_s:.1f} s" if passed_s is not None else f"{measured} s" if measured else ""
+        self.area.count = f"{number_words(passed_s, '.1f')} s" if passed_s is not None else f"{figure_said(measured)} s" if measured else ""
         if self.watch.was_restarted:
             self.said.kind, self.said.text = "doubt", spoken(words.WATCH_RESTARTED)
         self.said.lead = self.watch.words() + "." if self.watch.words() and not running else ""

@@ -5,6 +5,7 @@ kept as it was typed. Whether it can be taken is not judged here: the screen put
 the judgement into ``message`` and ``message_kind``.
 """
 
+import re
 from decimal import Decimal, InvalidOperation
 
 from kivy.core.window import Window
@@ -25,9 +26,11 @@ from mobile.widgets import focus_order
 from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.focus_order import bring_into_sight, following, lets_go_when_left
 from mobile.widgets.surface import Column
-from shared_models.language import phrase, spoken
+from shared_models.language import decimal_sign, phrase, spoken
 
 
+#: A decimal point behind a digit, the next digit not typed yet or there; never the point of a unit, such as 'in.'.
+_POINT = re.compile(r"(?<=\d)\.(?=\d|$)")
 SCANNED = phrase("A scanned code is no figure here. It was taken back; what stood here before is kept.")
 
 
@@ -92,6 +95,10 @@ class FigureField(FocusBehavior, Column):
     def step_words(self, step) -> str:
         """The words on the key of a step."""
         return str(step)
+
+    def shown(self, text: str) -> str:
+        """How the text stands in the field."""
+        return text
 
     def go_next(self) -> None:
         """Tell the screen, and take the next field in hand, or let go when this was the last."""
@@ -257,18 +264,22 @@ class AmountField(FigureField):
             self.text = text
             self.dispatch("on_edit", self.stated())
 
+    def shown(self, text):
+        """The figure as its reader writes it, while it is typed too; the text itself keeps its point."""
+        return _POINT.sub(decimal_sign(), text)
+
     def step(self, step):
         if step.startswith("="):
             self._edit(step[1:])
             return
         try:
-            figure = Decimal(self.text.strip() or self.step_from) + Decimal(step)
+            figure = Decimal(self.text.strip().replace(",", ".") or self.step_from) + Decimal(step)
         except InvalidOperation:
             return
         self._edit(format(figure, "f"))
 
     def step_words(self, step):
-        words = str(step).replace("-", "\N{MINUS SIGN}")
+        words = self.shown(str(step)).replace("-", "\N{MINUS SIGN}")
         return f"= {words[1:]}" if words.startswith("=") else words
 
 

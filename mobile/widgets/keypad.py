@@ -13,7 +13,7 @@ from kivy.uix.behaviors import FocusBehavior
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PressButton
 from mobile.widgets.surface import Surface
-from shared_models.language import Phrases
+from shared_models.language import Phrases, decimal_sign
 
 KEYS = [
     "1", "2", "3", "rub_out",
@@ -23,7 +23,7 @@ KEYS = [
 ]  # fmt: skip
 KEY_WORDS = Phrases({
     "rub_out": "rub out", "clear": "clear", "next": "next", "unit": "unit",
-    "point": ".", "sign": "+ / \N{MINUS SIGN}",
+    "sign": "+ / \N{MINUS SIGN}",
 })  # fmt: skip
 
 
@@ -54,7 +54,7 @@ class Keypad(TypingPad):
     Give the fields ``keypad: pad``. With nothing in hand the keys are disabled. Keys are called
     ``key:1`` ... ``key:point``, ``key:sign``, ``key:rub_out``, ``key:clear``, ``key:unit``, ``key:next`` and the
     steps ``step:<step>``, such as ``step:+0.5``. ``key_words`` replaces the words on keys;
-    ``has_steps: False`` leaves the line of steps out. The pad
+    ``key:point`` bears the reader's decimal sign and types a point, which the field shows with that sign; ``has_steps: False`` leaves the line of steps out. The pad
     is as high as it needs; give it more and the keys grow. It must stand beside what scrolls, never
     in it: a scrolling pane would hold each press back, and the field would leave the hand.
     """
@@ -65,7 +65,7 @@ class Keypad(TypingPad):
     line_height_px = NumericProperty(dp(64))
 
     def __init__(self, **kwargs):
-        kwargs.setdefault("key_words", dict(KEY_WORDS.items()))
+        kwargs.setdefault("key_words", {**dict(KEY_WORDS.items()), "point": decimal_sign()})
         super().__init__(**kwargs)
         self._keys = {}
         rows = self.ids

@@ -7,6 +7,7 @@ from mobile.device.finding import NotOnScreen
 from mobile.widgets.date_field import DateField
 from mobile.widgets.figure_field import AmountField
 from mobile.widgets.keypad import Keypad
+from shared_models.language import SOURCE, choose_language
 
 
 @pytest.fixture
@@ -42,6 +43,38 @@ def test_the_pad_types_into_the_field_in_hand(shown, mass):
     for key in ("8", "4", "point", "0"):
         shown.tap(f"key:{key}")
     assert mass.text == "84.0" and mass.focus
+
+
+@pytest.fixture
+def in_german():
+    choose_language("de")
+    yield
+    choose_language(SOURCE)
+
+
+def test_a_german_pad_shows_and_types_a_comma_and_hands_on_a_point(in_german, shown, mass, pad):
+    shown.tap("field:body_mass_kg")
+    assert pad._keys["point"].text == ","
+    handed_on, stood = [], []
+    mass.fbind("on_edit", lambda _field, text: handed_on.append(text))
+    for key in ("1", "2", "point", "5", "0", "0"):
+        shown.tap(f"key:{key}")
+        stood.append(mass.ids.figure.text)
+    assert stood == ["1", "12", "12,", "12,5", "12,50", "12,500"]
+    assert handed_on[-1] == mass.text == "12.500"
+    assert mass.step_words("-0.5") == "\N{MINUS SIGN}0,5" and mass.step_words("=38.0") == "= 38,0"
+
+
+def test_a_comma_typed_on_a_keyboard_stays_and_can_be_stepped_on(in_german, shown, mass):
+    shown.tap("field:body_mass_kg")
+    shown.type("81,5")
+    assert mass.text == "81,5" and mass.ids.figure.text == "81,5"
+    shown.tap("step:-0.5")
+    assert mass.text == "81.0" and mass.ids.figure.text == "81,0"
+
+
+def test_the_point_of_a_unit_that_was_typed_stays(in_german, mass):
+    assert mass.shown("180.5 lb.") == "180,5 lb." and mass.shown("11 in.") == "11 in."
 
 
 def test_the_pad_is_disabled_while_nothing_is_in_hand(shown):

@@ -12,6 +12,7 @@ from kivy.uix.textinput import TextInput
 
 from shared_models.catalogue.sheets import DEMO_SHEETS, demo_people, demo_sheet
 from shared_models.language import MARKED, SOURCE, choose_language
+from shared_models.language.figures import MARKED_SIGN
 from mobile.gallery.boxes import shown, topmost
 from mobile.gallery.round import LYING, Round
 from mobile.gallery.states import catalogue
@@ -30,6 +31,10 @@ _TYPED = re.compile(
     r"|Foot \d+ of the store room, with the long name that its label bears \(invented\)|[\w]+ Practice-\w+|walk-\d+\.csv|[\u0600-\u06ff]+"
     r"|The heel of the prosthesis rises higher than that of the sound side[^\u27e6\u27e7]*|DEMO-\w+-\d+"
 )
+#: The version of a sheet is a name, printed by its maker, and no figure.
+_VERSION = re.compile(r"(?:[Vv]ersion|newest is) \S+")
+#: Points that are none of a figure to be read: of an address, and of a line as a file of contacts has it.
+_FOR_MACHINES = re.compile(r"https?://\S+|left,5\.05")
 #: The button for the look of the screen shows a large and a small letter; the language's row is named in English too.
 SIGNS = ("Aa", " \u00b7 Language")
 #: The preview breaks the paper's sentences into lines; the papers have a test of their own.
@@ -77,3 +82,19 @@ def test_every_screen_is_said_by_way_of_the_catalogue(marked_round, window):
                     past.setdefault(text.strip(), state.name)
         marked_round.show(state, look)
     assert not past, "\n".join(f"{name}: {text}" for text, name in past.items())
+
+
+def test_every_figure_of_every_screen_has_the_readers_decimal_sign(marked_round, window):
+    known = Known([t for name in DEMO_SHEETS for t in words_of(demo_sheet(name))] + list(TYPED))
+    past: dict[str, str] = {}
+    read = []
+    marked_round._turn_to(LYING)
+    for state in states():
+        def look() -> None:
+            for text in texts_on(window):
+                read.append(text.count(MARKED_SIGN))
+                if known.pointed(_VERSION.sub(" ", _FOR_MACHINES.sub(" ", text))):
+                    past.setdefault(text.strip(), state.name)
+        marked_round.show(state, look)
+    assert not past, "\n".join(f"{name}: {text}" for text, name in past.items())
+    assert sum(read) > 40
