@@ -23,6 +23,8 @@ _AIR = 0.12
 #: Steps between the figures on the axis, times a power of ten.
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 _MOST_TICKS = 5
+#: How many of the last place that is written a chart spans at least: a single value is no reason for finer figures.
+_LEAST_PLACES = 20
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,7 @@ def ticks_between(low: float, high: float, most: int = _MOST_TICKS) -> list[floa
 def measure_scene(shown: MeasureShown, room: Room) -> Scene:
     """Return the chart of a measure."""
     line = room.line * HIGH
-    ticks = [value for value, _ in shown.levels] or ticks_between(*spread_of(_values(shown)))
+    ticks = [value for value, _ in shown.levels] or ticks_between(*spread_of(_values(shown), _LEAST_PLACES * 10.0 ** -shown.places))
     words = [word for _, word in shown.levels] or [number_words(value, "g") for value in ticks]
     # A triangle at an outermost level stays inside of the chart.
     margin = (ticks[-1] - ticks[0]) * 0.08 if shown.levels else 0.0
