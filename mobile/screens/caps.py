@@ -9,10 +9,10 @@ from mobile.screens.attached import photo_door
 from mobile.screens.component_map import ComponentMap
 from mobile.screens.correcting import show_last_saved
 from mobile.widgets.banner import Banner
-from mobile.widgets.buttons import MainButton, PlainButton
+from mobile.widgets.buttons import Answers, MainButton, PlainButton
 from mobile.widgets.focus_order import bring_into_sight
 from mobile.widgets.listing import ListRow
-from mobile.widgets.surface import Column, Row, Words
+from mobile.widgets.surface import Column, Words
 from shared_models.language import spoken
 
 CAPS = "caps"
@@ -86,16 +86,15 @@ class CapsPane:
         said += [spoken("Goes on over: {before}. Seat that first.", before=', '.join(before))] if before else []
         if said:
             column.add_widget(Words(text=" ".join(said)))
-        answers = Row(spacing=12)
+        answers = []
         if mark.state != "doubt":
             no = PlainButton(text=spoken("Not seated"), fit=True, test_name=f"not_seated:{mark.key}")
             no.fbind("on_release", lambda *_: self.tick(mark.key, False))
-            answers.add_widget(no)
-        answers.add_widget(Words(text=""))
+            answers.append(no)
         yes = MainButton(text=spoken("Seated"), fit=True, test_name=f"seated:{mark.key}")
         yes.fbind("on_release", lambda *_: self.tick(mark.key, True))
-        answers.add_widget(yes)
-        column.add_widget(answers)
+        answers.append(yes)
+        column.add_widget(Answers(*answers))
         return column
 
     def see(self, key: str) -> None:

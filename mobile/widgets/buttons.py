@@ -11,7 +11,7 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from mobile.widgets import kv_beside
-from mobile.widgets.surface import Surface, Words
+from mobile.widgets.surface import Column, Row, Surface, Words
 from mobile.widgets.theme import theme
 
 
@@ -62,6 +62,43 @@ def keep_within(button: PressButton, column) -> PressButton:
     column.bind(width=button._stay_within)
     button._stay_within(column)
     return button
+
+
+class Answers(Column):
+    """Answers in a column: at the two ends of a line where all fit on it, else one beneath the other.
+
+    Give the main one last.
+    """
+
+    def __init__(self, *buttons: PressButton, **kwargs):
+        self._buttons, self._is_beside = buttons, None
+        super().__init__(spacing=dp(12), **kwargs)
+        for button in buttons:
+            for name in ("text", "font_size"):
+                button.fbind(name, self._arrange)
+        self.fbind("width", self._arrange)
+        self._arrange()
+
+    def _arrange(self, *_args) -> None:
+        needed = sum(max(b.natural_width, b.least_width) for b in self._buttons) + self.spacing * len(self._buttons)
+        beside = needed <= self.width
+        if beside == self._is_beside:
+            return
+        self._is_beside = beside
+        self.clear_widgets()
+        for button in self._buttons:
+            if button.parent is not None:
+                button.parent.remove_widget(button)
+            button.fit, button.size_hint_x = beside, None if beside else 1
+        if not beside:
+            for button in self._buttons:
+                self.add_widget(button)
+            return
+        line = Row(spacing=self.spacing)
+        *others, last = self._buttons
+        for widget in (*others, Widget(size_hint_y=None, height=1), last):
+            line.add_widget(widget)
+        self.add_widget(line)
 
 
 class FootRow(BoxLayout):

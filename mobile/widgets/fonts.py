@@ -67,6 +67,11 @@ def one_line_width(text: str, font_size: float, *, bold: bool = False) -> float:
     return _measured_width(text, round(font_size, 2), bold)
 
 
+def longest_word_width(text: str, font_size: float, *, bold: bool = False) -> float:
+    """How many pixels the longest word of ``text`` needs to stay whole; 0 without a word."""
+    return max((one_line_width(word, font_size, bold=bold) for word in text.split()), default=0)
+
+
 @lru_cache(maxsize=4096)
 def _measured_width(text: str, font_size: float, bold: bool) -> float:
     label = CoreLabel(text=text, font_size=font_size, font_name=font_for(text), bold=bold)

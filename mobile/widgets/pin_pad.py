@@ -13,6 +13,7 @@ from mobile.widgets import message_line  # noqa: F401 (used by the kv file)
 from mobile.widgets.focus_order import lets_go_when_left
 from mobile.widgets.keypad import Key, TypingPad
 from mobile.widgets.marks import Mark
+from mobile.widgets.theme import theme
 from shared_models.language import phrase, spoken
 
 SCANNED = phrase("A scanned code is no PIN. It was taken back; type the PIN on the keys.")
@@ -75,6 +76,11 @@ class PinPad(FocusBehavior, TypingPad):
         for name in ("count", "enter_words", "least_digits"):
             self.fbind(name, self._show)
         self.fbind("parent", self._take_focus)
+        self.fbind("width", self._keep_words_whole)
+        for key in ("rub_out", "enter"):
+            for name in ("text", "font_size"):
+                self._keys[key].fbind(name, self._keep_words_whole)
+        self._keep_words_whole()
         self._show()
 
     def press(self, key: str) -> None:
@@ -133,6 +139,13 @@ class PinPad(FocusBehavior, TypingPad):
     def _show(self, *_args):
         self._keys["enter"].text = self.enter_words
         self._keys["enter"].disabled = self.count < self.least_digits
+
+    def _keep_words_whole(self, *_args):
+        """The two columns that hold words take what those need; the middle one keeps a finger's width."""
+        room = self.width - 2 * theme.gap - 2 * dp(8) - theme.touch
+        for key in ("rub_out", "enter"):
+            button = self._keys[key]
+            button.size_hint_min_x = max(theme.touch, min(button.natural_width, room / 2))
 
     def _take_focus(self, _self, parent):
         if parent is None:

@@ -8,6 +8,7 @@ from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.scrollview import ScrollView
 
 from mobile.widgets import kv_beside
+from mobile.widgets.fonts import longest_word_width
 from mobile.widgets.marks import STATES, StateMark
 from mobile.widgets.surface import Column, Named, Row, SteadyScroll, Surface
 from mobile.widgets.theme import theme
@@ -173,6 +174,7 @@ class StepRail(SteadyScroll, Named, ScrollView):
             widget.title = step["title"]
             widget.state_of_step = step["state"]
             widget.state_word = step["state_word"]
+        self._size_across()
         self._mark_current()
 
     def _make_narrow(self, *_args):
@@ -217,7 +219,14 @@ class StepRail(SteadyScroll, Named, ScrollView):
             self.height = self.children[0].height if self.children else theme.touch
         else:
             self.size_hint = (None, 1)
-            self.width = dp(74) if self.narrow else dp(292) * (0.5 + 0.5 * theme.font_scale)
+            self.width = dp(74) if self.narrow else max(dp(292) * (0.5 + 0.5 * theme.font_scale), self._whole_words)
+
+    @property
+    def _whole_words(self) -> float:
+        """Pixels at which no title has a word broken: bold as the current one, with mark and edges."""
+        size = theme.type_size("body")
+        longest = max((longest_word_width(step["title"], size, bold=True) for step in self.steps), default=0)
+        return longest + dp(20 + 34 + 14 + 12 + 2)
 
     def _choose(self, widget):
         self.dispatch("on_choose", widget.key)
