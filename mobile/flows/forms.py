@@ -35,6 +35,8 @@ _CARRIED_OVER = ("text", "date", "sheet")
 #: Who stands by is asked under two names.
 _SAME_PERSON = {"stands_by": ("second_person",), "second_person": ("stands_by",)}
 CALLED = "whom_to_call"
+#: Where an adjuster stood before it was turned.
+STOOD = "position_before"
 #: What is written where a part bears no number; the hint of the edition says the same.
 NONE_MARKED = "none marked"
 _MOST_OFFERS = 4
@@ -64,7 +66,10 @@ class SlotForm:
         if wrong is not None:
             # What a correction does not ask again, such as which trial was timed, stays.
             self.fixed |= {f.key: wrong.body[f.key] for f in self.kind.fields if f.type in FIXED and f.key in wrong.body}
-        self.fields = [f for f in self.kind.fields if f.key not in self.fixed and f.type not in FIXED]
+        self.fields = [
+            f for f in self.kind.fields
+            if f.key not in self.fixed and f.type not in FIXED and not self._is_first_position(f)
+        ]
         self.limits = {f.key: self._limits(f) for f in self.fields}
         self.last = LastReadings(session, self.view, slot, self.kind, wrong)
         kept = session.draft(self.draft_place)
@@ -92,6 +97,14 @@ class SlotForm:
         stem = self.kind.slot.partition("{")[0]
         return {key: self.slot[len(stem):]}
 
+    def _is_first_position(self, field: Field) -> bool:
+        """Whether a field asks where an adjuster stood before it was ever set."""
+        return field.key == STOOD and self.wrong is None and self._stands() is None
+
+    def _stands(self) -> str | None:
+        """Where the adjuster of a setting stands as recorded; None where it was never set."""
+        return self.view.settings().get(str(self.fixed.get("function", "")))
+
     def _start(self) -> dict[str, Any]:
         """What the fields begin with: the entry corrected, or what can't have changed."""
         if self.wrong is not None:
@@ -111,6 +124,8 @@ class SlotForm:
                     start[field.key] = last
         if any(field.key == CALLED for field in self.fields):
             start.setdefault(CALLED, self._clinic_name())
+        if any(field.key == STOOD for field in self.fields):
+            start[STOOD] = self._stands()
         return {**start, **self._from_sheet()}
 
     def _last_value(self, *keys: str) -> Any:

@@ -20,7 +20,7 @@ from shared_models.entries.fitting import FittingView
 from shared_models.language import spoken
 from shared_models.wording.findings import findings_words, items_of
 from shared_models.quantities.refusals import Refusal
-from shared_models.wording.trials import big_words
+from shared_models.wording.trials import big_words, outcome_words
 from shared_models.wording.tuning import (
     known_words,
     passed_over_words,
@@ -74,12 +74,11 @@ class Tuning:
 
     def course(self) -> list[Past]:
         """Return the trials so far, oldest first."""
-        words = self.view.edition.words
         return [
             Past(
                 number, self.view.position_in(trial, self.function) or "", 
                 tuple(findings_words(trial, self.view)),
-                words("outcome", str(trial.body.get("outcome", ""))), trial,
+                outcome_words(str(trial.body.get("outcome", ""))), trial,
             )
             for number, trial in enumerate(self.view.trials(self.slot), 1)
         ]

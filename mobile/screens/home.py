@@ -10,6 +10,7 @@ from shared_models.checks.summarising import FittingSummary, followed_where_newe
 from shared_models.entries.envelope import Subject
 from shared_models.language import spoken
 from shared_models.quantities.moments import now_here
+from shared_models.wording.practice import BEGIN as PRACTISE
 from mobile.flows.home_groups import ALL, SearchIndex, filters, line, lines
 from mobile.screens.frame import StagePage
 from mobile.widgets.choices import ChoiceRow
@@ -54,7 +55,11 @@ class HomePage(StagePage):
         self.quiet(spoken("Sheets"), self._sheets, "sheets")
         self.plain(spoken("Send and fetch"), stage.go_sync, "sync")
         if "prosthetist" in stage.session.roles:
-            self.main(spoken("New fitting"), stage.go_new)
+            if stage.tablet.is_practice:
+                # There the one main button begins with an invented person.
+                self.plain(spoken("New fitting"), stage.go_new, "new_fitting")
+            else:
+                self.main(spoken("New fitting"), stage.go_new)
 
     def show_saved(self, moment: str = "") -> None:
         """Say beside what is not yet sent how many photos are among it: they take longest on the way."""
@@ -123,7 +128,10 @@ class HomePage(StagePage):
             return spoken("Still reading {left} of the fittings on this tablet.", left=left)
         if is_any:
             return ""
-        return spoken("Nobody fits this search.") if is_searched else spoken("No fitting yet. Begin with 'New fitting'.")
+        if is_searched:
+            return spoken("Nobody fits this search.")
+        begin = spoken(PRACTISE) if self.stage.tablet.is_practice else spoken("New fitting")
+        return spoken("No fitting yet. Begin with '{button}'.", button=begin)
 
     # What changed since ---------------------------------------------------------
 

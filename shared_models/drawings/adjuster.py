@@ -16,12 +16,15 @@ from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, 
 from shared_models.language import figure_said
 from shared_models.quantities.amounts import text_of
 from shared_models.wording import trials as words
+from shared_models.wording.units import unit_of
 
 #: Half of the dial's sweep, in degrees from straight up.
 HALF_SWEEP_DEG = 135.0
 #: Radii in the scene's own unit: ring from inside to outside, ticks, reach, hands, numbers.
 RING, TICK, REACH, HAND, TURN, NUMBER = (66.0, 86.0), 92.0, 59.0, (50.0, 92.0), 99.0, 108.0
 LEFT, BOTTOM, WIDTH, HEIGHT = -130.0, -100.0, 260.0, 232.0
+#: A number that stands lower than this would meet the words beneath on a small dial; they go so much deeper then.
+LOW_NUMBER, ROOM_BENEATH = -20.0, 50.0
 #: More positions than these are not ticked one by one, nor hatched.
 _MOST_TICKS, _HATCH_DEG, _PIECE_DEG = 50, 6.0, 5.0
 
@@ -81,7 +84,14 @@ def reach_of(shown: AdjusterShown) -> tuple[Decimal, Decimal] | None:
 def adjuster_scene(shown: AdjusterShown) -> Scene:
     """Return the dial of an adjuster."""
     shapes = [*_ring(shown), *_ticks(shown), *_reach(shown), *_hands(shown), *_middle(shown)]
-    return Scene(LEFT, BOTTOM, WIDTH, HEIGHT, tuple(shapes), says=words.dial_says(shown))
+    bottom = _bottom(shown)
+    return Scene(LEFT, bottom, WIDTH, HEIGHT + BOTTOM - bottom, tuple(shapes), says=words.dial_says(shown))
+
+
+def _bottom(shown: AdjusterShown) -> float:
+    """Where the dial ends: lower where the number to go to stands low, so that the way to turn keeps clear of it."""
+    is_low = shown.turn and _at(angle_of(shown, shown.there), NUMBER)[1] < LOW_NUMBER
+    return BOTTOM - ROOM_BENEATH if is_low else BOTTOM
 
 
 def _at(angle_deg: float, radius: float) -> Point:
@@ -177,8 +187,8 @@ def _middle(shown: AdjusterShown) -> list[Shape]:
     figure = figure_said(text_of(shown.here)) if shown.here is not None else "?"
     shapes: list[Shape] = [
         Label((0.0, 6.0), figure, "figure", bold=True),
-        Label((0.0, -16.0), shown.unit, "body", "ink_soft", up="top"),
+        Label((0.0, -16.0), unit_of(figure, shown.unit), "body", "ink_soft", up="top"),
     ]
     if shown.turn:
-        shapes.append(Label((0.0, BOTTOM + 2), words.TURN[shown.turn], "body", bold=True, up="bottom"))
+        shapes.append(Label((0.0, _bottom(shown) + 2), words.TURN[shown.turn], "body", bold=True, up="bottom"))
     return shapes

@@ -23,6 +23,7 @@ from shared_models.wording.findings import (
     why,
 )
 from shared_models.wording.sentences import as_typed_words, place_words, value_words
+from shared_models.wording.units import unit_of
 
 
 @dataclass(frozen=True)
@@ -92,7 +93,7 @@ def field_words(view: FittingView, field: Field, entry: Entry) -> str:
     words = value_words(field, value, view)
     if field.unit == "@adjuster" and words:
         adjuster = view.adjuster(str(entry.body.get("function", "")))
-        words = f"{words} {adjuster.unit}" if adjuster else words
+        words = f"{words} {unit_of(value, adjuster.unit)}" if adjuster else words
     return words + as_typed_words(entry.body, field.key)
 
 
@@ -145,8 +146,8 @@ def _turn(view: FittingView, slot: str, entry: Entry) -> tuple[str, str]:
         before = history[place - 1].body.get("position")
     adjuster = view.adjuster(str(entry.body.get("function", "")))
     name = view.edition.words("function", str(entry.body.get("function", "")))
-    unit = f" {adjuster.unit}" if adjuster else ""
     after = str(entry.body.get("position", "?"))
+    unit = f" {unit_of(after, adjuster.unit)}" if adjuster else ""
     if before in (None, "") or str(before) == after:
         return name, f"{after}{unit}"
     return name, f"{before} → {after}{unit}"

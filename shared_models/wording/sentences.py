@@ -17,6 +17,7 @@ from shared_models.wording import alignment, attachments, part_codes, timing_lin
 from shared_models.wording.dates import clock_words, day_words, moment_words
 from shared_models.wording.figures import Figures
 from shared_models.wording.refusals import refusal_sentence
+from shared_models.wording.units import unit_of
 
 BASIS = Phrases({"bare": "body mass alone", "with_carried_load": "body mass with carried load"})
 
@@ -135,6 +136,7 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "because_words": words("restricted_because", figures.get("because", "")),
         "ground": remark.slot.rpartition("/")[2].replace("_", " "),
         "direction": behind,
+        **({"unit": unit_of(figures["found"], figures["unit"])} if remark.code == "setting_drifted" else {}),
         "length": spoken("longer") if above else spoken("shorter"),
         "part": words("place", figures.get("part", "")),
         **({"name": visits.LINES[figures["name"]]} if figures.get("name") in visits.LINES else {}),
@@ -157,7 +159,21 @@ def place_words(slot: str, view: FittingView) -> str:
     key = kind.slot.partition("{")[2].partition("}")[0]
     if not key or kind.field(key).type in ("own_id", "digest"):
         return kind.title
-    return f"{kind.title}, {_instance(slot.partition('/')[2], kind.for_each or kind.slot, view)}"
+    name = _name_in(slot, view)
+    # A part is called by its name alone, but for where all of them are meant.
+    return name if kind.key == "component" and not slot.endswith("/*") else f"{kind.title}, {name}"
+
+
+def _name_in(slot: str, view: FittingView) -> str:
+    """Which one of its kind a slot is: the name of a screw, a cap, a place; '' for a kind there is one of."""
+    try:
+        kind = view.edition.kind_of_slot(slot)
+    except KeyError:
+        return ""
+    key = kind.slot.partition("{")[2].partition("}")[0]
+    if not key or kind.field(key).type in ("own_id", "digest"):
+        return ""
+    return _instance(slot.partition("/")[2], kind.for_each or kind.slot, view)
 
 
 def _instance(key: str, sort: str, view: FittingView) -> str:
@@ -209,7 +225,7 @@ def _brief(field, value, entry: Entry, view: FittingView) -> str:
     if not words or isinstance(value, dict):
         return words
     adjuster = view.adjuster(str(entry.body.get("function", ""))) if field.unit == "@adjuster" else None
-    words += f" {adjuster.unit}" if adjuster else ""
+    words += f" {unit_of(value, adjuster.unit)}" if adjuster else ""
     return filled(field.brief, {"value": words + as_typed_words(entry.body, field.key), "figure": value})
 
 
@@ -265,5 +281,5 @@ def _cause_words(cause: Entry, view: FittingView) -> str:
     figures = {
         f.key: view.edition.words(f.choices, str(cause.body.get(f.key, ""))) for f in kind.fields
     }
-    name = place_words(slot, view).partition(", ")[2] if slot else ""
+    name = _name_in(slot, view) if slot else ""
     return f"{kind.says.format_map(_Bare({**figures, 'name': name}))} {stamp}"

@@ -9,6 +9,7 @@ from shared_models.calculations.tuning import Suggestion, turn_direction
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.language import Phrases, figure_said, phrase, spoken
 from shared_models.quantities.amounts import text_of
+from shared_models.wording.units import unit_of
 
 # The drawings ---------------------------------------------------------------------
 
@@ -112,6 +113,15 @@ def walk_head(title: str, number: int) -> str:
     return f"{title} {number}"
 
 
+#: How a trial ended, in the fewest words.
+_OUTCOMES = Phrases({"confirmed": "confirmed", "change": "not yet right", "stopped": "stopped"})
+
+
+def outcome_words(outcome: str) -> str:
+    """Return how a trial ended, within a sentence; ``outcome`` is its code."""
+    return _OUTCOMES.get(outcome, outcome)
+
+
 def after_words(number: int, outcome: str) -> str:
     """Return how the trial before ended, in a sentence."""
     return spoken("After trial {number}: {outcome}.", number=number, outcome=outcome)
@@ -188,16 +198,15 @@ def dial_says(shown: Any) -> str:
 
 def reach_words(adjuster: Adjuster) -> str:
     """Return the largest step, in words."""
-    return spoken("largest step {largest_step} {unit}", largest_step=text_of(adjuster.largest_step), unit=adjuster.unit)
+    return spoken("largest step {largest_step} {unit}", largest_step=text_of(adjuster.largest_step), unit=unit_of(adjuster.largest_step, adjuster.unit))
 
 
 def course_says(shown: Any) -> str:
     """Return what the chart of trials shows, in words."""
     if not shown.points:
         return spoken("{name}: no trial yet.", name=shown.name)
-    told = {"confirmed": spoken("confirmed"), "change": spoken("not yet right"), "stopped": spoken("stopped")}
     trials = [
-        spoken("{number} at {position}, {outcome}", number=p.number, position=text_of(p.position), outcome=told.get(p.outcome, p.outcome))
+        spoken("{number} at {position}, {outcome}", number=p.number, position=text_of(p.position), outcome=outcome_words(p.outcome))
         + (spoken(" (found: {letter})", letter=', '.join(m.letter for m in p.marks)) if p.marks else "")
         for p in shown.points[-12:]
     ]

@@ -12,6 +12,7 @@ from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.tuning_advice import PassedOver
 from shared_models.language import Phrases, counted, filled, spoken, within
 from shared_models.quantities.amounts import text_of
+from shared_models.wording.units import unit_of
 
 #: What can't be taken, by the code of its refusal.
 REFUSALS = Phrases({
@@ -195,5 +196,5 @@ def step_words(trouble: str, adjuster: Adjuster) -> str:
         "": "",
         "outside": spoken("The {name} runs from {lowest} to {highest} {unit}.", name=name, lowest=adjuster.lowest, highest=adjuster.highest, unit=adjuster.unit),
         "missing": spoken("Stance damping was missing at this threshold or below it. Stay below, or say why."),
-        "too_large": spoken("That is more than the largest step of {largest_step} {unit}. Go in smaller steps, or say why.", largest_step=adjuster.largest_step, unit=adjuster.unit),
+        "too_large": spoken("That is more than the largest step of {largest_step} {unit}. Go in smaller steps, or say why.", largest_step=adjuster.largest_step, unit=unit_of(adjuster.largest_step, adjuster.unit)),
     }[trouble]

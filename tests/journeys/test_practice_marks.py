@@ -306,3 +306,16 @@ def test_a_practice_person_answers_every_slot_that_a_fitting_asks(locked, finger
     asked = [s for step in view.edition.steps for p in step.asks for s in view.expand(p)]
     silent = [s for s in asked if practice.told(s) is None and not s.startswith("setting/")]
     assert silent in ([], ["identity", "opened"]), silent
+
+
+def test_an_empty_list_of_practice_has_one_main_button_and_says_to_begin_with_it(locked, window, finger):
+    from mobile.widgets.buttons import MainButton
+
+    stage, _ = locked
+    stage.practising.enter()
+    finger.settle()
+    offered = [w.text for w in window.children[0].walk() if isinstance(w, MainButton)]
+    assert offered == [words_of.BEGIN]
+    assert finger.sees(f"No fitting yet. Begin with '{words_of.BEGIN}'.")
+    finger.tap("new_fitting")
+    assert finger.is_there("field:family_name")

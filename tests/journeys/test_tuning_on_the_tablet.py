@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from mobile.flows.forms import SlotForm
 from mobile.flows.tuning import Tuning
 from tests.journeys.at_work import alone
 from tests.journeys.tablet_desk import TabletDesk
@@ -73,3 +74,12 @@ def test_turning_flexion_after_extension_was_confirmed_says_to_walk_extension_ag
     desk.walk("swing_extension")
     tuning = Tuning(session, "fitting-1", "trial/swing_flexion")
     assert tuning.recheck_words() == "This turn disturbs swing extension: walk that again afterwards."
+
+
+def test_where_an_adjuster_stood_before_is_asked_only_once_it_was_set(at_work):
+    _, session, desk = at_work
+    asked = SlotForm(session, "fitting-1", "setting/stance_threshold")
+    assert asked.typed["position_before"] == "1"
+    desk.withdraw(desk.head("setting/swing_extension"))
+    first = SlotForm(session, "fitting-1", "setting/swing_extension")
+    assert "position_before" not in first.typed and "position_before" not in {f.key for f in first.fields}
