@@ -7,14 +7,15 @@ from typing import Iterator
 from shared_models.catalogue.edition import Step
 from shared_models.checks.verdict import NOT_APPLICABLE
 from shared_models.language import spoken
-from shared_models.wording.states import restriction_line, state_words
+from shared_models.wording.states import restriction_line, review_word, state_words
 from mobile.flows.sheet_notes import sheet_notes
 from mobile.flows.board import (
-    DONE,
     Card,
+    DONE,
     cards,
     next_open,
     next_step,
+    returned_with,
     unmet_before,
     who,
 )
@@ -33,6 +34,8 @@ from mobile.widgets.keypad import Keypad
 from mobile.widgets.listing import ListRow
 
 MISSING = "missing"
+#: What is recorded from the last page.
+_FROM_THE_LAST_PAGE = ("event/", "event_follow_up/")
 _MARKS = {"not applicable": "not_applicable"}
 
 
@@ -127,7 +130,7 @@ class FittingPage(StagePage):
         self.rail.current = step
         if step == MISSING:
             self.stage.keep_where(self.fitting, step)
-            return self.show_missing()
+            return self.open(slot) if slot.startswith(_FROM_THE_LAST_PAGE) else self.show_missing()
         board = self.board()
         if slot and any(c.slot == slot for c in board) or slot.startswith(("event/", "screw_moved/", "restriction/", "waiver/", "timing/", "event_follow_up/")):
             return self.open(slot)
@@ -246,6 +249,10 @@ class FittingPage(StagePage):
 
     def heading(self, title: str = "", cautions: bool = True) -> None:
         """Begin the body: title, the one sentence, cautions, order, restriction."""
+        if self.step_key == MISSING:
+            # A fall is recorded, and followed up, from the last page too, which is no step of the edition.
+            self.head(title)
+            return
         step = self.step
         self.head(title or step.title, step.say)
         if cautions and step.cautions:
@@ -254,6 +261,9 @@ class FittingPage(StagePage):
 
     def order_notes(self) -> None:
         """Say what usually comes before this step, what still sets, and what is not cleared."""
+        for text in returned_with(self.verdict, self.step_key):
+            said = review_word(self.verdict.review, self.verdict.changed_since_review)
+            self.body.add_widget(Banner(kind="doubt", lead=spoken("Review: {said}.", said=said), text=text, test_name="review_remark"))
         before = unmet_before(self.view, self.verdict, self.step)
         if before:
             self.body.add_widget(Banner(kind="info", text=before))
