@@ -15,7 +15,7 @@ from shared_models.wording.dates import clock_words, day_words
 from shared_models.wording.sentences import place_words, said, sentence_of
 
 
-__all__ = ["DONE", "Card", "Gap", "card", "cards", "gaps", "next_open", "next_step", "unmet_before", "who"]
+__all__ = ["DONE", "Card", "Gap", "card", "cards", "gaps", "next_open", "next_step", "returned_with", "unmet_before", "who"]
 
 
 @dataclass(frozen=True)
@@ -101,6 +101,13 @@ def unmet_before(view: FittingView, verdict: Verdict, step: Step) -> str:
     if not missing:
         return ""
     return spoken("Usually after: ") + ", ".join(missing) + "."
+
+
+def returned_with(verdict: Verdict, step: str) -> list[str]:
+    """Return what the lead clinician remarked on a step when the fitting was returned."""
+    if verdict.review != "rejected":
+        return []
+    return [text for key, text in verdict.review_remarks if key == step]
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from shared_models.checks.stopping import to_restore
 from shared_models.catalogue.tuning_tables import disturbed_by
 from shared_models.checks.tuning_advice import advice, bracket_of, passed_over
 from shared_models.checks.tuning_course import course_of
+from shared_models.checks.turned_since import turned_since_walk
 from shared_models.drawings.adjuster import AdjusterShown
 from shared_models.drawings.trial_course import CourseShown
 from shared_models.drawings.trial_points import trial_points
@@ -32,6 +33,7 @@ from mobile.keeping.session import Session
 
 #: Trouble with a step, beside those of `step_refused`; worded in `wording.tuning.step_words`.
 DAMPING_MISSING = "missing"
+SECOND = "second"
 
 
 @dataclass(frozen=True)
@@ -190,16 +192,22 @@ class Tuning:
         return recheck_words(disturbed)
 
     def step_trouble(self, after: Decimal) -> str:
-        """Return why a step should not be taken so: outside, too_large, missing or ''.
+        """Return why a step should not be taken so: outside, too_large, missing, second or ''.
 
-        ``missing``: at that threshold or below it stance damping was missing.
+        ``missing``: at that threshold or below it stance damping was missing;
+        ``second``: something else was turned since the last walk.
         """
         if self.adjuster is None:
             return ""
         found = self.suggestion()
         if found is not None and found.missing_from is not None and after >= found.missing_from:
             return DAMPING_MISSING
-        return step_refused(self.adjuster, self.position, after)
+        refused = step_refused(self.adjuster, self.position, after)
+        return refused or (SECOND if self.turned_besides() else "")
+
+    def turned_besides(self) -> list[str]:
+        """Return what else was turned since the last walk, as people name it."""
+        return [self.view.edition.words("function", f) for f in turned_since_walk(self.view) if f != self.function]
 
     def direction(self, after: Decimal) -> str:
         """Return which way to turn to get to a position."""

@@ -8,6 +8,7 @@ from shared_models.language import spoken
 from shared_models.wording import closing as words
 from shared_models.wording.states import FIRST, VERDICT, restriction_line, review_word, state_words
 from mobile.flows.board import Gap, gaps
+from mobile.flows.forms import SlotForm
 from mobile.flows.sheet_notes import sheet_notes
 from mobile.flows.last_look import attached_words, doubted, set_aside, standing, unsent_words
 from mobile.flows.tuning import settings_strip
@@ -19,7 +20,9 @@ from mobile.screens.visits import follow_rows, visit_door
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
 from mobile.widgets.surface import Column, Words
+from mobile.widgets.text_field import TextField
 
+REVIEW, REQUEST = "review", "review_requested"
 _STATES = {"not applicable": "not_applicable"}
 
 
@@ -30,7 +33,7 @@ class MissingPane:
         self.page = page
         verdict = page.verdict
         missing = gaps(page.view, verdict)
-        lead = spoken(words.CHOOSE) if missing else spoken(words.ALL_THERE)
+        lead = spoken(words.CHOOSE) if missing else "" if verdict.review == "rejected" else spoken(words.ALL_THERE)
         page.head(spoken("This fitting is {verdict}", verdict=VERDICT[verdict.state]), lead)
         restricted = restriction_line(verdict.restrictions)
         if restricted:
@@ -60,7 +63,7 @@ class MissingPane:
         paper = page.plain if first or asks else page.main
         paper(spoken("The person's sheet"), lambda: PaperPane(page), "person_sheet")
         if asks:
-            again = verdict.review in ("requested", "accepted")
+            again = bool(verdict.review)
             page.main(spoken("Send for review again") if again else spoken("Send for review"), self.request, "request_review")
         elif first:
             page.main(spoken("Go on: {title}", title=first.title), lambda: page.go(first.step), "main")
@@ -113,13 +116,24 @@ class MissingPane:
             row = ListRow(title=titles.get(step, step), subtitle=text, trailing=spoken("remark"), test_name=f"remark:{step}")
             row.fbind("on_release", lambda *_, key=step: self.page.go(key))
             self.page.body.add_widget(row)
+        if verdict.review == "rejected" and verdict.is_complete:
+            self._answer()
+
+    def _answer(self) -> None:
+        """Room to answer the remarks in words; sent with what is sent for review again."""
+        form = SlotForm(self.page.session, self.page.fitting, REVIEW, self.page.view.edition.kinds[REQUEST])
+        note = TextField(test_name="field:note", label=form.kind.field("note").label, text=str(form.typed.get("note", "")))
+        note.fbind("on_edit", lambda _field, text: form.edit("note", text))
+        self.page.body.add_widget(note)
 
     def request(self) -> None:
         """Ask the lead clinician for the review; signed by who asks."""
         page = self.page
-        entry = page.attempt(
-            lambda: page.session.save("review_requested", page.view.subject, {})
-        )
+        form = SlotForm(page.session, page.fitting, REVIEW, page.view.edition.kinds[REQUEST])
+        note = str(form.typed.get("note", "")).strip()
+        entry = page.attempt(lambda: page.session.save(
+            REQUEST, page.view.subject, {"note": note} if note else {}, draft=form.draft_place,
+        ))
         if entry is not None:
             page.saved(entry)
             page.show_missing()

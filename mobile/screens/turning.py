@@ -11,6 +11,7 @@ from shared_models.wording import trials as words
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.tuning import step_words
 from mobile.flows.trial_notes import AGAIN, OVERRIDE, TrialNotes
+from mobile.flows.tuning import SECOND
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import PlainButton
 from mobile.widgets.choices import FieldGrid
@@ -53,15 +54,17 @@ class Turning:
     def turn(self, after: Decimal) -> None:
         """Record that the adjuster now stands at ``after``."""
         trouble = self.tuning.step_trouble(after)
-        restoring = self.suggested is not None and after == self.suggested
-        because = "" if restoring else self.override.text.strip()
-        if trouble == "outside" or (trouble and not restoring and not because):
-            self._say(step_words(trouble, self.tuning.adjuster))
+        found = self.tuning.suggestion()
+        advised = self.suggested is not None and after == self.suggested
+        # A second change at once is asked about even where each is advised; putting back is none.
+        excused = advised and (trouble != SECOND or found.action == "restore")
+        because = "" if excused else self.override.text.strip()
+        if trouble == "outside" or (trouble and not excused and not because):
             if self.override.parent is None:
                 self.page.body.add_widget(self.override)
+            self._say(step_words(trouble, self.tuning.adjuster, self.tuning.turned_besides()))
             return
-        found = self.tuning.suggestion()
-        reason = "restored" if found and found.action == "restore" and restoring else "trial"
+        reason = "restored" if found and found.action == "restore" and advised else "trial"
         try:
             entry = self.tuning.turned(after, reason, because)
         except Refusal as refusal:
@@ -74,7 +77,9 @@ class Turning:
     def _say(self, sentence: str) -> None:
         self.trouble.lead = sentence
         if self.trouble.parent is None:
-            self.page.body.add_widget(self.trouble)
+            # Right above the reason that it asks for.
+            place = self.override.parent or self.page.body
+            place.add_widget(self.trouble, index=place.children.index(self.override) + 1 if self.override.parent else 0)
         bring_into_sight(self.trouble)
 
 
