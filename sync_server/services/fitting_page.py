@@ -23,6 +23,7 @@ from shared_models.wording.sentences import sentence_of
 from shared_models.wording.server_sentences import server_sentence
 from shared_models.wording.timing_lines import Line
 from shared_models.wording.dates import day_words
+from shared_models.wording.review_lines import ReviewLine, review_lines
 from shared_models.wording.visit_lines import AT_VISIT, OF_THE_PERSON, VisitTable, visit_tables
 from shared_models.wording.states import (
     SUPERVISION,
@@ -112,6 +113,7 @@ class FittingPage:
     steps: tuple[StepLine, ...]
     loose: tuple[Gap, ...]
     review_remarks: tuple[tuple[str, str], ...]
+    review_lines: tuple[ReviewLine, ...]
     signed: tuple[Signed, ...]
     drawn: tuple[DrawnLine, ...]
     photos: tuple[PhotoLine, ...]
@@ -202,7 +204,7 @@ def _page(
         supervision="" if verdict.screws_are_signed else spoken(SUPERVISION),
         seen=seen_mark(view, verdict), steps=_steps(view, verdict),
         loose=tuple(_gap(view, r, "") for r in verdict.remarks),
-        review_remarks=_review_remarks(view, verdict), signed=signed_of(view),
+        review_remarks=_review_remarks(view, verdict), review_lines=review_lines(view, verdict), signed=signed_of(view),
         drawn=tuple(drawn_of_fitting(view)), photos=tuple(photos_of_fitting(view, lacking)),
         person=_person(view), parts=_parts(view), course=course,
         stops=sum(line.stop for line in course), timings=tuple(timings_of_fitting(view)),

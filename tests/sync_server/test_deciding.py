@@ -72,6 +72,20 @@ def test_a_returned_fitting_brings_its_remarks_to_the_tablet(house, pushed):
     assert "Add a fast walk." in lead.open().text
 
 
+def test_what_was_remarked_and_what_was_answered_stand_beside_the_verdict_when_it_waits_again(house, pushed):
+    lead = house.lead()
+    lead.decide(lead.open(), "rejected", **{"remark-swing_flexion": "Add a fast walk."})
+    assert lead.open().text.count("Add a fast walk.</p>") == 1, "remarks that stand now are said once"
+    pushed.take_all()
+    desk = pushed.desk
+    desk.note("review_requested", {"note": "Walked faster; the heel stays low."})
+    assert pushed.push().status_code == 200
+    top = re.search(r'<section class="verdict.*?</section>', lead.open().text, re.S)[0]
+    remarked, answered = top.index("Add a fast walk."), top.index("Walked faster; the heel stays low.")
+    assert remarked < answered and top.index("Swing flexion:") < remarked
+    assert "Sent for review, " in top and desk.record.name_of(PROSTHETIST) in top
+
+
 def test_the_page_asks_for_the_password_again(house, pushed):
     lead = house.lead()
     answer = lead.decide(lead.open(), "rejected", "not the password", **{"remark-caps": "Cap loose."})
