@@ -28,6 +28,7 @@ class PanelRoom:
     _had_side: bool
     _reading: bool
     _stands_back: bool
+    _offered_wide: bool
 
     def _doors(self, tapping: bool) -> None:
         """Offer the buttons of a walk."""
@@ -52,6 +53,9 @@ class PanelRoom:
         if hushed != panel.hushed and not panel.is_shown and not self._reading:
             panel.hushed = hushed
             self._offer()
+        elif self._offered_wide is not page.is_wide:
+            # Turned over, or only now as large as it is: the button to read goes where there is room.
+            self._offer()
         # Walking and typing take turns where there is no room for both.
         self._stands_back = room < _LEAST_WORDS and page.has_side and self.taps is None and panel.walk is not None
         self._show_panel()
@@ -59,20 +63,29 @@ class PanelRoom:
     def _show_panel(self) -> None:
         """Put the panel beneath the band where it has something to say or to press."""
         panel = self.panel
-        shown = (panel.lines or panel.doors.children or panel.walk) and not self._stands_back
+        words = panel.lines and not (panel.hushed and self._page.is_wide)
+        shown = (words or panel.doors.children or panel.walk) and not self._stands_back
         self._page.marks = [self._band, panel] if shown else [self._band]
 
     def _offer(self) -> None:
         """Offer the buttons anew."""
+        self._offered_wide = self._page.is_wide
         if self.panel.walk is not None:
             self._doors(self.taps is not None)
-        elif self._told is not None or self._lead:
-            self.panel.clear_doors()
+        elif self._told is not None or self._lead or self._band.has_door:
+            self._clear_doors()
             self._reading_door()
 
+    def _clear_doors(self) -> None:
+        self.panel.clear_doors()
+        self._band.clear_door()
+
     def _reading_door(self) -> None:
+        self._offered_wide = self._page.is_wide
         if (self.panel.hushed or self._reading) and not self.panel.is_shown:
-            self.panel.door(spoken(words_of.READ_DONE) if self._reading else spoken(words_of.READ), self._turn_reading, "practice:read")
+            # Lying there is no room left for a line of its own, beneath which a keypad could lie.
+            beside = self._band if self._page.is_wide and self.panel.walk is None else self.panel
+            beside.door(spoken(words_of.READ_DONE) if self._reading else spoken(words_of.READ), self._turn_reading, "practice:read")
 
     def _turn_reading(self) -> None:
         """Where there is no room for words beside the keypad, they take its place while they are read."""

@@ -45,7 +45,7 @@ class Practising(PanelRoom):
         self._lead: list[tuple[str, str]] = []
         self._page: Any = None
         self._band: PracticeBand | None = None
-        self._had_side = self._reading = self._stands_back = False
+        self._had_side = self._reading = self._stands_back = self._offered_wide = False
         #: What the window is called now.
         self.title = spoken(TITLE)
 
@@ -132,9 +132,12 @@ class Practising(PanelRoom):
 
     def _fill(self, page, step: str, slot: str) -> None:
         fitting = getattr(page, "fitting", "")
-        self.panel.clear_doors()
+        self._clear_doors()
         if slot != self.slot:
             self._shown, self._speech = [], ""
+        elif self._had_side:
+            # The same form again while its words are read: it gets its keypad back.
+            page.has_side = True
         self.slot, self.taps, self._had_side, self._reading = slot, None, False, False
         if not fitting or self.stage.session is None:
             self.practice = None
@@ -194,7 +197,7 @@ class Practising(PanelRoom):
 
     def _doors(self, tapping: bool) -> None:
         panel = self.panel
-        panel.clear_doors()
+        self._clear_doors()
         panel.door(spoken(words_of.WALK_AGAIN) if self._speech else spoken(words_of.WALK), panel.start, "practice:walk")
         still = spoken(words_of.PAUSE) if panel.walking else spoken(words_of.GO_ON)
         if panel.walking or 0 < panel.elapsed_s < panel.walk.lasts_s:

@@ -1,5 +1,7 @@
 """The striped band under the header: told by stripes and words that nobody is being fitted."""
 
+from typing import Callable
+
 from kivy.graphics import Mesh, Rectangle
 from kivy.metrics import dp
 from kivy.properties import StringProperty
@@ -32,7 +34,7 @@ class Stripes(Mark):
 
 
 class PracticeBand(Row):
-    """``words`` between stripes, and one button that dispatches ``on_leave()``."""
+    """``words`` between stripes, and one button that dispatches ``on_leave()``; before it another where one is put."""
 
     __events__ = ("on_leave",)
     words = StringProperty("")
@@ -44,7 +46,26 @@ class PracticeBand(Row):
         self.fbind("leave_words", self._name_button)
         self._button.fbind("on_release", lambda _button: self.dispatch("on_leave"))
         self.add_widget(self._button)
+        self._door: PlainButton | None = None
         self._name_button()
+
+    def door(self, text: str, act: Callable[[], None], test_name: str) -> None:
+        """Put a button before the one that leaves, for a page without room beneath."""
+        self.clear_door()
+        self._door = PlainButton(text=text, fit=True, test_name=test_name, pos_hint={"center_y": 0.5})
+        self._door.fbind("on_release", lambda *_: act())
+        self.add_widget(self._door, index=1)
+
+    @property
+    def has_door(self) -> bool:
+        """Whether such a button is there."""
+        return self._door is not None
+
+    def clear_door(self) -> None:
+        """Take that button away."""
+        if self._door is not None:
+            self.remove_widget(self._door)
+            self._door = None
 
     def _name_button(self, *_args):
         self._button.text = self.leave_words

@@ -73,7 +73,7 @@ class Newcomer(Course):
 
     @property
     def _is_reading(self) -> bool:
-        return not self.finger.find("practice").hushed
+        return self.finger.is_there("practice") and not self.finger.find("practice").hushed
 
     def told(self, fields) -> dict[str, Any]:
         """What instruments show and the person says, by the key of the field with that label."""

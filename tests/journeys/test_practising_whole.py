@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 
 from tests.journeys.at_work import alone
-from tests.journeys.ways import PORTRAIT, Way
+from tests.journeys.ways import LANDSCAPE, PORTRAIT, Way
 
 
-@pytest.fixture
-def in_a_way():
-    """The way that leaves the least room; a whole fitting takes too long to be walked in several."""
-    return Way(PORTRAIT, gloved=True, theme="dim", type_scale=1.5)
+@pytest.fixture(params=[PORTRAIT, LANDSCAPE], ids=["upright", "lying"])
+def in_a_way(request):
+    """The two ways that leave the least room; a whole fitting takes too long to be walked in more."""
+    return Way(request.param, gloved=True, theme="dim", type_scale=1.5)
 
 
 def test_every_step_to_the_last_page_is_led_through_by_what_the_screen_says(tmp_path, on_screen, finger, monkeypatch):
