@@ -308,7 +308,7 @@ def _charts(view: FittingView) -> tuple[Chart, ...]:
         shown = course_shown(view, function)
         adjuster = view.adjuster(function)
         if shown is not None and adjuster is not None:
-            title = words.CHART.format(name=view.edition.words("function", function), unit=adjuster.unit)
+            title = words.CHART.format(name=view.edition.words("function", function), unit=unit_of(adjuster.highest, adjuster.unit))
             found.append(Chart(title, course_scene(shown, CHART_ROOM)))
     return tuple(found)
 

@@ -184,7 +184,7 @@ def put_back_words(name: str, direction: str, wanted: str) -> str:
 
 def dial_says(shown: Any) -> str:
     """Return what a dial shows, in words."""
-    parts = [spoken("{name}, {lowest} to {highest} {unit}", name=shown.name, lowest=text_of(shown.lowest), highest=text_of(shown.highest), unit=shown.unit)]
+    parts = [spoken("{name}, {lowest} to {highest} {unit}", name=shown.name, lowest=text_of(shown.lowest), highest=text_of(shown.highest), unit=unit_of(shown.highest, shown.unit))]
     if shown.here is not None:
         parts.append(spoken("stands at {here}", here=text_of(shown.here)))
     if shown.turn:

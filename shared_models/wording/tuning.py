@@ -197,7 +197,7 @@ def step_words(trouble: str, adjuster: Adjuster, besides: Sequence[str] = ()) ->
     name = within(adjuster.name)
     return {
         "": "",
-        "outside": spoken("The {name} runs from {lowest} to {highest} {unit}.", name=name, lowest=adjuster.lowest, highest=adjuster.highest, unit=adjuster.unit),
+        "outside": spoken("The {name} runs from {lowest} to {highest} {unit}.", name=name, lowest=adjuster.lowest, highest=adjuster.highest, unit=unit_of(adjuster.highest, adjuster.unit)),
         "second": spoken(
             "Turned since the last walk already: {named}. With two changes at once the next walk tells of neither alone. Walk first, or say why.",
             named=", ".join(within(each) for each in besides),
