@@ -103,6 +103,10 @@ def _walks(tablet: Tablet, session: Session) -> None:
     stopped.walk("stance_threshold")
     stopped.turn("swing_flexion", str(stopped.view.adjuster("swing_flexion").start + 2))
     stopped.walk("swing_flexion", "stopped", stop_reason="pain")
+    both = Recording(session, "both_turned", {"family_name": "Example-Lark", "file_number": "D-2047"}).told().built().benched().stood()
+    both.walk("stance_threshold")
+    both.walk("swing_flexion", "change", findings=[{"finding": "heel_rise_too_high", "grade": "marked", "perceived": "seen"}])
+    both.turn("swing_extension", str(both.view.adjuster("swing_extension").start + 1))
     Recording(session, "tuned", {"family_name": "Example-Rook", "file_number": "D-2046"}).told().built().benched().stood().tuned()
 
 

@@ -106,6 +106,13 @@ def remarks_of_the_review(at: Showing):
     at.go("complete", "missing")
 
 
+@state("FittingPage", ERROR, CLOSING)
+def remark_at_its_step(at: Showing):
+    """What the lead clinician remarked, on the step it is about."""
+    remarks_of_the_review(at)
+    at.go("complete", "stance_damping")
+
+
 @state("MissingPane", FULL, MUCH)
 def much_missing(at: Showing):
     """Twenty screws and thirty trials, half of it open."""

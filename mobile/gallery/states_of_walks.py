@@ -55,6 +55,13 @@ def nobody_stands_by(at: Showing):
 
 
 @state("TrialPane", ERROR, WALKS)
+def second_change_at_once(at: Showing):
+    """Swing extension was turned since the last walk, and swing flexion is about to be."""
+    at.go("both_turned", "swing_flexion", FLEXION)
+    at.press("suggestion:act")
+
+
+@state("TrialPane", ERROR, WALKS)
 def stop_pressed(at: Showing):
     """Why was it stopped?"""
     at.go("walking", "swing_flexion", FLEXION)

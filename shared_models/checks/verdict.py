@@ -328,7 +328,7 @@ class _Judge:
         amended = bool(self.fresh.causes(head))
         if head.kind == "review_requested":
             return "requested", (), amended
-        if not self._decided_by_lead(head):
+        if not decided_by_lead(self.view, head):
             return "not signed by a lead clinician", (), amended
         kind = self.view.record.kind_of(head)
         if kind is None or field_remarks(kind, head, "review"):
@@ -338,9 +338,11 @@ class _Judge:
         )
         return str(head.body["decision"]), remarks, amended
 
-    def _decided_by_lead(self, decision: Entry) -> bool:
-        signed = self.view.record.has_signed(decision, "decides")
-        return had_role(self.view.record, decision.recorded_by, LEAD, decision) and signed is not None
+
+def decided_by_lead(view: FittingView, decision: Entry) -> bool:
+    """Tell whether a review decision is signed by who is a lead clinician, or was one then."""
+    signed = view.record.has_signed(decision, "decides")
+    return had_role(view.record, decision.recorded_by, LEAD, decision) and signed is not None
 
 
 def _counts_as_before(entry: Entry) -> bool:

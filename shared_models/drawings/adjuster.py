@@ -16,7 +16,7 @@ from shared_models.drawings.scene import Area, Disc, Label, Line, Point, Scene, 
 from shared_models.language import figure_said
 from shared_models.quantities.amounts import text_of
 from shared_models.wording import trials as words
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 
 #: Half of the dial's sweep, in degrees from straight up.
 HALF_SWEEP_DEG = 135.0
@@ -187,7 +187,7 @@ def _middle(shown: AdjusterShown) -> list[Shape]:
     figure = figure_said(text_of(shown.here)) if shown.here is not None else "?"
     shapes: list[Shape] = [
         Label((0.0, 6.0), figure, "figure", bold=True),
-        Label((0.0, -16.0), unit_of(figure, shown.unit), "body", "ink_soft", up="top"),
+        Label((0.0, -16.0), unit_behind(shown.here, shown.unit), "body", "ink_soft", up="top"),
     ]
     if shown.turn:
         shapes.append(Label((0.0, _bottom(shown) + 2), words.TURN[shown.turn], "body", bold=True, up="bottom"))

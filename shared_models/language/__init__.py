@@ -20,7 +20,7 @@ from shared_models.language.catalogues import (
     runs_right_to_left,
 )
 from shared_models.language.choosing import choose_language, current_language, in_language
-from shared_models.language.figures import decimal_sign, figure_read, figure_said, figures_read, number_words
+from shared_models.language.figures import decimal_sign, figure_said, number_words
 from shared_models.language.speaking import (
     PhraseRow,
     Phrases,
@@ -35,6 +35,6 @@ from shared_models.language.speaking import (
 
 __all__ = [
     "MARKED", "SOURCE", "Language", "PhraseRow", "Phrases", "Worded", "begun", "choose_language", "counted", "current_language",
-    "decimal_sign", "figure_read", "figure_said", "figures_read", "filled", "in_language", "language_of", "languages", "number_words",
+    "decimal_sign", "figure_said", "filled", "in_language", "language_of", "languages", "number_words",
     "phrase", "runs_right_to_left", "spoken", "within",
 ]

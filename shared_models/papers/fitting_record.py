@@ -28,7 +28,7 @@ from shared_models.papers.course_on_paper import course_columns, course_rows
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.moments import day_of, moment_from
 from shared_models.wording import fitting_record as words
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 from shared_models.wording import outcome_course as over_time
 from shared_models.wording.course_lines import stamp
 from shared_models.wording.dates import day_words
@@ -241,7 +241,7 @@ def _settings(view: FittingView) -> Table:
         if adjuster is not None:
             rows.append((
                 view.edition.words("function", function),
-                f"{figure_said(confirmed[function])} {unit_of(confirmed[function], adjuster.unit)}" if function in confirmed else spoken(words.NOT_CONFIRMED),
+                f"{figure_said(confirmed[function])} {unit_behind(confirmed[function], adjuster.unit)}" if function in confirmed else spoken(words.NOT_CONFIRMED),
                 _position_now(view, function, adjuster.unit),
                 spoken("{lowest} to {highest}", lowest=text_of(adjuster.lowest), highest=text_of(adjuster.highest)), figure_said(text_of(adjuster.largest_step)),
             ))
@@ -253,11 +253,11 @@ def _position_now(view: FittingView, function: str, unit: str) -> str:
     now, slot = view.settings().get(function), f"setting/{function}"
     if now is not None:
         found = not view.heads(slot) and view.after
-        return spoken(words.FOUND_AT if found else words.AT, position=now, unit=unit_of(now, unit))
+        return spoken(words.FOUND_AT if found else words.AT, position=now, unit=unit_behind(now, unit))
     drift = drift_of_setting(view, function)
     if not view.after or view.is_asked(slot) or drift is None or drift.left is None:
         return spoken(NOT_RECORDED)
-    return spoken(words.NOT_TURNED, position=text_of(drift.left), unit=unit_of(drift.left, unit))
+    return spoken(words.NOT_TURNED, position=text_of(drift.left), unit=unit_behind(drift.left, unit))
 
 
 def _alignment(view: FittingView) -> Table:
@@ -308,7 +308,7 @@ def _charts(view: FittingView) -> tuple[Chart, ...]:
         shown = course_shown(view, function)
         adjuster = view.adjuster(function)
         if shown is not None and adjuster is not None:
-            title = words.CHART.format(name=view.edition.words("function", function), unit=unit_of(adjuster.highest, adjuster.unit))
+            title = words.CHART.format(name=view.edition.words("function", function), unit=unit_behind(adjuster.highest, adjuster.unit))
             found.append(Chart(title, course_scene(shown, CHART_ROOM)))
     return tuple(found)
 

@@ -20,7 +20,7 @@ from shared_models.quantities.moments import moment_from
 from shared_models.wording import person_sheet as words
 from shared_models.wording.dates import day_of_words, day_words, moment_words, moment_words_of
 from shared_models.wording.states import FIRST, GROUND, restriction_line
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 
 PLAIN, CAUTION, STEPS = "plain", "caution", "steps"
 #: The drawing's place on paper: its shape, and the height of a line of type in it.
@@ -130,7 +130,7 @@ def _settings(view: FittingView) -> Block:
             continue
         lines.append(spoken(words.SETTING, 
             name=name, position=position, highest=f"{adjuster.highest.normalize():f}",
-            unit=unit_of(adjuster.highest, adjuster.unit), means=words.SETTING_MEANS[function],
+            unit=unit_behind(adjuster.highest, adjuster.unit), means=words.SETTING_MEANS[function],
         ))
     return Block(spoken(words.SETTINGS), tuple(lines))
 

@@ -10,7 +10,7 @@ from shared_models.catalogue.edition import Field
 from shared_models.catalogue.sheets import FUNCTIONS
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
-from shared_models.language import Phrases, Worded, spoken
+from shared_models.language import Phrases, Worded, figure_said, spoken
 from shared_models.quantities.amounts import amount_from
 from shared_models.wording.dates import moment_words
 from shared_models.wording.findings import (
@@ -23,7 +23,7 @@ from shared_models.wording.findings import (
     why,
 )
 from shared_models.wording.sentences import as_typed_words, place_words, value_words
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,7 @@ def field_words(view: FittingView, field: Field, entry: Entry) -> str:
     words = value_words(field, value, view)
     if field.unit == "@adjuster" and words:
         adjuster = view.adjuster(str(entry.body.get("function", "")))
-        words = f"{words} {unit_of(value, adjuster.unit)}" if adjuster else words
+        words = f"{words} {unit_behind(value, adjuster.unit)}" if adjuster else words
     return words + as_typed_words(entry.body, field.key)
 
 
@@ -147,10 +147,10 @@ def _turn(view: FittingView, slot: str, entry: Entry) -> tuple[str, str]:
     adjuster = view.adjuster(str(entry.body.get("function", "")))
     name = view.edition.words("function", str(entry.body.get("function", "")))
     after = str(entry.body.get("position", "?"))
-    unit = f" {unit_of(after, adjuster.unit)}" if adjuster else ""
+    there = figure_said(after) + (f" {unit_behind(after, adjuster.unit)}" if adjuster else "")
     if before in (None, "") or str(before) == after:
-        return name, f"{after}{unit}"
-    return name, f"{before} → {after}{unit}"
+        return name, there
+    return name, f"{figure_said(str(before))} → {there}"
 
 
 def _trial(view: FittingView, slot: str, entry: Entry) -> CourseLine:
@@ -160,7 +160,7 @@ def _trial(view: FittingView, slot: str, entry: Entry) -> CourseLine:
         reason = view.edition.words("stop_reason", str(entry.body.get("stop_reason", "")))
         outcome = spoken("stopped: {reason}", reason=reason or spoken("no reason given"))
     walked_with = tuple(
-        (view.edition.words("function", function), position)
+        (view.edition.words("function", function), figure_said(position))
         for function in FUNCTIONS
         if (position := view.position_in(entry, function)) is not None
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Mapping
 
-from shared_models.checks.verdict import Verdict
+from shared_models.checks.verdict import Verdict, decided_by_lead
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.wording.course_lines import stamp
@@ -26,14 +26,14 @@ def review_lines(view: FittingView, verdict: Verdict) -> tuple[ReviewLine, ...]:
     """Return the notes sent with the fitting and the lead clinician's remarks, oldest first.
 
     Remarks that stand now (``verdict.review_remarks``) are left out; a decision
-    that nobody signed is none.
+    that no lead clinician signed is none.
     """
     stand = view.heads("review") if verdict.review_remarks else []
     found: list[ReviewLine] = []
     for entry in view.slot("review").history():
         if entry.kind == REQUESTED and str(entry.body.get("note") or "").strip():
             found.append(ReviewLine(_head(view, entry), "", str(entry.body["note"])))
-        elif entry.kind == DECIDED and entry not in stand and view.record.has_signed(entry, "decides"):
+        elif entry.kind == DECIDED and entry not in stand and decided_by_lead(view, entry):
             found += _remarks(view, entry)
     return tuple(found)
 

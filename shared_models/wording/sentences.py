@@ -17,7 +17,7 @@ from shared_models.wording import alignment, attachments, part_codes, timing_lin
 from shared_models.wording.dates import clock_words, day_words, moment_words
 from shared_models.wording.figures import Figures
 from shared_models.wording.refusals import refusal_sentence
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 
 BASIS = Phrases({"bare": "body mass alone", "with_carried_load": "body mass with carried load"})
 
@@ -136,7 +136,7 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "because_words": words("restricted_because", figures.get("because", "")),
         "ground": remark.slot.rpartition("/")[2].replace("_", " "),
         "direction": behind,
-        **({"unit": unit_of(figures["found"], figures["unit"])} if remark.code == "setting_drifted" else {}),
+        **({"unit": unit_behind(figures["found"], figures["unit"])} if remark.code == "setting_drifted" else {}),
         "length": spoken("longer") if above else spoken("shorter"),
         "part": words("place", figures.get("part", "")),
         **({"name": visits.LINES[figures["name"]]} if figures.get("name") in visits.LINES else {}),
@@ -156,10 +156,9 @@ def place_words(slot: str, view: FittingView) -> str:
         kind = view.edition.kind_of_slot(slot)
     except KeyError:
         return slot
-    key = kind.slot.partition("{")[2].partition("}")[0]
-    if not key or kind.field(key).type in ("own_id", "digest"):
-        return kind.title
     name = _name_in(slot, view)
+    if not name:
+        return kind.title
     # A part is called by its name alone, but for where all of them are meant.
     return name if kind.key == "component" and not slot.endswith("/*") else f"{kind.title}, {name}"
 
@@ -225,7 +224,7 @@ def _brief(field, value, entry: Entry, view: FittingView) -> str:
     if not words or isinstance(value, dict):
         return words
     adjuster = view.adjuster(str(entry.body.get("function", ""))) if field.unit == "@adjuster" else None
-    words += f" {unit_of(value, adjuster.unit)}" if adjuster else ""
+    words += f" {unit_behind(value, adjuster.unit)}" if adjuster else ""
     return filled(field.brief, {"value": words + as_typed_words(entry.body, field.key), "figure": value})
 
 

@@ -9,7 +9,7 @@ from shared_models.calculations.tuning import Suggestion, turn_direction
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.language import Phrases, figure_said, phrase, spoken
 from shared_models.quantities.amounts import text_of
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 
 # The drawings ---------------------------------------------------------------------
 
@@ -184,7 +184,7 @@ def put_back_words(name: str, direction: str, wanted: str) -> str:
 
 def dial_says(shown: Any) -> str:
     """Return what a dial shows, in words."""
-    parts = [spoken("{name}, {lowest} to {highest} {unit}", name=shown.name, lowest=text_of(shown.lowest), highest=text_of(shown.highest), unit=unit_of(shown.highest, shown.unit))]
+    parts = [spoken("{name}, {lowest} to {highest} {unit}", name=shown.name, lowest=text_of(shown.lowest), highest=text_of(shown.highest), unit=unit_behind(shown.highest, shown.unit))]
     if shown.here is not None:
         parts.append(spoken("stands at {here}", here=text_of(shown.here)))
     if shown.turn:
@@ -198,7 +198,7 @@ def dial_says(shown: Any) -> str:
 
 def reach_words(adjuster: Adjuster) -> str:
     """Return the largest step, in words."""
-    return spoken("largest step {largest_step} {unit}", largest_step=text_of(adjuster.largest_step), unit=unit_of(adjuster.largest_step, adjuster.unit))
+    return spoken("largest step {largest_step} {unit}", largest_step=text_of(adjuster.largest_step), unit=unit_behind(adjuster.largest_step, adjuster.unit))
 
 
 def course_says(shown: Any) -> str:

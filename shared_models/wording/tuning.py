@@ -12,7 +12,7 @@ from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.tuning_advice import PassedOver
 from shared_models.language import Phrases, counted, filled, spoken, within
 from shared_models.quantities.amounts import text_of
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 
 #: What can't be taken, by the code of its refusal.
 REFUSALS = Phrases({
@@ -197,11 +197,11 @@ def step_words(trouble: str, adjuster: Adjuster, besides: Sequence[str] = ()) ->
     name = within(adjuster.name)
     return {
         "": "",
-        "outside": spoken("The {name} runs from {lowest} to {highest} {unit}.", name=name, lowest=adjuster.lowest, highest=adjuster.highest, unit=unit_of(adjuster.highest, adjuster.unit)),
+        "outside": spoken("The {name} runs from {lowest} to {highest} {unit}.", name=name, lowest=adjuster.lowest, highest=adjuster.highest, unit=unit_behind(adjuster.highest, adjuster.unit)),
         "second": spoken(
             "Turned since the last walk already: {named}. With two changes at once the next walk tells of neither alone. Walk first, or say why.",
             named=", ".join(within(each) for each in besides),
         ),
         "missing": spoken("Stance damping was missing at this threshold or below it. Stay below, or say why."),
-        "too_large": spoken("That is more than the largest step of {largest_step} {unit}. Go in smaller steps, or say why.", largest_step=adjuster.largest_step, unit=unit_of(adjuster.largest_step, adjuster.unit)),
+        "too_large": spoken("That is more than the largest step of {largest_step} {unit}. Go in smaller steps, or say why.", largest_step=adjuster.largest_step, unit=unit_behind(adjuster.largest_step, adjuster.unit)),
     }[trouble]

@@ -17,9 +17,10 @@ _COUNTED: Mapping[str, Callable[[int], str]] = {
 }
 
 
-def unit_of(figure: object, unit: str) -> str:
+def unit_behind(figure: object, unit: str) -> str:
     """Return a component sheet's unit as it stands behind a figure: '1 click', '2 clicks'.
 
+    ``figure`` is as recorded, with a point; what is none takes the plural.
     A unit that is not counted, such as a symbol or a word of the clinic's own, stays as the sheet writes it.
     """
     said = _COUNTED.get(unit)
@@ -27,7 +28,7 @@ def unit_of(figure: object, unit: str) -> str:
         return unit
     try:
         amount = Decimal(str(figure))
-    except InvalidOperation:
-        return unit
+    except InvalidOperation:  # not known yet
+        return said(2)
     # A part of one takes the plural, as in '0.5 turns'.
     return said(int(amount) if amount == amount.to_integral_value() else 2)

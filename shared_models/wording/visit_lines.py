@@ -17,7 +17,7 @@ from shared_models.entries.fitting import FittingView
 from shared_models.language import Phrases, counted, figure_said, phrase, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.wording.dates import day_words
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 from shared_models.wording.visits import DECIDED, LINES
 
 NEW_PART = phrase("the part is new")
@@ -69,7 +69,7 @@ def drift_words(view: FittingView) -> tuple[str, bool]:
     if not drifted:
         return counted("{number} reading compared, as left last time.", "{number} readings compared, all as left last time.", len(compared)), False
     each = "; ".join(
-        spoken(DRIFTED_ONE, name=LINES.get(d.name, d.name), left=text_of(d.left), found=text_of(d.found), unit=unit_of(d.found, d.unit)) for d in drifted if d.left is not None and d.found is not None
+        spoken(DRIFTED_ONE, name=LINES.get(d.name, d.name), left=text_of(d.left), found=text_of(d.found), unit=unit_behind(d.found, d.unit)) for d in drifted if d.left is not None and d.found is not None
     )
     held = len(compared) - len(drifted)
     return spoken(DRIFTED, each=each, held=counted("{number} other as left", "{number} others as left", held)), True
@@ -104,7 +104,7 @@ def _drift_mark(drift: Drift) -> str:
 
 def _drift_row(drift: Drift, view: FittingView) -> tuple[str, ...]:
     def figure(value) -> str:
-        return f"{figure_said(text_of(value))} {unit_of(value, drift.unit)}"
+        return f"{figure_said(text_of(value))} {unit_behind(value, drift.unit)}"
 
     is_new = drift.slot.partition("/")[2].partition(".")[0] in view.exchanged
     apart = "" if drift.difference is None else figure(drift.difference)

@@ -28,7 +28,7 @@ from shared_models.wording.dates import day_words
 from shared_models.wording.findings import noticed_words
 from shared_models.wording.sentences import place_words
 from shared_models.wording.timing_lines import interval_shown
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 
 #: Drawings keep the size of their type on a phone of 390 px.
 CHART, PLANE = Paper(358, 250), Paper(358, 400)
@@ -141,7 +141,7 @@ def alignment_drawn(view: FittingView, entry: Entry) -> tuple[Drawing, ...]:
 
 def _course(view: FittingView, function: str, shown: CourseShown) -> Drawing:
     adjuster = view.adjuster(function)
-    unit = unit_of(adjuster.highest, adjuster.unit) if adjuster else ""
+    unit = unit_behind(adjuster.highest, adjuster.unit) if adjuster else ""
     title = spoken(words.COURSE_TITLE, name=view.edition.words("function", function), unit=unit)
     trials, rows = trials_on(view, function), []
     for point in shown.points:

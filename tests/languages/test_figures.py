@@ -8,9 +8,14 @@ from shared_models.checks.entering import Limits, read_amount
 from shared_models.checks.sheet_entering import body_from
 from shared_models.checks.sheet_typed import typed_of
 from shared_models.catalogue.sheets import DEMO_SHEETS, demo_sheet
-from shared_models.language import MARKED, figure_said, filled, in_language, number_words, spoken
+from shared_models.drawings.adjuster import AdjusterShown, adjuster_scene
+from shared_models.drawings.scene import Label
+from shared_models.language import MARKED, counted, figure_said, filled, in_language, number_words, spoken
 from shared_models.language.figures import NO_FIGURES
+from shared_models.papers.course_on_paper import course_rows
 from shared_models.quantities.units import shown_in
+from shared_models.wording.course_lines import course_of
+from tests.fitting_desk import Desk
 
 
 @pytest.mark.parametrize("language, said", [("en", "12.500"), ("de", "12,500"), ("he", "12.500"), (MARKED, "12\N{ARABIC DECIMAL SEPARATOR}500")])
@@ -70,3 +75,18 @@ def test_a_sheets_form_shown_with_commas_is_read_back_as_the_same_sheet():
         assert typed["mass_limit_kg"] == "100,5" and typed["version"] == sheet["version"]
         assert all(typed[f"screws-{n}-final_nm"] == "10,5 N·m" for n in range(len(sheet["screws"])))
         assert read["de"] == read["en"]
+
+
+def test_an_adjuster_that_turns_in_parts_is_read_with_the_readers_sign_and_unit_on_page_paper_and_dial():
+    desk = Desk.finished()
+    desk.turn("swing_flexion", "8.5")
+    desk.walk("swing_flexion")
+    dial = AdjusterShown("V", "turns", Decimal(0), Decimal(4), Decimal("0.25"), Decimal(1), "more", Decimal("1.25"))
+    with in_language("de"):
+        settings = [said for line in course_of(desk.view) for _, said in line.settings]
+        cells = [cell for row in course_rows(desk.view) for cell in row]
+        labels = [shape.text for shape in adjuster_scene(dial).shapes if isinstance(shape, Label)]
+        plural = counted("turn", "turns", 2)
+    assert any(said.endswith("→ 8,5 " + said.rpartition(" ")[2]) for said in settings) and "8,5" in settings
+    assert not any("8.5" in text for text in (*settings, *cells))
+    assert "1,25" in labels and plural in labels and "turns" not in labels

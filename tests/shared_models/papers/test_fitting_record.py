@@ -20,7 +20,7 @@ from shared_models.papers.record_pdf import record_pdf
 from shared_models.quantities.moments import moment_from
 from shared_models.wording.dates import day_words
 from shared_models.wording.sentences import sentence_of
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 from tests.fitting_desk import Desk
 from tests.properties.desk_moves import finished_desks, play
 
@@ -58,7 +58,7 @@ def test_the_paper_holds_every_setting_torque_part_signature_and_the_verdict(fin
     text, view = words_of(paper_of(finished)), finished.view
     for function, position in view.last_confirmed().items():
         assert is_said(f"{view.edition.words('function', function)}", text)
-        assert is_said(f"{position} {unit_of(position, view.adjuster(function).unit)}", text)
+        assert is_said(f"{position} {unit_behind(position, view.adjuster(function).unit)}", text)
     for screw in view.screws():
         assert is_said(screw.screw.name, text)
         assert is_said(f"{view.head(f'torque_final/{screw.key}').body['reading_nm']} N·m", text)

@@ -10,7 +10,7 @@ from shared_models.drawings.adjuster import AdjusterShown, adjuster_scene
 from shared_models.drawings.scene import Label
 from shared_models.wording.sentences import place_words
 from shared_models.wording.trials import after_words, outcome_words, reach_words
-from shared_models.wording.units import unit_of
+from shared_models.wording.units import unit_behind
 from tests.fitting_desk import Desk
 
 
@@ -24,7 +24,7 @@ def desk():
     ("0.5", "turns", "turns"), ("1", "marks", "mark"), ("1", "degrees of the ring", "degrees of the ring"), ("?", "clicks", "clicks"),
 ])
 def test_one_click_is_said_as_one_and_a_word_of_the_sheets_own_stays_as_it_is(figure, unit, said):
-    assert unit_of(figure, unit) == said
+    assert unit_behind(figure, unit) == said
 
 
 def test_a_largest_step_of_one_click_is_said_in_the_singular(desk):
