@@ -17,6 +17,7 @@ from shared_models.wording import alignment, attachments, part_codes, timing_lin
 from shared_models.wording.dates import clock_words, day_words, moment_words
 from shared_models.wording.figures import Figures
 from shared_models.wording.refusals import refusal_sentence
+from shared_models.wording.states import GROUND
 from shared_models.wording.units import unit_behind
 
 BASIS = Phrases({"bare": "body mass alone", "with_carried_load": "body mass with carried load"})
@@ -134,7 +135,7 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "asked_words": words("locking_method", figures.get("asked", "")),
         "reason_words": words("stop_reason", figures.get("reason", "")) or spoken("no reason given"),
         "because_words": words("restricted_because", figures.get("because", "")),
-        "ground": remark.slot.rpartition("/")[2].replace("_", " "),
+        "ground": GROUND.get(ground := remark.slot.rpartition("/")[2], ground),
         "direction": behind,
         **({"unit": unit_behind(figures["found"], figures["unit"])} if remark.code == "setting_drifted" else {}),
         "length": spoken("longer") if above else spoken("shorter"),
@@ -184,6 +185,10 @@ def _instance(key: str, sort: str, view: FittingView) -> str:
     for cap in view.caps():
         if sort == "cap" and cap.key == key:
             return cap.cap.name
+    if sort.endswith("{step}"):
+        return next((step.title for step in view.edition.steps if step.key == key), key)
+    if key in GROUND:
+        return GROUND[key]
     for choices in ("place", "function"):
         if key in view.edition.choices[choices]:
             return view.edition.words(choices, key)

@@ -22,11 +22,11 @@ from tests.languages.unmarked import Known, words_of
 TYPED = (
     "Bench wrench 2", "W1", "Bo Helper", "none marked", "colleague of the long corridor", "wet kerb", "sat down", "look at the knee",
     "walk to the harbour, stairs at home", "heel wedge under the shoe", "damaged.csv", "damaged.jpg",
-    "Bartholomew Example-Featherstone", "demo lead", "demo prosthetist", "demo technician", "the clinic",
-    "Walk the stairs once more, with the usual shoe.",
+    "demo lead", "demo prosthetist", "demo technician", "the clinic",
+    "Walk the stairs once more, with the usual shoe.", "from the side",
 )
 _TYPED = re.compile(
-    r"(Juniper |Ash )?Example-\w+|Maximiliane-Theodora[\w -]+|https?://\S+|/\S*stancebook-gallery\S*"
+    r"(Juniper |Ash |Bartholomew )?Example-\w+|Maximiliane-Theodora[\w -]+|https?://\S+|/\S*stancebook-gallery\S*"
     r"|Screw \d+ of the lower half of the knee's frame, at the side towards the body"
     r"|Foot \d+ of the store room, with the long name that its label bears \(invented\)|[\w]+ Practice-\w+|walk-\d+\.csv|[\u0600-\u06ff]+"
     r"|The heel of the prosthesis rises higher than that of the sound side[^\u27e6\u27e7]*|DEMO-\w+-\d+"

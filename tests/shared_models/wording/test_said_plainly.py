@@ -8,6 +8,7 @@ import pytest
 
 from shared_models.drawings.adjuster import AdjusterShown, adjuster_scene
 from shared_models.drawings.scene import Label
+from shared_models.language import MARKED, in_language
 from shared_models.wording.sentences import place_words
 from shared_models.wording.trials import after_words, outcome_words, reach_words
 from shared_models.wording.units import unit_behind
@@ -37,6 +38,16 @@ def test_a_largest_step_of_one_click_is_said_in_the_singular(desk):
 def test_a_part_is_called_by_its_name_alone(desk):
     assert [place_words(f"component/{p}", desk.view) for p in ("socket", "knee", "*")] == ["Socket", "Knee", "Component, each"]
     assert place_words("setting/swing_flexion", desk.view) == "Setting, Swing flexion"
+
+
+def test_a_waived_step_is_called_by_its_title(desk):
+    assert place_words("waiver/outcome", desk.view) == "Step waived, Outcome measures"
+
+
+def test_ground_that_is_not_cleared_is_said_in_the_readers_language(desk):
+    assert place_words("restriction/low_steps", desk.view).endswith(", low steps")
+    with in_language(MARKED):
+        assert place_words("restriction/low_steps", desk.view).endswith("\N{MATHEMATICAL LEFT WHITE SQUARE BRACKET}low steps\N{MATHEMATICAL RIGHT WHITE SQUARE BRACKET}")
 
 
 @pytest.mark.parametrize("outcome", ["confirmed", "change", "stopped"])
