@@ -141,11 +141,24 @@ def readable(file: Path, words: str) -> bool:
 
     Six digits turn up by chance inside digests and ids: some 300 000 hexadecimal
     letters lie in plain in such a store, and six given digits stand at one place
-    with 16**-6, so one of three PINs in about 5 of 100 stores. So a PIN counts
-    where no hexadecimal letter touches it. `test_planted_strings` looks for PINs
-    of sixteen digits anywhere.
+    with 16**-6, so one of three PINs in about 5 of 100 stores.  A file number such
+    as D-2041 turns up in an id whose first group ends in d where the second is
+    2041: with 16**-5 in each of its thousands of ids.  So what an id could hold
+    counts where neither a hexadecimal letter nor a dash touches it.
+    `test_planted_strings` looks for longer words anywhere.
     """
-    data = file.read_bytes().lower()
-    if words in PINS.values():
-        return re.search(rb"(?<![0-9a-f])%b(?![0-9a-f])" % words.encode(), data) is not None
-    return any(words.lower().encode(coding) in data for coding in ("utf-8", "utf-16-le", "utf-16-be"))
+    data, sought = file.read_bytes().lower(), words.lower()
+    if any(sought.encode(coding) in data for coding in ("utf-16-le", "utf-16-be")):
+        return True
+    if re.fullmatch(r"[0-9a-f-]+", sought):
+        return re.search(rb"(?<![0-9a-f-])%b(?![0-9a-f-])" % sought.encode(), data) is not None
+    return sought.encode() in data
+
+
+def test_an_id_that_happens_to_hold_a_file_number_is_no_readable_file_number(tmp_path):
+    ids = tmp_path / "ids"
+    ids.write_text("7f00c4ed-2041-7d3a-9c5e-0123456789ab ae81530649ff")
+    assert not readable(ids, "D-2041") and not readable(ids, "530649")
+    for coding in ("utf-8", "utf-16-le", "utf-16-be"):
+        (tmp_path / coding).write_bytes('{"file_number":"D-2041","pin":"530649"}'.encode(coding))
+        assert readable(tmp_path / coding, "D-2041") and readable(tmp_path / coding, "530649")

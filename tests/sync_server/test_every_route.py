@@ -27,7 +27,7 @@ PUBLIC = {
 BY_CODE = {("POST", "/exchange/pin-reset")}
 #: Tables that a refused request may add to; in all others nothing may change.
 MAY_GROW = {"audit", "web_session", "wrong_try"}
-SHOWS = ("Ash", "Example", "D-2041")
+SHOWS = re.compile(r"(?<![\w-])(Ash|Example|D-2041)(?![\w-])")  # a random token may hold the three letters
 
 
 def routes_of(app) -> list[tuple[str, str]]:
@@ -131,7 +131,7 @@ def test_nobody_gets_or_changes_anything_by_a_route_that_is_not_public(house, pu
             held = who == "a revoked tablet" and answer.status_code == 400  # taken to be held back, if it were a batch
             if not (refused or own or held):
                 wrong.append((method, pattern, who, answer.status_code))
-            if any(word in answer.text for word in SHOWS):
+            if SHOWS.search(answer.text):
                 wrong.append((method, pattern, who, "shows a person"))
             if len(house.audit()) == noted and not own:
                 wrong.append((method, pattern, who, "not noted"))
@@ -156,7 +156,7 @@ def test_whoever_may_is_let_through_and_what_they_saw_of_a_person_is_noted(house
         answer = allowed[pattern.startswith("/exchange/")].ask(method, filled(pattern))
         if answer.status_code in (401, 403, 405, 500) or answer.status_code == 303:
             wrong.append((method, pattern, answer.status_code))
-        shows = any(word in answer.text for word in SHOWS) or pattern.startswith("/exchange/")
+        shows = bool(SHOWS.search(answer.text)) or pattern.startswith("/exchange/")
         if shows and answer.status_code == 200 and len(house.audit()) == noted and (method, pattern) not in NO_PERSON:
             wrong.append((method, pattern, "not noted"))
     assert not wrong, "\n".join(map(str, wrong))
@@ -165,7 +165,7 @@ def test_whoever_may_is_let_through_and_what_they_saw_of_a_person_is_noted(house
 def test_a_public_route_shows_nobody(house, pushed):
     for method, pattern in sorted(PUBLIC):
         answer = Visitor(house.client()).ask(method, pattern)
-        assert answer.status_code < 500 and not any(word in answer.text for word in SHOWS)
+        assert answer.status_code < 500 and not SHOWS.search(answer.text)
 
 
 def test_the_matrix_sees_every_route(house):
