@@ -14,7 +14,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from shared_models.ledger.columns import SERVER
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence

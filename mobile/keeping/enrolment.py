@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Mapping
 
 from shared_models.entries.canonical import canonical_bytes
-from shared_models.ledger.engine import program_version
+from shared_models.ledger.opening import program_version
 from mobile.keeping.line import Line, SyncRefusal, checked_address
 
 

@@ -19,7 +19,7 @@ from shared_models.entries.signatures import new_key, public_text
 from shared_models.exchange.clocks import latest_believed
 from shared_models.exchange.practice import BEHIND, PREFIX, PracticeRefusal, is_practice
 from shared_models.exchange.pull import Pull
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.key_slots import KeySlots, Stretch, Unlocked
 from shared_models.ledger.pins import refuse_weak
 from shared_models.ledger.recovery_slots import RecoverySlots

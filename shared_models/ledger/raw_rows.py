@@ -18,7 +18,8 @@ from urllib.parse import quote
 from sqlalchemy import select, text
 
 from shared_models.ledger.drafts import bound
-from shared_models.ledger.engine import Store, open_as_it_is, open_store
+from shared_models.ledger.engine import Store
+from shared_models.ledger.opening import open_as_it_is, open_store
 from shared_models.ledger.faults_of_storage import StoreRefusal, refused_reading
 from shared_models.ledger.sealing import Codec, SealingRefusal
 from shared_models.ledger.tables import SERVER, clinic_sequence, draft

@@ -22,7 +22,8 @@ from typing import Any, Callable, Iterator, Sequence
 
 from shared_models.entries.envelope import Entry
 from shared_models.ledger.drafts import bound
-from shared_models.ledger.engine import Store, open_store
+from shared_models.ledger.engine import Store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.faults_of_storage import StoreRefusal
 from shared_models.ledger.key_slots import KeySlots
 from shared_models.ledger.rows import Kept, entry_of, signature_of

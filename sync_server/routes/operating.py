@@ -8,7 +8,7 @@ import ipaddress
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import JSONResponse, PlainTextResponse
 
-from shared_models.ledger.engine import program_version
+from shared_models.ledger.opening import program_version
 from shared_models.quantities.refusals import Refusal
 from sync_server.routes.requests import RequestRefusal, ServerHere
 

@@ -23,7 +23,7 @@ from shared_models.exchange.addresses import plain_address, trouble_with_address
 from shared_models.exchange.answers import Standing, decode_refused, decode_standing
 from shared_models.exchange.intake import Reason
 from shared_models.exchange.practice import refuse_practice
-from shared_models.ledger.engine import program_version
+from shared_models.ledger.opening import program_version
 from shared_models.ledger.held_attachments import lacking_in, not_whole_above, note_whole_above
 from shared_models.ledger.sealing import SealingRefusal
 from shared_models.ledger.sync_states import SyncState

@@ -19,7 +19,7 @@ from shared_models.exports.archive import ArchiveRefusal, Contents, write_archiv
 from shared_models.exports.archive_reading import Archive, open_archive
 from shared_models.ledger.audit_trail import AuditRow
 from shared_models.ledger.attachment_tables import attachment_held
-from shared_models.ledger.engine import program_version
+from shared_models.ledger.opening import program_version
 from shared_models.ledger.held_attachments import note_held
 from shared_models.ledger.rows import entry_of, signature_of
 from shared_models.ledger.sealing import Plain

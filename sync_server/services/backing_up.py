@@ -20,7 +20,8 @@ from typing import Any
 from sqlalchemy import delete, update
 
 from shared_models.ledger.columns import SERVER
-from shared_models.ledger.engine import Store, open_store, program_version
+from shared_models.ledger.engine import Store
+from shared_models.ledger.opening import open_store, program_version
 from shared_models.ledger.faults_of_storage import StoreRefusal
 from shared_models.ledger.schema import KNOWN_REVISIONS
 from shared_models.ledger.store_file import examine

@@ -8,7 +8,7 @@ from shared_models.checks.verdict import Verdict, judge
 from shared_models.exchange.answers import Standing
 from shared_models.exchange.pull import Pull, page_of
 from shared_models.ledger.audit_trail import AuditRow
-from shared_models.ledger.engine import program_version
+from shared_models.ledger.opening import program_version
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.tablet_access import Access
 from sync_server.services.intake import PERSONAL

@@ -11,7 +11,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.sealing import Plain, Sealed
 from shared_models.ledger.store import EntryStore
 from tests.shared_models.making import Chain

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Iterator
 
 from shared_models.exchange.chains import verify_chain
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.key_slots import KeySlots
 from shared_models.ledger.rescuing import rescue
 from shared_models.ledger.schema import KNOWN_REVISIONS, Schema

@@ -108,7 +108,7 @@ def test_pages_turned_to_noise_are_passed_over_and_the_rest_comes_out(world, pat
 
 
 def _entries(path):
-    from shared_models.ledger.engine import open_store
+    from shared_models.ledger.opening import open_store
     from shared_models.ledger.store import EntryStore
 
     store = open_store(path, "tablet")

@@ -19,7 +19,7 @@ STATED, UNCLEAR = codes(TREES)
 PASSED_ON = {
     "shared_models/exchange/intake.py: 'envelope_' + error.code",
     "shared_models/exchange/answers.py: text_in(found, 'code')",
-    "shared_models/ledger/engine.py: codes.get(error.code, error.code)",
+    "shared_models/ledger/opening.py: codes.get(error.code, error.code)",
     "shared_models/wording/sentences.py: figures['refused']",
 }
 

@@ -13,7 +13,7 @@ import httpx
 import pytest
 from sqlalchemy import event
 
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.quantities.refusals import Refusal
 from mobile.keeping import outbox
 from mobile.keeping.courier import Courier

@@ -119,7 +119,7 @@ def test_what_a_tablet_had_not_sent_when_its_access_was_taken_is_handed_over_and
             sync(session)
         assert refused.value.code == "access_revoked_here" and refused.value.figures["held"] >= 3
     assert own(session) == before and session.unsent()[0] == len(unsent)
-    from shared_models.ledger.engine import open_store
+    from shared_models.ledger.opening import open_store
     from shared_models.ledger.holding import Holding
 
     store = open_store(server.store, "server")

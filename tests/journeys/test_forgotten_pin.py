@@ -6,7 +6,7 @@ import pytest
 from shared_models.catalogue.sheets import demo_people
 from shared_models.entries.envelope import Subject
 from shared_models.entries.signatures import public_text
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.pins import PinRefusal
 from shared_models.quantities.refusals import Refusal
 from mobile.demo import demo_newcomers

@@ -187,7 +187,7 @@ def test_the_server_takes_no_entry_of_practice_however_it_is_handed_over(tmp_pat
 
 
 def test_a_server_gives_no_code_for_a_clinic_of_practice(tmp_path):
-    from shared_models.ledger.engine import open_store
+    from shared_models.ledger.opening import open_store
     from sync_server.services.access import Gate
     from sync_server.services.station import Station
 

@@ -16,7 +16,7 @@ from shared_models.checks.summarising import summary_of
 from shared_models.checks.verdict import judge
 from shared_models.entries.envelope import Subject
 from shared_models.entries.signatures import new_key
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.key_slots import KeySlots
 from shared_models.ledger.rows import entry_row
 from shared_models.ledger.schema import KNOWN_REVISIONS, Schema

@@ -23,7 +23,8 @@ from shared_models.entries.signatures import (
 from shared_models.exchange.batch import Batch, batch_of
 from shared_models.exchange.intake import Accepted, Refused, check_batch
 from shared_models.exchange.keys import Keys
-from shared_models.ledger.engine import Store, open_store
+from shared_models.ledger.engine import Store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.key_slots import Stretch
 from shared_models.ledger.sealing import Plain, Sealed
 from shared_models.ledger.store import EntryStore

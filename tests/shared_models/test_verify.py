@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from shared_models.entries.signatures import public_text
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.key_slots import KeySlots
 from shared_models.ledger.sealing import Plain
 from shared_models.ledger.store import EntryStore

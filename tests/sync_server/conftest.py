@@ -17,7 +17,7 @@ from shared_models.entries.signatures import CHAIN_HEAD, Signature, new_key, pub
 from shared_models.exchange import batch as batches
 from shared_models.exchange import pull as pulls
 from shared_models.ledger.columns import SERVER
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.key_slots import Stretch
 from shared_models.ledger.tables import tables_of
 from sync_server.app import create_app, open_server

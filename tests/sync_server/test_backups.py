@@ -12,7 +12,7 @@ from sqlalchemy import text
 
 from shared_models.exchange import answers
 from shared_models.ledger.columns import SERVER
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.server_sentences import server_sentence
 from sync_server.main import main

@@ -10,7 +10,7 @@ from sqlalchemy import text
 
 from shared_models.exchange import lane
 from shared_models.ledger.columns import SERVER
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.verify_command import main as verify
 from sync_server.main import main
 from tests.fitting_desk import CLINIC

@@ -158,7 +158,7 @@ KILLED = """
 import os, signal, sys
 from pathlib import Path
 from shared_models.ledger import server_read_rows
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from sync_server.services.judging import JudgingAnew
 from sync_server.services.staffing import demo_lead
 from sync_server.services.station import Station, signing_key_in

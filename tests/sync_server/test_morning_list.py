@@ -15,7 +15,7 @@ from shared_models.checks.lead_list import SYNC_OVERDUE_DAYS, awaited
 from shared_models.entries.envelope import Subject
 from shared_models.entries.signatures import new_key
 from shared_models.ledger.columns import SERVER
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.judging_anew import judge_piece
 from shared_models.ledger.server_read_rows import read_rows
 from shared_models.ledger.tables import tablet_access

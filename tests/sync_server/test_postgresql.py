@@ -12,7 +12,7 @@ from shared_models.exchange import batch as batches
 from shared_models.exchange import pull as pulls
 from shared_models.ledger import postgres as dialect
 from shared_models.ledger.columns import SERVER
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.faults_of_storage import StoreRefusal
 from shared_models.ledger.store import _hold_sequence
 from shared_models.wording.server_sentences import server_sentence

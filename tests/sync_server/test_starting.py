@@ -12,7 +12,7 @@ import time
 import httpx
 import pytest
 
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from sync_server.main import main
 from tests.fitting_desk import CLINIC, LEAD, TECHNICIAN
 from tests.sync_server.conftest import make_house

@@ -12,7 +12,7 @@ import pytest
 from shared_models.entries.envelope import Subject
 from shared_models.exchange import pull as pulls
 from shared_models.ledger.columns import SERVER
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.fingerprints import fingerprint_of
 from shared_models.ledger.schema import Schema
 from shared_models.ledger.server_read_rows import read_rows

@@ -6,7 +6,7 @@ import pytest
 from sqlalchemy import select, text
 
 from shared_models.entries.signatures import private_text
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.key_slots import MOST_WRONG_TRIES, KeySlots, Stretch
 from shared_models.ledger.pins import PinRefusal, refuse_weak
 from shared_models.ledger.tables import key_slot

@@ -12,7 +12,7 @@ import pytest
 from sqlalchemy import Column, Integer, MetaData, Table, inspect
 
 import shared_models.ledger.migrations as migrations
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.faults_of_storage import StoreRefusal
 from shared_models.ledger.key_slots import KeySlots
 from shared_models.ledger.schema import KNOWN_REVISIONS, Schema
@@ -115,7 +115,7 @@ def next_schema(tmp_path) -> Schema:
 KILLED = """
 import os, signal, sys
 from sqlalchemy import Engine, event
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.schema import Schema
 path, location, known, at = sys.argv[1:]
 seen = 0

@@ -6,7 +6,7 @@ from contextlib import closing
 import pytest
 from sqlalchemy import text
 
-from shared_models.ledger.engine import open_store, program_version
+from shared_models.ledger.opening import open_store, program_version
 from shared_models.ledger.faults_of_storage import NotSaved, StoreRefusal
 from shared_models.ledger.schema import Schema
 from tests.shared_models.making import Chain, opened, server_store, tablet_store

@@ -3,7 +3,7 @@
 import pytest
 
 from shared_models.entries.signatures import new_key, private_text
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.key_slots import MOST_WRONG_TRIES, KeySlots
 from shared_models.ledger.pins import PinRefusal
 from shared_models.ledger.recovery_slots import RecoverySlots

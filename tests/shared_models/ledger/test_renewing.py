@@ -10,7 +10,7 @@ from sqlalchemy import text
 
 from shared_models.entries.signatures import private_text
 from shared_models.ledger import renewing
-from shared_models.ledger.engine import open_store
+from shared_models.ledger.opening import open_store
 from shared_models.ledger.faults_of_storage import StoreRefusal
 from shared_models.ledger.key_slots import KeySlots
 from shared_models.ledger.pins import PinRefusal
