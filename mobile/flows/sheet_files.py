@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +12,7 @@ from shared_models.checks.sheet_taking import known_as, taking_troubles
 from shared_models.entries.envelope import Subject
 from shared_models.entries.record import Record
 from shared_models.language import spoken
-from shared_models.wording.sheet_troubles import troubles_with_places
+from shared_models.wording.sheet_troubles import OF_A_FILE, troubles_with_places
 
 #: So many troubles of a file are told; mending them shows the others.
 _MOST_TOLD = 6
@@ -33,12 +34,26 @@ class ReadSheet:
         return Subject("component_sheet", str((self.body or {}).get("sheet", "")))
 
 
+def _why_unreadable(error: OSError | ValueError) -> str:
+    """Say why a file could not be read; the library's own words are English and name no remedy."""
+    if isinstance(error, OSError):
+        return spoken(OF_A_FILE["not_there"])
+    if isinstance(error, UnicodeDecodeError):
+        return spoken(OF_A_FILE["not_utf8"])
+    if re.search("overwrite|twice|redefine|mutate", str(error)):
+        return spoken(OF_A_FILE["said_twice"])
+    at = re.search(r"line (\d+), column (\d+)", str(error))
+    if at is None:
+        return spoken(OF_A_FILE["end_unreadable"])
+    return spoken(OF_A_FILE["line_unreadable"], line=at[1], column=at[2])
+
+
 def read_sheet(record: Record, file: Path) -> ReadSheet:
     """Read a file and judge it against the sheets that are here."""
     try:
         body = tomllib.loads(file.read_text("utf-8"))
     except (OSError, ValueError) as error:
-        return ReadSheet(file.name, lead=spoken("{name} can't be read.", name=file.name), text=str(error))
+        return ReadSheet(file.name, lead=spoken("{name} can't be read.", name=file.name), text=_why_unreadable(error))
     subject = Subject("component_sheet", str(body.get("sheet", "")))
     known = [entry.body for entry in record.slot(subject, "sheet").entries.values()]
     if body in known:

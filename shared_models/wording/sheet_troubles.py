@@ -9,6 +9,14 @@ from shared_models.checks.sheet_taking import COMPARED_AGAIN, QUESTIONS
 from shared_models.language import Phrases, begun, filled, spoken
 from shared_models.wording.component_sheets import CHOICES, LABELS, SORTS, plain_label
 
+#: Of a file that is no sheet at all.
+OF_A_FILE = Phrases({
+    "not_there": "The file can't be opened. Copy it into the folder again.",
+    "not_utf8": "The file is not text in UTF-8. Save it as plain text in UTF-8.",
+    "line_unreadable": "Line {line} can't be read, from its character {column} on. A line of a sheet reads like this: name = \"in quotation marks\".",
+    "said_twice": "A name, or a whole part, stands twice in the file. Keep one of them.",
+    "end_unreadable": "The file ends in the middle of a line, or of a list that was begun. Copy the whole file again, or finish its last line.",
+})
 SENTENCES = Phrases({
     # The form of the sheet
     "missing": "Nothing is written here. Copy it from the maker's instructions.",

@@ -59,3 +59,19 @@ def test_a_figure_compared_again_is_taken(taken):
 def test_a_file_that_is_no_sheet_at_all_is_refused_without_a_fault(taken):
     for text in ("sheet = ", 'screws = 7\nsheet = ["x"]', 'adjusters = ["a", 3]\ndrawing = 4', ""):
         assert taken(text).body is None
+
+
+@pytest.mark.parametrize("written, said", [
+    (b'sheet = "demo"\nname = Alder\n', "Line 2 can't be read, from its character 8 on."),
+    (b'sheet = "demo"\nlevels = ["3", ', "The file ends in the middle of a line, or of a list"),
+    (b'sheet = "demo"\nsheet = "other"', "stands twice in the file"),
+    (b"[service]\n[service]\n", "stands twice in the file"),
+    ('name = "Kniegelenk für draußen"'.encode("latin-1"), "Save it as plain text in UTF-8."),
+    (None, "Copy it into the folder again."),
+])
+def test_a_file_that_cannot_be_read_says_where_and_what_would_be_right(tmp_path, written, said):
+    file = tmp_path / "knee.toml"
+    if written is not None:
+        file.write_bytes(written)
+    read = read_sheet(Desk().staff().before_the_bench().record, file)
+    assert read.body is None and read.lead == "knee.toml can't be read." and said in read.text
