@@ -31,7 +31,7 @@ def main(name: str) -> int:
         finger.type("1")
         left = weakref.ref(page)
         del page
-        end = time.monotonic() + 3
+        end = time.monotonic() + 20
         while left() is not None and time.monotonic() < end:
             finger.pump(3)
             gc.collect()
