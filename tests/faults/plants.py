@@ -23,6 +23,7 @@ import shared_models.exchange.intake as intake
 import shared_models.exchange.pull as pull
 import shared_models.exchange.sealed_file as sealed_file
 import shared_models.ledger.engine as engine
+import shared_models.ledger.opening as opening
 import shared_models.ledger.rows as rows
 import shared_models.ledger.store as store
 import shared_models.ledger.store_file as store_file
@@ -136,7 +137,7 @@ def first_writer_wins() -> None:
 @plant("old_schemas")
 def outbox_dropped_by_migration() -> None:
     """A migration keeps only what was acknowledged."""
-    whole = engine.upgrade
+    whole = opening.upgrade
 
     def dropping(connection, side, *more):  # type: ignore[no-untyped-def]
         from sqlalchemy import inspect, text
@@ -148,7 +149,7 @@ def outbox_dropped_by_migration() -> None:
                 "max(acknowledged_number) FROM sync_state)"
             ))
 
-    engine.upgrade = dropping
+    opening.upgrade = dropping
 
 
 @plant("mixed")
