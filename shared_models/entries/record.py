@@ -20,7 +20,7 @@ from shared_models.entries.vouching import Vouched, vouched
 #: keys are left out: nothing unread may change who may sign.
 _FOLLOWED = ("fitting", "person")
 #: Subjects that say whose keys count.
-_KEEPERS = ("staff", "clinic", "tablet")
+KEEPERS = ("staff", "clinic", "tablet")
 
 
 class Record:
@@ -49,14 +49,14 @@ class Record:
             if entry.digest not in self.entries:
                 self.entries[entry.digest] = entry
                 self._by_type[entry.subject.type].add(entry.subject.id)
-                if entry.subject.type in _KEEPERS:
+                if entry.subject.type in KEEPERS:
                     self._vouched = None
                 self._settle(entry)
         for signature in signatures:
             self.signatures[signature.digest] = signature
             self._signed[signature.signs][signature.digest] = signature
             signed = self.entries.get(signature.signs)
-            if signed is None or signed.subject.type in _KEEPERS:
+            if signed is None or signed.subject.type in KEEPERS:
                 self._vouched = None
 
     def forget(self, subject: Subject) -> None:

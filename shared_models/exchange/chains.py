@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Iterable, Protocol
 
 from shared_models.entries.canonical import NotStrictJson, strict_json
-from shared_models.entries.envelope import BadEnvelope, Entry, entry_read
+from shared_models.entries.envelope import BadEnvelope, entry_read
 
 
 class Row(Protocol):
@@ -47,11 +47,6 @@ class BadRow:
     code: str
 
 
-def rows_of(entries: Iterable[Entry]) -> list[PlainRow]:
-    """Return entries as rows."""
-    return [PlainRow(item.number, item.digest, item.plaintext()) for item in entries]
-
-
 def verify_chain(
     rows: Iterable[Row], held_head: tuple[int, str] | None = None
 ) -> BadRow | None:
@@ -64,7 +59,7 @@ def verify_chain(
     before: set[str] = set()
     here: set[str] = set()
     number = 0
-    heads: set[tuple[int, str]] = set()
+    holds_head = held_head is None or held_head[0] <= 0
     for row in rows:
         if row.number != number:
             before, here = here, set()
@@ -75,8 +70,8 @@ def verify_chain(
         if code:
             return BadRow(row.number, row.digest, code)
         here.add(row.digest)
-        heads.add((row.number, row.digest))
-    if held_head is not None and held_head[0] > 0 and held_head not in heads:
+        holds_head = holds_head or (row.number, row.digest) == held_head
+    if held_head is not None and not holds_head:
         return BadRow(held_head[0], held_head[1], "tail_missing")
     return None
 

@@ -33,6 +33,22 @@ class _Known(Protocol):
     def known_signatures(self, digests: Sequence[str]) -> set[str]: ...
 
 
+class Signed(Protocol):
+    """What is asked of an entry that a signature signs."""
+
+    @property
+    def clinic(self) -> str:
+        """Return the clinic that it belongs to."""
+
+    @property
+    def tablet(self) -> str:
+        """Return the chain that it stands on."""
+
+    @property
+    def recorded_by(self) -> str:
+        """Return who recorded it."""
+
+
 @dataclass(frozen=True)
 class SignaturesFound:
     """The sound signatures that are new, and why others are refused."""
@@ -72,7 +88,7 @@ def check_signatures(
 
 
 def trouble_with(
-    signature: Signature, entry: Entry | None, clinic: str, keys: Keys
+    signature: Signature, entry: Signed | None, clinic: str, keys: Keys
 ) -> str:
     """Return why a signature is refused, "" when it is sound."""
     if entry is None:

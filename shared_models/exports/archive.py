@@ -10,11 +10,11 @@ from __future__ import annotations
 import hashlib
 import os
 import zipfile
-from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 from importlib.resources import files as resources
 from pathlib import Path
-from typing import BinaryIO, Iterable, Iterator, Mapping
+from typing import BinaryIO, Callable, Iterable, Iterator, Mapping
 from urllib.parse import quote
 
 from shared_models.catalogue.edition import UnknownEdition, files_of_edition
@@ -48,11 +48,18 @@ class ArchiveRefusal(Refusal):
 
 @dataclass(frozen=True)
 class Contents:
-    """What goes into an archive: ``photos`` are the files of whole bytes by SHA-256."""
+    """What goes into an archive: ``photos`` are the files of whole bytes by SHA-256.
+
+    ``entries`` gives those of a tablet by number and digest, ``signatures`` the
+    signatures over them by the number that they sign, what they sign, and digest.
+    Both are asked twice and must give the same again; a clinic's record of many
+    years is never held in memory whole.
+    """
 
     clinic: str
-    entries: tuple[Entry, ...]
-    signatures: tuple[Signature, ...]
+    tablets: tuple[str, ...]
+    entries: Callable[[str], Iterable[Entry]]
+    signatures: Callable[[str], Iterable[Signature]]
     photos: Mapping[str, Path]
     made_at: str
     program: str
@@ -84,13 +91,37 @@ def write_archive(path: Path, contents: Contents) -> str:
         raise
 
 
+@dataclass(frozen=True)
+class _Lines:
+    """A file of lines that are made again each time; ``size`` is of all of them."""
+
+    size: int
+    lines: Callable[[], Iterator[bytes]]
+
+
+_Source = bytes | Path | _Lines
+
+
+@dataclass
+class _Counted:
+    """What a first look at a record found: for the manifest, and for which editions go along."""
+
+    digests: list[str] = field(default_factory=list)
+    entries: int = 0
+    signatures: int = 0
+    editions: set[str] = field(default_factory=set)
+    named: set[str] = field(default_factory=set)
+    sources: dict[str, _Source] = field(default_factory=dict)
+
+
 def _write(file: BinaryIO, contents: Contents) -> str:
-    sources = _sources(contents)
+    counted = _count(contents)
+    sources = _sources(contents, counted)
     listed: dict[str, dict[str, object]] = {}
     with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as target:
         for name in sorted(sources):
             listed[name] = _put_source(target, name, sources[name])
-        manifest = canonical_bytes(_manifest(contents, listed))
+        manifest = canonical_bytes(_manifest(contents, counted, listed))
         digest = hashlib.sha256(manifest).hexdigest()
         put(target, MANIFEST, len(manifest), [manifest])
         said = sum_line(digest)
@@ -98,15 +129,15 @@ def _write(file: BinaryIO, contents: Contents) -> str:
     return digest
 
 
-def _put_source(target: zipfile.ZipFile, name: str, source: bytes | Path) -> dict[str, object]:
+def _put_source(target: zipfile.ZipFile, name: str, source: _Source) -> dict[str, object]:
     found = hashlib.sha256()
     try:
-        size = len(source) if isinstance(source, bytes) else source.stat().st_size
+        size = _size(source)
     except FileNotFoundError as error:
         raise ArchiveRefusal("archive_photo_damaged", file=name) from error
 
     def hashed() -> Iterator[bytes]:
-        for piece in [source] if isinstance(source, bytes) else _pieces(source):
+        for piece in _pieces(source):
             found.update(piece)
             yield piece
 
@@ -115,6 +146,12 @@ def _put_source(target: zipfile.ZipFile, name: str, source: bytes | Path) -> dic
     if name.startswith(ATTACHMENTS) and name != ATTACHMENTS + digest:
         raise ArchiveRefusal("archive_photo_damaged", file=name)
     return {"bytes": size, "sha256": digest}
+
+
+def _size(source: _Source) -> int:
+    if isinstance(source, bytes):
+        return len(source)
+    return source.size if isinstance(source, _Lines) else source.stat().st_size
 
 
 def put(target: zipfile.ZipFile, name: str, size: int, pieces: Iterable[bytes]) -> None:
@@ -136,27 +173,54 @@ def file_of(folder: str, tablet: str) -> str:
     return folder + quote(tablet, safe="") + _LINES
 
 
-def lacking_of(entries: Iterable[Entry], photos: Iterable[str]) -> list[str]:
+def lacking_of(named: Iterable[str], photos: Iterable[str]) -> list[str]:
     """Return the SHA-256 of what entries name and is not there."""
-    return sorted({named for entry in entries for named in named_bytes(entry)} - set(photos))
+    return sorted(set(named) - set(photos))
 
 
-def _sources(contents: Contents) -> dict[str, bytes | Path]:
-    sources: dict[str, bytes | Path] = {README: resources(__package__).joinpath("archive_readme.txt").read_bytes()}
-    lines: dict[str, list[bytes]] = defaultdict(list)
-    about = {entry.digest: entry for entry in contents.entries}
-    for entry in sorted(contents.entries, key=lambda e: (e.tablet, e.number, e.digest)):
-        lines[file_of(ENTRIES, entry.tablet)].append(entry.plaintext())
-    for signature in sorted(contents.signatures, key=lambda s: (about[s.signs].number, s.signs, s.digest)):
-        lines[file_of(SIGNATURES, about[signature.signs].tablet)].append(canonical_bytes(signature.as_record()))
-    sources.update({name: b"".join(line + b"\n" for line in found) for name, found in lines.items()})
-    for edition in sorted({entry.edition for entry in contents.entries}):
+def _count(contents: Contents) -> _Counted:
+    counted = _Counted()
+    for tablet in contents.tablets:
+        size = 0
+        for entry in contents.entries(tablet):
+            size += len(entry.plaintext()) + 1
+            counted.entries += 1
+            counted.digests.append(entry.digest)
+            counted.editions.add(entry.edition)
+            counted.named.update(named_bytes(entry))
+        lines = partial(_entry_lines, contents, tablet)
+        counted.sources[file_of(ENTRIES, tablet)] = _Lines(size, lines)
+        size = 0
+        for signature in contents.signatures(tablet):
+            size += len(canonical_bytes(signature.as_record())) + 1
+            counted.signatures += 1
+            counted.digests.append(signature.digest)
+        if size:
+            lines = partial(_signature_lines, contents, tablet)
+            counted.sources[file_of(SIGNATURES, tablet)] = _Lines(size, lines)
+    return counted
+
+
+def _entry_lines(contents: Contents, tablet: str) -> Iterator[bytes]:
+    for entry in contents.entries(tablet):
+        yield entry.plaintext() + b"\n"
+
+
+def _signature_lines(contents: Contents, tablet: str) -> Iterator[bytes]:
+    for signature in contents.signatures(tablet):
+        yield canonical_bytes(signature.as_record()) + b"\n"
+
+
+def _sources(contents: Contents, counted: _Counted) -> dict[str, _Source]:
+    sources: dict[str, _Source] = {README: resources(__package__).joinpath("archive_readme.txt").read_bytes()}
+    sources.update(counted.sources)
+    for edition in sorted(counted.editions):
         sources.update(_edition(edition))
     sources.update({ATTACHMENTS + sha256: path for sha256, path in contents.photos.items()})
     return sources
 
 
-def _edition(edition: str) -> dict[str, bytes | Path]:
+def _edition(edition: str) -> dict[str, bytes]:
     """The files of an edition; none of one that this program does not know, whose entries are taken unharmed."""
     try:
         found = files_of_edition(edition)
@@ -165,16 +229,23 @@ def _edition(edition: str) -> dict[str, bytes | Path]:
     return {f"{EDITIONS}{quote(edition, safe='')}/{name}": data for name, data in found.items()}
 
 
-def _manifest(contents: Contents, listed: Mapping[str, Mapping[str, object]]) -> dict[str, object]:
+def _manifest(
+    contents: Contents, counted: _Counted, listed: Mapping[str, Mapping[str, object]]
+) -> dict[str, object]:
     return {
         "format": FORMAT, "clinic": contents.clinic, "made_at": contents.made_at, "program": contents.program,
-        "entries": len(contents.entries), "signatures": len(contents.signatures),
-        "fingerprint": fingerprint_of(item.digest for item in (*contents.entries, *contents.signatures)),
-        "lacking": lacking_of(contents.entries, contents.photos), "files": dict(listed),
+        "entries": counted.entries, "signatures": counted.signatures,
+        "fingerprint": fingerprint_of(counted.digests),
+        "lacking": lacking_of(counted.named, contents.photos), "files": dict(listed),
     }
 
 
-def _pieces(path: Path) -> Iterator[bytes]:
-    with path.open("rb") as file:
-        while piece := file.read(PIECE):
-            yield piece
+def _pieces(source: _Source) -> Iterator[bytes]:
+    if isinstance(source, bytes):
+        yield source
+    elif isinstance(source, _Lines):
+        yield from source.lines()
+    else:
+        with source.open("rb") as file:
+            while piece := file.read(PIECE):
+                yield piece

@@ -7,14 +7,15 @@ import re
 import struct
 import zipfile
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, BinaryIO, Iterator, Mapping
 
+from shared_models.checks.attached import named_bytes
 from shared_models.entries.canonical import NotStrictJson, canonical_bytes, strict_json
 from shared_models.entries.envelope import BadEnvelope, Entry, entry_in
 from shared_models.entries.signatures import BadSignature, Signature, signature_from
-from shared_models.exchange.chains import rows_of, verify_chain
+from shared_models.exchange.chains import PlainRow, verify_chain
 from shared_models.exports.archive import (
     ATTACHMENTS,
     ENTRIES,
@@ -50,16 +51,29 @@ _LARGEST_MANIFEST = 256 * 1024 * 1024
 
 @dataclass(frozen=True)
 class Archive:
-    """An archive whose every byte was checked; photos are read one at a time."""
+    """An archive whose every byte was checked; entries, signatures and photos are read one at a time."""
 
     clinic: str
     made_at: str
-    entries: tuple[Entry, ...]
-    signatures: tuple[Signature, ...]
+    tablets: tuple[str, ...]
+    entry_count: int
+    signature_count: int
     photos: tuple[str, ...]
     lacking: tuple[str, ...]
     manifest_sha256: str
     _zip: zipfile.ZipFile
+
+    def entries(self) -> Iterator[Entry]:
+        """Give every entry by tablet, number and digest; refused as ``photo``."""
+        for tablet in self.tablets:
+            yield from _entries(self._zip, file_of(ENTRIES, tablet), self.clinic)
+
+    def signatures(self) -> Iterator[Signature]:
+        """Give every signature by the tablet and the number of what it signs; refused as ``photo``."""
+        for tablet in self.tablets:
+            name = file_of(SIGNATURES, tablet)
+            if name in self._zip.namelist():
+                yield from (signature for signature, _ in _signatures(self._zip, name, self.clinic))
 
     def photo(self, sha256: str) -> bytes:
         """Return a photo's bytes; refused ``archive_file_changed`` where the file changed meanwhile."""
@@ -221,69 +235,101 @@ class _Same:
 
 
 def _record(source: zipfile.ZipFile, manifest: Mapping[str, Any], digest: str, names: list[str]) -> Archive:
-    clinic = manifest["clinic"]
-    entries: dict[str, Entry] = {}
-    signatures: list[Signature] = []
+    clinic, found = manifest["clinic"], _Found()
     for name in names:
         if name.startswith(ENTRIES):
-            entries.update((e.digest, e) for e in _entries(source, name, clinic))
+            _check_tablet(source, name, clinic, found)
+    beside = {name.replace(ENTRIES, SIGNATURES, 1) for name in names if name.startswith(ENTRIES)}
     for name in names:
-        if name.startswith(SIGNATURES):
-            signatures += _signatures(source, name, clinic, entries)
+        if name.startswith(SIGNATURES) and name not in beside:
+            raise ArchiveRefusal("archive_line_wrong", file=name, line=1)
     photos = tuple(name.removeprefix(ATTACHMENTS) for name in names if name.startswith(ATTACHMENTS))
-    lacking = lacking_of(entries.values(), photos)
-    found = {
-        "entries": len(entries), "signatures": len(signatures), "lacking": lacking,
-        "fingerprint": fingerprint_of([*entries, *(s.digest for s in signatures)]),
+    lacking = lacking_of(found.named, photos)
+    told = {
+        "entries": found.entries, "signatures": found.signatures, "lacking": lacking,
+        "fingerprint": fingerprint_of(found.digests),
     }
-    if any(manifest[name] != value for name, value in found.items()):
+    if any(manifest[name] != value for name, value in told.items()):
         raise ArchiveRefusal("archive_count_differs", file=MANIFEST)
     return Archive(
-        clinic, str(manifest["made_at"]), tuple(entries.values()), tuple(signatures), photos, tuple(lacking),
-        digest, source,
+        clinic, str(manifest["made_at"]), tuple(found.tablets), found.entries, found.signatures, photos,
+        tuple(lacking), digest, source,
     )
 
 
-def _entries(source: zipfile.ZipFile, name: str, clinic: str) -> list[Entry]:
-    found: list[Entry] = []
+@dataclass
+class _Found:
+    """What a look at every line found; of an entry only its digest is kept."""
+
+    digests: list[str] = field(default_factory=list)
+    entries: int = 0
+    signatures: int = 0
+    named: set[str] = field(default_factory=set)
+    tablets: list[str] = field(default_factory=list)
+
+
+def _check_tablet(source: zipfile.ZipFile, name: str, clinic: str, found: _Found) -> None:
+    """Check a tablet's chain, and every signature over it."""
+    chain: set[str] = set()
+    place, tablet = 0, ""
+
+    def rows() -> Iterator[PlainRow]:
+        nonlocal place, tablet
+        for place, entry in enumerate(_entries(source, name, clinic), 1):
+            tablet = entry.tablet
+            chain.add(entry.digest)
+            found.named.update(named_bytes(entry))
+            yield PlainRow(entry.number, entry.digest, entry.plaintext())
+
+    if verify_chain(rows()) is not None:
+        raise ArchiveRefusal("archive_line_wrong", file=name, line=place)
+    found.entries += len(chain)
+    found.digests += chain
+    found.tablets.append(tablet)
+    signed = name.replace(ENTRIES, SIGNATURES, 1)
+    if signed in source.namelist():
+        for signature, line in _signatures(source, signed, clinic):
+            if signature.signs not in chain or not signature.is_valid():
+                raise ArchiveRefusal("archive_line_wrong", file=signed, line=line)
+            found.signatures += 1
+            found.digests.append(signature.digest)
+
+
+def _entries(source: zipfile.ZipFile, name: str, clinic: str) -> Iterator[Entry]:
+    """Give the entries of a file, each in its exact bytes and behind the one before."""
+    before: tuple[int, str] = (0, "")
     for place, line in enumerate(_lines(source, name), 1):
         try:
             entry = entry_in(line)
         except (NotStrictJson, BadEnvelope) as error:
             raise ArchiveRefusal("archive_line_wrong", file=name, line=place) from error
-        follows = not found or (found[-1].number, found[-1].digest) < (entry.number, entry.digest)
-        if entry.plaintext() != line or entry.clinic != clinic or file_of(ENTRIES, entry.tablet) != name or not follows:
+        here = (entry.number, entry.digest)
+        if (
+            entry.plaintext() != line or entry.clinic != clinic or file_of(ENTRIES, entry.tablet) != name
+            or (place > 1 and before >= here)
+        ):
             raise ArchiveRefusal("archive_line_wrong", file=name, line=place)
-        found.append(entry)
-    bad = verify_chain(rows_of(found))
-    if bad is not None:
-        line_of = {entry.digest: place for place, entry in enumerate(found, 1)}
-        raise ArchiveRefusal("archive_line_wrong", file=name, line=line_of[bad.digest])
-    return found
+        before = here
+        yield entry
 
 
-def _signatures(
-    source: zipfile.ZipFile, name: str, clinic: str, entries: Mapping[str, Entry]
-) -> list[Signature]:
-    found: list[Signature] = []
+def _signatures(source: zipfile.ZipFile, name: str, clinic: str) -> Iterator[tuple[Signature, int]]:
+    """Give the signatures of a file with their lines, each in its exact bytes."""
     for place, line in enumerate(_lines(source, name), 1):
         try:
             signature = signature_from(strict_json(line))
             is_canonical = canonical_bytes(signature.as_record()) == line
         except (NotStrictJson, BadSignature) as error:
             raise ArchiveRefusal("archive_line_wrong", file=name, line=place) from error
-        entry = entries.get(signature.signs)
-        if (
-            entry is None or not is_canonical or signature.clinic != clinic
-            or file_of(SIGNATURES, entry.tablet) != name or not signature.is_valid()
-        ):
+        if not is_canonical or signature.clinic != clinic:
             raise ArchiveRefusal("archive_line_wrong", file=name, line=place)
-        found.append(signature)
-    return found
+        yield signature, place
 
 
-def _lines(source: zipfile.ZipFile, name: str) -> list[bytes]:
-    data = b"".join(_pieces(source, name))
-    if not data.endswith(b"\n"):
+def _lines(source: zipfile.ZipFile, name: str) -> Iterator[bytes]:
+    left = b""
+    for piece in _pieces(source, name):
+        *whole, left = (left + piece).split(b"\n")
+        yield from whole
+    if left or source.getinfo(name).file_size == 0:
         raise ArchiveRefusal("archive_file_changed", file=name)
-    return data[:-1].split(b"\n")

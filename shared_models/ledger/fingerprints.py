@@ -19,8 +19,10 @@ _KNOWN = {
 
 def fingerprint_of(digests: Iterable[str]) -> str:
     """Return the SHA-256 over sorted digests, one a line: equal sets, equal text."""
-    lines = "".join(f"{digest}\n" for digest in sorted(set(digests)))
-    return hashlib.sha256(lines.encode()).hexdigest()
+    found = hashlib.sha256()
+    for digest in sorted(set(digests)):
+        found.update(f"{digest}\n".encode())
+    return found.hexdigest()
 
 
 def known_digests(

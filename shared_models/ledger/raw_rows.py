@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Iterator, Mapping
 from urllib.parse import quote
 
-from sqlalchemy import select, text
+from sqlalchemy import Select, select, text
 
 from shared_models.ledger.drafts import bound
 from shared_models.ledger.engine import Store
@@ -26,6 +26,7 @@ from shared_models.ledger.tables import SERVER, clinic_sequence, draft
 from shared_models.ledger.tables import entry as entry_table
 from shared_models.ledger.tables import signature as signature_table
 
+_AT_ONCE = 500
 #: Readable columns that say again what the sealed content says.
 ENTRY_COLUMNS = (
     "entry_id", "clinic", "subject_type", "subject_id", "kind", "tablet", "number", "previous", "clock",
@@ -93,20 +94,25 @@ def _read_only(path: Path) -> sqlite3.Connection:
     return sqlite3.connect(f"file:{quote(str(path.absolute()))}?mode=ro", uri=True)
 
 
-def raw_entries(store: Store, codec: Codec) -> list[RawRow]:
-    """Return every entry row by clinic, tablet and number."""
+def raw_entries(store: Store, codec: Codec) -> Iterator[RawRow]:
+    """Give every entry row by clinic, tablet and number, a few at a time."""
     order = (entry_table.c.clinic, entry_table.c.tablet, entry_table.c.number, entry_table.c.digest)
-    with store.reading() as connection:
-        rows = connection.execute(select(entry_table).order_by(*order)).mappings().all()
-    return [_raw(row, codec, "entry", ENTRY_COLUMNS) for row in rows]
+    return _rows(store, codec, select(entry_table).order_by(*order), "entry", ENTRY_COLUMNS)
 
 
-def raw_signatures(store: Store, codec: Codec) -> list[RawRow]:
-    """Return every signature row by clinic and what it signs."""
+def raw_signatures(store: Store, codec: Codec) -> Iterator[RawRow]:
+    """Give every signature row by clinic and what it signs, a few at a time."""
     order = (signature_table.c.clinic, signature_table.c.signs, signature_table.c.digest)
+    return _rows(store, codec, select(signature_table).order_by(*order), "signature", SIGNATURE_COLUMNS)
+
+
+def _rows(
+    store: Store, codec: Codec, wanted: Select[Any], what: str, columns: tuple[str, ...]
+) -> Iterator[RawRow]:
     with store.reading() as connection:
-        rows = connection.execute(select(signature_table).order_by(*order)).mappings().all()
-    return [_raw(row, codec, "signature", SIGNATURE_COLUMNS) for row in rows]
+        # Options that are set on the connection itself would stay with it.
+        for row in connection.execute(wanted, execution_options={"yield_per": _AT_ONCE}).mappings():
+            yield _raw(row, codec, what, columns)
 
 
 def _raw(row: Mapping[str, Any], codec: Codec, what: str, columns: tuple[str, ...]) -> RawRow:

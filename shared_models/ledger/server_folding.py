@@ -52,6 +52,10 @@ class ClinicReading:
         """Keep what this transaction stored, so that it need not be read from its bytes again."""
         self._remembered.update((e.digest, e) for e in entries)
 
+    def forget_remembered(self) -> None:
+        """Let go of what was kept by ``remember``, where very much is stored at once."""
+        self._remembered.clear()
+
     def clinics(self) -> list[str]:
         """Return the ids of all clinics that have entries."""
         return list(self.connection.scalars(

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
+from typing import Any, Iterator
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Row, Select, func, select
 
 from shared_models.checks.picture_form import Looked, looked_at
 from shared_models.entries.envelope import Entry, Subject
@@ -36,6 +38,8 @@ from sync_server.services.soundness import check
 from sync_server.services.station import Station
 
 _OPERATOR = "operator"
+#: So many lines are read or stored at once.
+_AT_ONCE = 500
 
 
 @dataclass(frozen=True)
@@ -59,12 +63,12 @@ def write(station: Station, files: AttachmentFiles, clinic: str, path: Path) -> 
     if path.exists():
         raise ArchiveRefusal("archive_there", file=path.name)
     check(station.store)
-    with station.store.reading() as connection:
-        contents = _contents(connection, files, clinic)
-        held = _undecided(connection, clinic)
     unfinished = path.with_name(f"{path.name}.{os.getpid()}.unfinished")
     try:
-        write_archive(unfinished, contents)
+        with station.store.reading() as connection:
+            held = _undecided(connection, clinic)
+            _refuse_loose_signature(connection, clinic)
+            write_archive(unfinished, _contents(connection, files, clinic))
         with open_archive(unfinished) as archive:
             _refuse_unsound(archive)
             done = _done(archive, held)
@@ -89,8 +93,7 @@ def take(station: Station, files: AttachmentFiles, archive: Archive) -> Done:
         with station.writing(archive.clinic) as reading:
             if reading.clinics():
                 raise ArchiveRefusal("archive_over_clinic")
-            station.keep(reading, archive.entries, archive.signatures, fold=False)
-            reading.forget_common()
+            _take_lines(station, reading, archive)
             for sha256 in archive.photos:
                 _take_photo(reading, files, archive, sha256, written)
             _introduce(station, reading)
@@ -106,20 +109,44 @@ def take(station: Station, files: AttachmentFiles, archive: Archive) -> Done:
     return _done(archive)
 
 
+def _take_lines(station: Station, reading: ClinicReading, archive: Archive) -> None:
+    """Store entries, then the signatures over them, a few at a time."""
+    entries, signatures = archive.entries(), archive.signatures()
+    while few := list(islice(entries, _AT_ONCE)):
+        station.keep(reading, few, fold=False)
+        reading.forget_remembered()
+    while few_signed := list(islice(signatures, _AT_ONCE)):
+        station.keep(reading, (), few_signed, fold=False)
+    reading.forget_common()
+
+
 def _contents(connection: Connection, files: AttachmentFiles, clinic: str) -> Contents:
-    entries: list[Entry] = [
-        entry_of(row, Plain())
-        for row in connection.execute(select(entry_table).where(entry_table.c.clinic == clinic))
-    ]
-    signatures: list[Signature] = [
-        signature_of(row, Plain())
-        for row in connection.execute(select(signature_table).where(signature_table.c.clinic == clinic))
-    ]
+    """Give a clinic's record as it stands in this transaction: read line by line, not held."""
+    mine = entry_table.c.clinic == clinic
+
+    def entries(tablet: str) -> Iterator[Entry]:
+        wanted = select(entry_table).where(mine, entry_table.c.tablet == tablet)
+        for row in _few(connection, wanted.order_by(entry_table.c.number, entry_table.c.digest)):
+            yield entry_of(row, Plain())
+
+    def signatures(tablet: str) -> Iterator[Signature]:
+        wanted = select(signature_table).join(entry_table, signature_table.c.signs == entry_table.c.digest)
+        wanted = wanted.where(mine, signature_table.c.clinic == clinic, entry_table.c.tablet == tablet)
+        order = (entry_table.c.number, signature_table.c.signs, signature_table.c.digest)
+        for row in _few(connection, wanted.order_by(*order)):
+            yield signature_of(row, Plain())
+
+    tablets = connection.scalars(select(entry_table.c.tablet).where(mine).distinct())
     photos = connection.scalars(select(attachment_held.c.sha256).where(attachment_held.c.clinic == clinic))
     return Contents(
-        clinic, tuple(entries), tuple(signatures), {sha256: files.path(clinic, sha256) for sha256 in photos},
-        moment_text(now_here()), program_version(),
+        clinic, tuple(sorted(tablets)), entries, signatures,
+        {sha256: files.path(clinic, sha256) for sha256 in photos}, moment_text(now_here()), program_version(),
     )
+
+
+def _few(connection: Connection, wanted: Select[Any]) -> Iterator[Row[Any]]:
+    # Options that are set on the connection itself would stay with it.
+    yield from connection.execute(wanted, execution_options={"yield_per": _AT_ONCE})
 
 
 def _undecided(connection: Connection, clinic: str) -> int:
@@ -141,6 +168,17 @@ def _name(unfinished: Path, path: Path) -> None:
         raise ArchiveRefusal("archive_there", file=path.name) from error
     except OSError as error:
         raise ArchiveRefusal("archive_not_written", file=path.name) from error
+
+
+def _refuse_loose_signature(connection: Connection, clinic: str) -> None:
+    """A signature over an entry that is not there would be left out without a word."""
+    loose = connection.scalar(
+        select(signature_table.c.digest)
+        .outerjoin(entry_table, signature_table.c.signs == entry_table.c.digest)
+        .where(signature_table.c.clinic == clinic, entry_table.c.digest.is_(None)).limit(1)
+    )
+    if loose is not None:
+        raise ArchiveRefusal("archive_unsound", finding=f"signature {loose[:16]} signs an entry that is not there")
 
 
 def _refuse_unsound(archive: Archive) -> None:
@@ -177,6 +215,6 @@ def _introduce(station: Station, reading: ClinicReading) -> None:
 
 def _done(archive: Archive, held: int = 0) -> Done:
     return Done(
-        archive.clinic, len(archive.entries), len(archive.signatures), len(archive.photos),
+        archive.clinic, archive.entry_count, archive.signature_count, len(archive.photos),
         len(archive.lacking), archive.manifest_sha256, held,
     )

@@ -6,7 +6,7 @@ signature, and that every number of a clinic's sequence is there once.  A few
 rows at a time and no further than the first fault: what backups, restores and
 archives ask before they go on.  ``stancebook verify`` asks more: whose keys
 they are, whether all leads up to signed ends, whether photos are what they
-were; it names everything that is wrong, and holds the whole record in memory.
+were; it names everything that is wrong, and keeps a line of notes on each entry.
 """
 
 from __future__ import annotations
@@ -106,5 +106,4 @@ def _check_chain(clinic: str, tablet: str, rows: list[PlainRow]) -> None:
 def _rows(connection: Connection, table: Any, clinic: str, *order: str) -> Iterator[Row[Any]]:
     """Give a clinic's rows a few at a time, so that a big store needs little memory."""
     wanted = select(table).where(table.c.clinic == clinic).order_by(*(table.c[name] for name in order))
-    found = connection.execution_options(yield_per=_AT_ONCE).execute(wanted)
-    yield from found
+    yield from connection.execute(wanted, execution_options={"yield_per": _AT_ONCE})

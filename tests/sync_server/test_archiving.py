@@ -14,19 +14,22 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
-from sqlalchemy import func, select
+from sqlalchemy import func, select, update
 
 from shared_models.checks.events import events_of
 from shared_models.checks.parts_over_time import parts_over_time
 from shared_models.checks.verdict import judge
 from shared_models.entries.canonical import canonical_bytes
+from shared_models.exports import archive_reading
 from shared_models.exports.archive import ArchiveRefusal, put, sum_line
 from shared_models.exports.archive_reading import open_archive
 from shared_models.exports.fhir_bundle import fitting_bundle
 from shared_models.exports.fitting_tables import TABLES, fitting_table
+from shared_models.ledger import raw_rows
 from shared_models.ledger.held_attachments import lacking_of
 from shared_models.ledger.server_read_rows import read_rows
 from shared_models.ledger.tables import entry as entry_table
+from shared_models.ledger.tables import signature as signature_table
 from shared_models.ledger.tablet_access import Access
 from shared_models.papers.fitting_record import fitting_record
 from shared_models.papers.record_pdf import record_pdf
@@ -360,13 +363,49 @@ def test_a_copied_tablets_two_branches_and_a_renewed_key_go_along(house, tablet,
     other = fresh(tmp_path)
     try:
         with open_archive(file) as archive:
-            numbers = [e.number for e in archive.entries if e.tablet == tablet.name]
+            numbers = [e.number for e in archive.entries() if e.tablet == tablet.name]
             assert len(set(numbers)) < len(numbers), "both branches are in it"
             archiving.take(other.station, other.lane.files, archive)
         assert digests(house.station) < digests(other.station)
         assert told_of(other) == told_of(house.server)
     finally:
         other.station.store.close()
+
+
+def test_an_archive_that_goes_by_a_few_lines_at_a_time_is_the_same_record(house, tablet, tmp_path, monkeypatch):
+    """Rows of the store, pieces of the file and stored lines end in the middle of everything."""
+    with_photo(house, tablet)
+    whole = archived(house, tmp_path).read_bytes()
+    monkeypatch.setattr(archiving, "_AT_ONCE", 3)
+    monkeypatch.setattr(raw_rows, "_AT_ONCE", 3)
+    monkeypatch.setattr(archive_reading, "PIECE", 301)
+    (tmp_path / "archive.zip").unlink()
+    file = archived(house, tmp_path)
+    one, other = manifest_of(io.BytesIO(whole)), manifest_of(file)
+    assert {**one, "made_at": ""} == {**other, "made_at": ""} and len(file.read_bytes()) == len(whole)
+    other = fresh(tmp_path)
+    try:
+        with open_archive(file) as archive:
+            archiving.take(other.station, other.lane.files, archive)
+        assert digests(house.station) < digests(other.station)
+        assert told_of(other) == told_of(house.server) and check(other.station.store)
+    finally:
+        other.station.store.close()
+
+
+def manifest_of(file) -> dict:
+    with zipfile.ZipFile(file) as source:
+        return json.loads(source.read("manifest.json"))
+
+
+def test_no_archive_is_written_of_a_store_where_a_signature_lies_over_nothing(house, tablet, tmp_path):
+    with_photo(house, tablet)
+    with house.station.store.writing() as connection:
+        signed = connection.scalar(select(signature_table.c.signs).limit(1))
+        connection.execute(update(signature_table).where(signature_table.c.signs == signed).values(signs="0" * 64))
+    with pytest.raises(ArchiveRefusal, match="archive_unsound") as refused, house.station.store.reading() as connection:
+        archiving._refuse_loose_signature(connection, CLINIC)
+    assert "signs an entry that is not there" in refusal_sentence(refused.value)
 
 
 @pytest.mark.parametrize("damage", ["gone", "changed"])

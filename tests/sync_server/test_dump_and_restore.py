@@ -142,8 +142,9 @@ def test_verify_sees_one_moment_while_tablets_go_on_sending(served, monkeypatch,
 
     def meanwhile(store, codec):
         found = whole(store, codec)
+        yield next(found)
         sent.append(tablet.push().status_code)
-        return found
+        yield from found
 
     monkeypatch.setattr(verify_command, "raw_entries", meanwhile)
     assert verify([house.settings.store]) == 0, capsys.readouterr().out
