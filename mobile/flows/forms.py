@@ -8,6 +8,7 @@ from typing import Any
 from shared_models.catalogue.edition import Field, Kind
 from shared_models.catalogue.sheets import Adjuster
 from shared_models.checks.as_typed import typed_words
+from shared_models.checks.changed_since import BESIDES, second_change
 from shared_models.checks.entering import (
     FormReading,
     Limits,
@@ -22,6 +23,7 @@ from shared_models.entries.fitting import FittingView
 from shared_models.language import figure_said, spoken
 from shared_models.quantities.moments import now_here
 from shared_models.quantities.units import shown_in
+from shared_models.wording.changes import second_change_words
 from mobile.flows.correcting import correction_place
 from mobile.flows.last_readings import LastReadings
 from mobile.flows.visits import left_words
@@ -241,6 +243,15 @@ class SlotForm:
         return read_form(
             self.kind, typed, self.view.edition.choices, now_here().date(), self.limits
         )
+
+    def second_change(self) -> str:
+        """Return why what is typed would be a second change before the next walk, as a sentence.
+
+        '' where it is none, where its reason is typed, and of a correction, which moves no part of the leg.
+        """
+        if self.wrong is not None or str(self.typed.get(BESIDES) or "").strip():
+            return ""
+        return second_change_words(second_change(self.view, self.slot, self.read().body), self.view)
 
     @property
     def changes_something(self) -> bool:

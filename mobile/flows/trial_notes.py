@@ -1,7 +1,7 @@
 """What a trial's page remembers beside its form: durable at each change, gone with the trial.
 
 Such as that the caution was read, that the walk is done again without a turn,
-why another step is taken, and that Stop was pressed while its reason is not
+why another step is taken or a second thing changed, and that Stop was pressed while its reason is not
 said yet.  None of it is a record; all of it outlives a crash.
 """
 
@@ -12,8 +12,8 @@ from typing import Any
 from shared_models.entries.fitting import FittingView
 from mobile.keeping.session import Session
 
-BEGUN, AGAIN, OVERRIDE, STOPPING, STOP_WORDS, NOT_RESTORED = (
-    "begun", "again", "override", "stopping", "stop_words", "not_restored",
+BEGUN, AGAIN, OVERRIDE, SECOND, STOPPING, STOP_WORDS, NOT_RESTORED = (
+    "begun", "again", "override", "second", "stopping", "stop_words", "not_restored",
 )
 _OF_GROUND = ("trial/ramp", "trial/low_steps", "trial/stairs")
 

@@ -8,11 +8,11 @@ from decimal import Decimal, InvalidOperation
 from shared_models.calculations.tuning import Suggestion, step_refused, turn_direction
 from shared_models.catalogue.edition import Finding
 from shared_models.catalogue.sheets import FUNCTIONS, Adjuster
+from shared_models.checks.changed_since import BESIDES, second_change
 from shared_models.checks.stopping import to_restore
 from shared_models.catalogue.tuning_tables import disturbed_by
 from shared_models.checks.tuning_advice import advice, bracket_of, passed_over
 from shared_models.checks.tuning_course import course_of
-from shared_models.checks.turned_since import turned_since_walk
 from shared_models.drawings.adjuster import AdjusterShown
 from shared_models.drawings.trial_course import CourseShown
 from shared_models.drawings.trial_points import trial_points
@@ -21,6 +21,7 @@ from shared_models.entries.fitting import FittingView
 from shared_models.language import spoken
 from shared_models.wording.findings import findings_words, items_of
 from shared_models.quantities.refusals import Refusal
+from shared_models.wording.changes import second_change_words
 from shared_models.wording.trials import big_words, outcome_words
 from shared_models.wording.tuning import (
     known_words,
@@ -33,7 +34,6 @@ from mobile.keeping.session import Session
 
 #: Trouble with a step, beside those of `step_refused`; worded in `wording.tuning.step_words`.
 DAMPING_MISSING = "missing"
-SECOND = "second"
 
 
 @dataclass(frozen=True)
@@ -192,22 +192,24 @@ class Tuning:
         return recheck_words(disturbed)
 
     def step_trouble(self, after: Decimal) -> str:
-        """Return why a step should not be taken so: outside, too_large, missing, second or ''.
+        """Return why a step should not be taken so: outside, too_large, missing or ''.
 
-        ``missing``: at that threshold or below it stance damping was missing;
-        ``second``: something else was turned since the last walk.
+        ``missing``: at that threshold or below it stance damping was missing.
         """
         if self.adjuster is None:
             return ""
         found = self.suggestion()
         if found is not None and found.missing_from is not None and after >= found.missing_from:
             return DAMPING_MISSING
-        refused = step_refused(self.adjuster, self.position, after)
-        return refused or (SECOND if self.turned_besides() else "")
+        return step_refused(self.adjuster, self.position, after)
 
-    def turned_besides(self) -> list[str]:
-        """Return what else was turned since the last walk, as people name it."""
-        return [self.view.edition.words("function", f) for f in turned_since_walk(self.view) if f != self.function]
+    def second_change(self, after: Decimal, reason: str = "trial") -> str:
+        """Return why a turn would be a second change before the next walk, as a sentence; '' where it is none."""
+        at_once = second_change(self.view, f"setting/{self.function}", self._turn(after, reason))
+        return second_change_words(at_once, self.view)
+
+    def _turn(self, after: Decimal, reason: str) -> dict[str, str]:
+        return {"function": self.function, "position": _plain(after), "reason": reason}
 
     def direction(self, after: Decimal) -> str:
         """Return which way to turn to get to a position."""
@@ -215,15 +217,18 @@ class Tuning:
             return ""
         return turn_direction(self.adjuster, self.position, after)
 
-    def turned(self, after: Decimal, reason: str = "trial", override: str = "") -> Entry:
-        """Record that the adjuster was turned; durable when this returns."""
-        body = {
-            "function": self.function, "position": _plain(after), "reason": reason,
-        }
+    def turned(self, after: Decimal, reason: str = "trial", override: str = "", besides: str = "") -> Entry:
+        """Record that the adjuster was turned; durable when this returns.
+
+        ``override``: why another step than advised; ``besides``: why a second change before the next walk.
+        """
+        body = self._turn(after, reason)
         if self.position is not None:
             body["position_before"] = _plain(self.position)
         if override:
             body["override_because"] = override
+        if besides:
+            body[BESIDES] = besides
         entry = self.session.save("setting", self.view.subject, body)
         self.view = self.session.fitting(self.fitting)
         self._advice = None

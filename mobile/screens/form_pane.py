@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Callable, Iterator
 
+from shared_models.checks.changed_since import BESIDES
 from shared_models.checks.entering import Reading
 from shared_models.entries.envelope import Entry
 from shared_models.quantities.refusals import Refusal
@@ -12,6 +13,7 @@ from mobile.flows.forms import SlotForm
 from mobile.screens import fields
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import QuietButton
+from mobile.widgets.focus_order import bring_into_sight
 from mobile.widgets.keypad import Keypad
 
 _FIELDS_A_FRAME = 3
@@ -56,7 +58,8 @@ class FormPane:
             self._fold(words)
 
     def _is_shown(self, field) -> bool:
-        return field.key not in self._leave_out and field.type in _SHOWN
+        seldom = field.key == BESIDES and not self.form.typed.get(BESIDES)
+        return field.key not in self._leave_out and field.type in _SHOWN and not seldom
 
     def _add(self, field, index: int = 0) -> None:
         """Put the widget of a field into the column; ``index`` counts from its end."""
@@ -116,7 +119,7 @@ class FormPane:
                 return
 
     def refuse(self) -> bool:
-        """Show every refusal beside its field; tell whether there is any."""
+        """Show every refusal beside its field, or ask why for a second change at once; tell whether there is any."""
         refused = self.form.read().refused
         for field in self.form.fields:
             if field.key in refused and field.fold:
@@ -124,7 +127,20 @@ class FormPane:
         for key, reading in refused.items():
             if key in self.widgets:
                 fields.insist(self.widgets[key], reading)
-        return bool(refused)
+        return bool(refused) or self._ask_second()
+
+    def _ask_second(self) -> bool:
+        """Ask for the reason of a second change before the next walk, in sight; tell whether it is needed."""
+        sentence = self.form.second_change()
+        if not sentence:
+            return False
+        if BESIDES not in self.widgets:
+            last = next((w for w in reversed(self.widgets.values()) if w.parent is self.body), None)
+            self._add(self.form.kind.field(BESIDES), self.body.children.index(last) if last is not None else 0)
+        widget = self.widgets[BESIDES]
+        widget.message, widget.message_kind = sentence, "doubt"
+        bring_into_sight(widget)
+        return True
 
     def save(self, on_saved: Callable[[Entry], None], **how) -> Entry | None:
         """Save when nothing is refused; say why when the store can't take it."""

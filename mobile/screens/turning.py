@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Callable
 
+from shared_models.catalogue.edition import Kind
+from shared_models.checks.changed_since import BESIDES
 from shared_models.language import spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording import trials as words
 from shared_models.wording.refusals import refusal_sentence
 from shared_models.wording.tuning import step_words
-from mobile.flows.trial_notes import AGAIN, OVERRIDE, TrialNotes
-from mobile.flows.tuning import SECOND
+from mobile.flows.trial_notes import AGAIN, OVERRIDE, SECOND, TrialNotes
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import PlainButton
 from mobile.widgets.choices import FieldGrid
 from mobile.widgets.focus_order import bring_into_sight
-from mobile.widgets.surface import Words
+from mobile.widgets.surface import Column, Words
 from mobile.widgets.text_field import TextField
+from mobile.widgets.theme import theme
 
 
 class Turning:
@@ -27,9 +30,13 @@ class Turning:
         self.page, self.tuning, self.notes, self.then = page, tuning, notes, then
         found = tuning.suggestion()
         self.suggested = found.position if found and found.action in ("turn", "restore") else None
-        self.override = TextField(test_name="field:override_because", label=spoken(words.OVERRIDE), text=notes.get(OVERRIDE))
-        self.override.fbind("on_edit", lambda _w, text: notes.keep(OVERRIDE, text))
-        self.trouble = Banner(kind="doubt", test_name="turn:trouble")
+        kind = tuning.view.edition.kinds["setting"]
+        #: Why, each under its own label: another step than advised, and a second change before the next walk.
+        self.override = self._reason("override_because", kind, OVERRIDE)
+        self.second = self._reason(BESIDES, kind, SECOND)
+
+    def _reason(self, key: str, kind: Kind, note: str) -> "Reason":
+        return Reason(key, kind.field(key).label, self.notes.get(note), lambda text: self.notes.keep(note, text))
 
     def steps(self, body) -> None:
         """Offer the smallest and the largest step each way, and the reason for another than advised."""
@@ -53,34 +60,58 @@ class Turning:
 
     def turn(self, after: Decimal) -> None:
         """Record that the adjuster now stands at ``after``."""
-        trouble = self.tuning.step_trouble(after)
         found = self.tuning.suggestion()
         advised = self.suggested is not None and after == self.suggested
-        # A second change at once is asked about even where each is advised; putting back is none.
-        excused = advised and (trouble != SECOND or found.action == "restore")
-        because = "" if excused else self.override.text.strip()
-        if trouble == "outside" or (trouble and not excused and not because):
-            if self.override.parent is None:
-                self.page.body.add_widget(self.override)
-            self._say(step_words(trouble, self.tuning.adjuster, self.tuning.turned_besides()))
-            return
         reason = "restored" if found and found.action == "restore" and advised else "trial"
+        trouble = self.tuning.step_trouble(after)
+        # A second change at once is asked about even where each is advised; putting back is none.
+        second = self.tuning.second_change(after, reason)
+        override, besides = "" if advised else self.override.said, self.second.said if second else ""
+        if trouble == "outside" or (trouble and not advised and not override):
+            return self._ask(self.override, step_words(trouble, self.tuning.adjuster))
+        if second and not besides:
+            return self._ask(self.second, second)
         try:
-            entry = self.tuning.turned(after, reason, because)
+            entry = self.tuning.turned(after, reason, override, besides)
         except Refusal as refusal:
-            self._say(refusal_sentence(refusal))
-            return
-        self.notes.forget(OVERRIDE, AGAIN)
+            return self.page.warn(refusal_sentence(refusal))
+        self.notes.forget(OVERRIDE, SECOND, AGAIN)
         self.page.saved(entry)
         self.then()
 
-    def _say(self, sentence: str) -> None:
+    def _ask(self, reason: "Reason", sentence: str) -> None:
+        """Say what is in the way right above the reason that it asks for, both in sight."""
+        for other in (self.override, self.second):
+            other.say("")
+        if reason.parent is None:
+            above = self.override.parent
+            (above or self.page.body).add_widget(reason, index=above.children.index(self.override) if above else 0)
+        reason.say(sentence)
+        bring_into_sight(reason)
+
+
+class Reason(Column):
+    """A reason asked for under its own label, and above it what asks for it."""
+
+    def __init__(self, key: str, label: str, text: str, keep: Callable[[str], None]):
+        super().__init__(spacing=theme.gap * 0.6)
+        self.trouble = Banner(kind="doubt", test_name="turn:trouble")
+        self.field = TextField(test_name=f"field:{key}", label=label, text=text)
+        self.field.fbind("on_edit", lambda _w, typed: keep(typed))
+        self.add_widget(self.field)
+
+    @property
+    def said(self) -> str:
+        """The reason as typed, '' where there is none."""
+        return self.field.text.strip()
+
+    def say(self, sentence: str) -> None:
+        """Say above the field what is in the way; '' takes it away."""
         self.trouble.lead = sentence
-        if self.trouble.parent is None:
-            # Right above the reason that it asks for.
-            place = self.override.parent or self.page.body
-            place.add_widget(self.trouble, index=place.children.index(self.override) + 1 if self.override.parent else 0)
-        bring_into_sight(self.trouble)
+        if sentence and self.trouble.parent is None:
+            self.add_widget(self.trouble, index=len(self.children))
+        elif not sentence and self.trouble.parent is not None:
+            self.remove_widget(self.trouble)
 
 
 class TurningPart:

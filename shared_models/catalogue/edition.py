@@ -14,6 +14,7 @@ from functools import cached_property, lru_cache
 from importlib.resources import files
 from typing import Any, Mapping
 
+from shared_models.catalogue.changes import Change, changes_from
 from shared_models.catalogue.findings import (
     FINDING_FILES,
     Cause,
@@ -183,6 +184,7 @@ class Edition:
     search_order: tuple[SearchStage, ...] = ()
     causes: tuple[Cause, ...] = ()
     contradictions: tuple[Contradiction, ...] = ()
+    changes: tuple[Change, ...] = ()
     visit: Edition | None = None
 
     def step(self, key: str) -> Step:
@@ -276,7 +278,7 @@ def load_edition(name: str = NEWEST) -> Edition:
         kinds.update(read(file))
     edition = edition_from(
         read("steps.toml"), kinds, joined([read(file) for file in FINDING_FILES]),
-        read("choices.toml"), read("visit_steps.toml"),
+        read("choices.toml"), read("visit_steps.toml"), read("changes.toml"),
     )
     # Imported here: the check reads editions, so it comes after this module.
     from shared_models.catalogue.soundness import self_check
@@ -290,6 +292,7 @@ def load_edition(name: str = NEWEST) -> Edition:
 def edition_from(
     steps: dict[str, Any], kinds: dict[str, Any], findings: dict[str, Any],
     choices: dict[str, dict[str, str]], visit_steps: dict[str, Any] | None = None,
+    changes: dict[str, Any] | None = None,
 ) -> Edition:
     """Build an edition from the parsed tables; raise BadEdition on unknown names."""
     common = kinds.pop("common", {})
@@ -306,6 +309,7 @@ def edition_from(
             search_order=tables.search_order,
             causes=tables.causes,
             contradictions=tables.contradictions,
+            changes=changes_from((changes or {}).get("changes", ())),
         )
         if visit_steps is None:
             return edition

@@ -13,6 +13,7 @@ from shared_models.catalogue.edition import (
     Kind,
     slot_matches,
 )
+from shared_models.catalogue.soundness_of_changes import change_troubles
 from shared_models.catalogue.soundness_of_findings import finding_troubles
 
 #: What a slot may be asked for each of; the component sheets list them.
@@ -61,6 +62,7 @@ def self_check(edition: Edition, findings: bool = True) -> list[str]:
     if len(set(step_keys)) != len(step_keys):
         troubles.append("a step stands twice")
     troubles += finding_troubles(edition) if findings else []
+    troubles += change_troubles(edition)
     circle = circle_of_rests(edition)
     if circle:
         troubles.append("these rest on each other in a circle: " + ", ".join(circle))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shared_models.checks import (
+    changed_since,
     rules_alignment,
     rules_closing,
     rules_components,
@@ -18,7 +19,7 @@ from shared_models.checks.rulebook import RULES
 #: One module a subject; each offers its rules to the rulebook as it is imported.
 SUBJECTS = (
     rules_components, rules_alignment, rules_walking, rules_torque, rules_locking, rules_timing,
-    rules_part_codes, rules_closing, rules_visit,
+    rules_part_codes, rules_closing, rules_visit, changed_since,
 )
 
 __all__ = ["RULES", "SUBJECTS"]

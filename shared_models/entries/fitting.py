@@ -371,7 +371,7 @@ class FittingView:
             if kind.group == "trial" and kind.function:
                 latest[kind.function] += [
                     t for t in self.trials(kind.slot)
-                    if t.body.get("outcome") == "confirmed" and self._on_this_knee(t)
+                    if t.body.get("outcome") == "confirmed" and self.was_on_this_knee(t)
                 ]
         found = before.last_confirmed() if before else {}
         for function, trials in latest.items():
@@ -387,8 +387,8 @@ class FittingView:
         root = self.slot(place[1]).root(entry) if place else entry
         return root.order
 
-    def _on_this_knee(self, trial: Entry) -> bool:
-        """Positions found on a knee since exchanged say nothing of this one."""
+    def was_on_this_knee(self, trial: Entry) -> bool:
+        """Tell whether a trial was walked on the knee built in now: of one since exchanged nothing is known here."""
         knee = self.head("component/knee")
         if knee is None:
             return True

@@ -8,6 +8,7 @@ from typing import Any, Sequence
 
 from shared_models.catalogue.edition import Field
 from shared_models.catalogue.sheets import FUNCTIONS
+from shared_models.checks.changed_since import BESIDES
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.language import Phrases, Worded, figure_said, spoken
@@ -117,12 +118,14 @@ def _line(view: FittingView, slot: str, entry: Entry) -> CourseLine | None:
         return _trial(view, slot, entry)
     if entry.kind == "setting":
         line = _other(view, slot, entry, settings=(_turn(view, slot, entry),),
-                      notes=_notes(view, entry, "reason", "override_because"))
+                      notes=_notes(view, entry, "reason", "override_because", BESIDES))
         return replace(line, for_next_trial=entry.body.get("reason") == "trial" and not line.corrected and len(line.notes) == 1)
     if entry.kind in ("stop_answered", "adverse_event", "restriction"):
         notes = tuple(f"{label}: {words}" for label, words in field_pairs(view, entry, leaving_out=("stopped", "event")))
         return _other(view, slot, entry, notes=notes, stop=entry.kind == "adverse_event")
-    return None
+    # What else was changed stands with the entries of its step; here it says why two came before one walk.
+    stated = _notes(view, entry, BESIDES)
+    return _other(view, slot, entry, notes=stated) if stated else None
 
 
 def _other(

@@ -13,7 +13,7 @@ from shared_models.entries.envelope import Entry, Subject
 from shared_models.entries.fitting import FittingView
 from shared_models.language import Phrases, figure_said, filled, spoken, within
 from shared_models.quantities.refusals import Refusal
-from shared_models.wording import alignment, attachments, part_codes, timing_lines, torque, visits
+from shared_models.wording import alignment, attachments, changes, part_codes, timing_lines, torque, visits
 from shared_models.wording.dates import clock_words, day_words, moment_words
 from shared_models.wording.figures import Figures
 from shared_models.wording.refusals import refusal_sentence
@@ -83,6 +83,7 @@ SENTENCES = Phrases({
     **alignment.REMARKS,
     **part_codes.REMARKS,
     **visits.REMARKS,
+    **changes.REMARKS,
 })
 
 _STALE = Phrases({
@@ -142,6 +143,7 @@ def _looked_up(remark: Remark, view: FittingView) -> dict[str, str]:
         "part": words("place", figures.get("part", "")),
         **({"name": visits.LINES[figures["name"]]} if figures.get("name") in visits.LINES else {}),
         "event_words": words("event_what", figures.get("event", "")),
+        **({"besides_words": changes.besides_words(figures["besides"], view)} if "besides" in figures else {}),
         "decided_words": visits.DECIDED.get(figures.get("decided_by", ""), ""),
         "refused_words": alignment.refused_words(figures),
         "sense": {"above": spoken("too high"), "below": spoken("too low")}.get(figures.get("sense", ""), ""),

@@ -75,7 +75,6 @@ NOTHING, NOTHING_ELSE = phrase("Nothing stood out"), phrase("Nothing else stood 
 NOTHING_SAID = phrase("Nothing else stood out: noted")
 OWN_WORDS = phrase("In the person's words")
 ANOTHER, AGAIN_HERE, TURN_FIRST = phrase("Choose another"), phrase("Walk again at {here}"), phrase("Turn it")
-OVERRIDE = phrase("Another step than advised, because")
 CONFIRM, NOT_YET, STOP = phrase("Confirm"), phrase("Not yet right"), phrase("Stop")
 CONFIRMED_AT = phrase("Confirmed at {here}.")
 CONFIRMED = phrase("Confirmed.")

@@ -189,19 +189,12 @@ def recheck_words(disturbed: Sequence[str]) -> str:
     return spoken("This turn disturbs {named}: walk {again} again afterwards.", named=named, again=again)
 
 
-def step_words(trouble: str, adjuster: Adjuster, besides: Sequence[str] = ()) -> str:
-    """Return what is wrong with a step that was chosen; '' when nothing is.
-
-    ``besides``: what else was turned since the last walk, as people name it.
-    """
+def step_words(trouble: str, adjuster: Adjuster) -> str:
+    """Return what is wrong with a step that was chosen; '' when nothing is."""
     name = within(adjuster.name)
     return {
         "": "",
         "outside": spoken("The {name} runs from {lowest} to {highest} {unit}.", name=name, lowest=adjuster.lowest, highest=adjuster.highest, unit=unit_behind(adjuster.highest, adjuster.unit)),
-        "second": spoken(
-            "Turned since the last walk already: {named}. With two changes at once the next walk tells of neither alone. Walk first, or say why.",
-            named=", ".join(within(each) for each in besides),
-        ),
         "missing": spoken("Stance damping was missing at this threshold or below it. Stay below, or say why."),
         "too_large": spoken("That is more than the largest step of {largest_step} {unit}. Go in smaller steps, or say why.", largest_step=adjuster.largest_step, unit=unit_behind(adjuster.largest_step, adjuster.unit)),
     }[trouble]

@@ -9,15 +9,18 @@ import pytest
 from shared_models.entries.envelope import Subject
 from shared_models.papers.course_on_paper import course_rows
 from shared_models.wording.course_lines import course_of
+from shared_models.wording.sentences import sentence_of
 from mobile.keeping.tablet import Tablet
 from tests.journeys.at_work import PINS, PROSTHETIST, TECHNICIAN, alone
 from tests.journeys.tablet_desk import TabletDesk
 from tests.journeys.test_at_the_screen import hands_of
+from tests.journeys.ways import PORTRAIT
 from tests.shared_models.making import CHEAP
 
 F = "fitting-1"
 FLEXION, THRESHOLD = "trial/swing_flexion", "trial/stance_threshold"
 LEAD = "demo-lead"
+STOOD = {"load_line_offset_mm": "36", "height_difference_mm": "-4", "weight_on_prosthesis_kg": "40", "weight_on_sound_side_kg": "44", "balance": "even"}
 RISE = [{"finding": "heel_rise_too_high", "grade": "marked", "perceived": "seen"}]
 
 
@@ -104,13 +107,18 @@ def test_a_second_change_before_the_next_walk_needs_its_reason_which_stands_on_p
     tuning.desk.turn("stance_threshold", "2")
     tuning.go("swing_flexion", FLEXION)
     finger.tap("suggestion:act")
-    assert finger.sees("Turned since the last walk already: stance threshold.")
+    assert finger.sees("Changed since the last walk already: stance threshold.")
     assert tuning.view.settings()["swing_flexion"] == "8", "nothing is recorded before the reason is there"
+    field = finger.find("field:besides_because")
+    assert field.label == "A second change before the next walk, because" != finger.find("field:override_because").label
+    _is_in_sight(field)
     why = "the bar is free for one walk only"
-    hands_of(finger).enter("override_because", why)
+    hands_of(finger).enter("besides_because", why)
     finger.tap("suggestion:act")
     turned = tuning.view.head("setting/swing_flexion")
-    assert (turned.body["position"], turned.body["override_because"]) == ("11", why)
+    assert (turned.body["position"], turned.body["besides_because"]) == ("11", why)
+    assert "override_because" not in turned.body, "the step is the advised one"
+    assert any(why in sentence_of(r, tuning.view) for r in tuning.session.verdict(F).step("swing_flexion").remarks)
     tuning.desk.walk("swing_flexion")
     assert any(why in note for line in course_of(tuning.view) for note in line.notes), "on the page"
     assert any(why in cell for row in course_rows(tuning.view) for cell in row), "on paper"
@@ -123,6 +131,79 @@ def test_what_was_turned_back_before_the_walk_is_no_second_change(tuning, finger
     tuning.go("swing_flexion", FLEXION)
     finger.tap("suggestion:act")
     assert tuning.view.settings()["swing_flexion"] == "11"
+
+
+def _is_in_sight(widget):
+    """The whole of a field, its label and what is typed in it, lies within the pane that scrolls it."""
+    from kivy.uix.scrollview import ScrollView
+
+    pane = widget.parent
+    while not isinstance(pane, ScrollView):
+        pane = pane.parent
+    bottom, top = (widget.to_window(0, y)[1] for y in (widget.y, widget.top))
+    lowest, highest = (pane.to_window(0, y)[1] for y in (pane.y, pane.top))
+    assert lowest - 1 <= bottom and top <= highest + 1, (lowest, bottom, top, highest)
+
+
+@pytest.mark.plain_way
+def test_the_reason_for_a_second_change_is_in_sight_on_an_upright_tablet_with_large_type(tuning, finger, window):
+    from mobile.widgets.theme import theme
+
+    tuning.desk.walk("swing_flexion", "change", findings=RISE)
+    tuning.desk.turn("stance_threshold", "2")
+    window.set_size(*PORTRAIT)
+    theme.font_scale = 1.5
+    tuning.go("swing_flexion", FLEXION)
+    finger.tap("suggestion:act")
+    finger.settle()
+    _is_in_sight(finger.find("field:besides_because"))
+    tuning.go("static", "alignment/static")
+    finger.tap("anew")
+    hands_of(finger).fill({**STOOD, "load_line_offset_mm": "30"})
+    finger.tap("save")
+    finger.settle()
+    _is_in_sight(finger.find("field:besides_because"))
+
+
+def test_another_step_than_advised_as_a_second_change_asks_for_each_reason_under_its_own_label(tuning, finger):
+    tuning.desk.walk("swing_flexion", "change", findings=RISE)
+    tuning.desk.turn("stance_threshold", "2")
+    tuning.go("swing_flexion", FLEXION)
+    finger.tap("turn:7")
+    assert finger.find("turn:trouble").lead.startswith("Changed since the last walk already")
+    hands_of(finger).enter("besides_because", "one walk only today")
+    finger.tap("turn:7")
+    turned = tuning.view.head("setting/swing_flexion").body
+    assert (turned["position"], turned["besides_because"]) == ("7", "one walk only today")
+
+
+def test_an_alignment_and_a_setting_recorded_in_their_forms_ask_why_two_come_before_one_walk(tuning, finger):
+    desk, hands = tuning.desk, hands_of(finger)
+    desk.turn("swing_flexion", "9")
+    tuning.go("static", "alignment/static")
+    finger.tap("anew")
+    assert not finger.is_there("field:besides_because")
+    hands.fill({**STOOD, "load_line_offset_mm": "30"})
+    finger.tap("save")
+    field = finger.find("field:besides_because")
+    assert field.message.startswith("Changed since the last walk already: swing flexion.")
+    assert tuning.view.head("alignment/static").body["load_line_offset_mm"] == "36", "nothing is recorded before the reason is there"
+    assert finger.find("field:load_line_offset_mm").text == "30", "what was typed stays"
+    hands.enter("besides_because", "the heel came up as well")
+    finger.tap("save")
+    stood = tuning.view.head("alignment/static").body
+    assert (stood["load_line_offset_mm"], stood["besides_because"]) == ("30", "the heel came up as well")
+    assert any("the heel came up as well" in cell for row in course_rows(tuning.view) for cell in row), "on paper"
+    tuning.go("swing_extension")
+    tuning.stage.page.open("setting/swing_extension")
+    finger.settle()
+    finger.tap("anew")
+    hands.fill({"position": "9", "reason": "trial"})
+    finger.tap("save")
+    assert "standing alignment" in finger.find("field:besides_because").message or "load line" in finger.find("field:besides_because").message
+    desk.walk("swing_flexion", "change", findings=RISE)
+    finger.tap("save")
+    assert tuning.view.settings()["swing_extension"] == "9", "walked in between, it is the only change"
 
 
 # Alignment found wrong while swing is tuned ------------------------------------------------
