@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from shared_models.entries.envelope import Entry
 from mobile.flows.alignment import form_for as alignment_form
+from mobile.flows.event_form import EventForm
 from mobile.flows.forms import SlotForm
 from mobile.flows.part_form import PartForm
 from mobile.flows.torque_form import KINDS, TorqueForm
 from mobile.keeping.session import Session
 
-_FORMS: dict[str, type[SlotForm]] = {"component": PartForm, **dict.fromkeys(KINDS, TorqueForm)}
+_FORMS: dict[str, type[SlotForm]] = {"component": PartForm, "adverse_event": EventForm, **dict.fromkeys(KINDS, TorqueForm)}
 
 
 def form_for(session: Session, fitting: str, slot: str, wrong: Entry | None = None) -> SlotForm:

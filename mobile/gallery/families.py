@@ -103,6 +103,14 @@ def _walks(tablet: Tablet, session: Session) -> None:
     stopped.walk("stance_threshold")
     stopped.turn("swing_flexion", str(stopped.view.adjuster("swing_flexion").start + 2))
     stopped.walk("swing_flexion", "stopped", stop_reason="pain")
+    for name, number in (("fell", "D-2048"), ("fell_before", "D-2049")):
+        fell = Recording(session, name, {"family_name": "Example-Wren", "file_number": number}).told().built().benched().stood()
+        fell.walk("stance_threshold")
+        fell.turn("swing_flexion", str(fell.view.adjuster("swing_flexion").start + 2))
+        stop = fell.walk("swing_flexion", "stopped", stop_reason="fall", stop_words="the toe caught on the mat")
+        if name == "fell_before":
+            fell.turn("swing_flexion", str(fell.view.adjuster("swing_flexion").start), "restored")
+            fell.note("stop_answered", {"stopped": stop.digest, "restored": True})
     both = Recording(session, "both_turned", {"family_name": "Example-Lark", "file_number": "D-2047"}).told().built().benched().stood()
     both.walk("stance_threshold")
     both.walk("swing_flexion", "change", findings=[{"finding": "heel_rise_too_high", "grade": "marked", "perceived": "seen"}])

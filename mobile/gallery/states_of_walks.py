@@ -74,6 +74,49 @@ def put_back_after_a_stop(at: Showing):
     at.go("stopped", "swing_flexion", FLEXION)
 
 
+@state("TrialPane", ERROR, WALKS)
+def put_back_after_a_fall(at: Showing):
+    """What to put back, and the fall to be recorded."""
+    at.go("fell", "swing_flexion", FLEXION)
+
+
+@state("TrialPane", ERROR, WALKS)
+def fall_not_recorded(at: Showing):
+    """The settings stand again, the fall is not recorded as an event."""
+    at.go("fell_before", "swing_flexion", FLEXION)
+
+
+@state("EntryPane", TYPICAL, WALKS)
+def fall_that_stopped_a_trial(at: Showing):
+    """Its day and its trial are filled in."""
+    at.go("fell_before", "swing_flexion", FLEXION)
+    at.press("stop_event:act")
+
+
+@state("EntryPane", EMPTY, WALKS)
+def no_event_because(at: Showing):
+    """Why a stop for a fall is none."""
+    at.go("fell_before", "swing_flexion", FLEXION)
+    at.press("no_event")
+
+
+@state("MissingPane", ERROR, WALKS)
+def fall_among_what_is_missing(at: Showing):
+    """A fall that nobody recorded."""
+    at.go("fell_before", "missing")
+
+
+@state("EntryPane", ERROR, WALKS)
+def second_change_in_a_form(at: Showing):
+    """Swing extension was turned since the last walk, and the standing alignment is taken anew."""
+    at.go("both_turned", "static", "alignment/static")
+    at.press("anew")
+    head = at.session.fitting("both_turned").head("alignment/static")
+    for key, value in {**head.body, "load_line_offset_mm": "30"}.items():
+        at.type(key, value)
+    at.press("save")
+
+
 @state("TrialPane", FULL, MUCH)
 def thirty_trials(at: Showing):
     """After thirty trials with much written."""

@@ -35,7 +35,7 @@ from mobile.widgets.listing import ListRow
 
 MISSING = "missing"
 #: What is recorded from the last page.
-_FROM_THE_LAST_PAGE = ("event/", "event_follow_up/")
+_FROM_THE_LAST_PAGE = ("event/", "event_follow_up/", "no_event/")
 _MARKS = {"not applicable": "not_applicable"}
 
 
@@ -132,7 +132,7 @@ class FittingPage(StagePage):
             self.stage.keep_where(self.fitting, step)
             return self.open(slot) if slot.startswith(_FROM_THE_LAST_PAGE) else self.show_missing()
         board = self.board()
-        if slot and any(c.slot == slot for c in board) or slot.startswith(("event/", "screw_moved/", "restriction/", "waiver/", "timing/", "event_follow_up/")):
+        if slot and any(c.slot == slot for c in board) or slot.startswith(("event/", "screw_moved/", "restriction/", "waiver/", "timing/", "event_follow_up/", "no_event/")):
             return self.open(slot)
         walking = [c for c in board if c.kind.group == "trial"]
         if len(walking) == 1 and step != "stance_damping":

@@ -16,6 +16,7 @@ from mobile.flows.visits import followed
 from mobile.screens.attached import photo_door
 from mobile.screens.correcting import show_last_saved
 from mobile.screens.paper import PaperPane
+from mobile.screens.stop_events import RECORD_IT, show_stop_events
 from mobile.screens.visits import follow_rows, visit_door
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
@@ -43,6 +44,7 @@ class MissingPane:
         self._review()
         visit_door(page)
         self._gaps(spoken(words.MISSING), missing, "gap")
+        show_stop_events(page)
         if not missing:
             self._standing()
         self._gaps(spoken(words.DOUBTED), doubted(page.view, verdict), "doubted")
@@ -52,7 +54,7 @@ class MissingPane:
         page.body.add_widget(Words(text=spoken(FIRST), role="small", tone="ink_soft"))
         if missing:
             page.strip(settings_strip(page.view))
-        page.plain(spoken("Record a fall, pain or fault"), lambda: page.open(f"event/{uuid6.uuid7()}"), "event")
+        page.plain(spoken(RECORD_IT), lambda: page.open(f"event/{uuid6.uuid7()}"), "event")
         show_last_saved(page)
         self._main(missing)
 

@@ -10,6 +10,7 @@ from shared_models.wording import trials as words
 from shared_models.wording.sentences import place_words
 from mobile.flows.trial_notes import NOT_RESTORED, STOP_WORDS, TrialNotes
 from mobile.flows.tuning import put_back, restore, to_put_back
+from mobile.screens.stop_events import show_stop_events
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import PlainButton
 from mobile.widgets.choices import FieldGrid
@@ -49,6 +50,7 @@ class AnswerPart:
         self.rows = Column(spacing=theme.gap)
         page.body.add_widget(self.rows)
         self._show_rows()
+        show_stop_events(page, after=self.stopped)
         for function in (f for f in FUNCTIONS if len(page.view.heads(f"setting/{f}")) > 1):
             name = place_words(f"setting/{function}", page.view)
             page.body.add_widget(Banner(kind="doubt", lead=spoken("{name} was changed apart.", name=name), text=spoken("Look at the knee itself, then say which position stands.")))

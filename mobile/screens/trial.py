@@ -13,6 +13,7 @@ from mobile.flows.board import card as card_of
 from mobile.flows.forms import SlotForm
 from mobile.flows.trial_notes import AGAIN, BEGUN, STOP_WORDS, STOPPING, TrialNotes, is_first_time
 from mobile.flows.tuning import Tuning, settings_strip
+from mobile.screens.stop_events import show_stop_events
 from mobile.screens.stopping import AnswerPart, StopPart
 from mobile.screens.timing_part import TimingPart, timing_rows
 from mobile.screens.trial_begin import AidSheet, BeginPart, WhoSheet
@@ -108,6 +109,7 @@ class TrialPane:
     def _before(self) -> None:
         """What stands before everything: steps usually before this one, what is not cleared, why it no longer holds."""
         self.page.order_notes()
+        show_stop_events(self.page)
         if self.course and self.course[-1].entry.body.get("outcome") == "confirmed":
             # While tuning goes on the course says it all; a confirmed trial that no
             # longer stands says why.

@@ -35,8 +35,8 @@ class Turning:
         self.override = self._reason("override_because", kind, OVERRIDE)
         self.second = self._reason(BESIDES, kind, SECOND)
 
-    def _reason(self, key: str, kind: Kind, note: str) -> "Reason":
-        return Reason(key, kind.field(key).label, self.notes.get(note), lambda text: self.notes.keep(note, text))
+    def _reason(self, key: str, kind: Kind, note: str) -> "AskedWhy":
+        return AskedWhy(key, kind.field(key).label, self.notes.get(note), lambda text: self.notes.keep(note, text))
 
     def steps(self, body) -> None:
         """Offer the smallest and the largest step each way, and the reason for another than advised."""
@@ -79,7 +79,7 @@ class Turning:
         self.page.saved(entry)
         self.then()
 
-    def _ask(self, reason: "Reason", sentence: str) -> None:
+    def _ask(self, reason: "AskedWhy", sentence: str) -> None:
         """Say what is in the way right above the reason that it asks for, both in sight."""
         for other in (self.override, self.second):
             other.say("")
@@ -90,7 +90,7 @@ class Turning:
         bring_into_sight(reason)
 
 
-class Reason(Column):
+class AskedWhy(Column):
     """A reason asked for under its own label, and above it what asks for it."""
 
     def __init__(self, key: str, label: str, text: str, keep: Callable[[str], None]):

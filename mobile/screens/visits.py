@@ -13,6 +13,7 @@ from shared_models.wording.visit_lines import (
 )
 from mobile.flows.visits import begin_visit, doors, followed, tables_at, visit_after
 from mobile.screens.outcomes import OUTCOME, show_over_time
+from mobile.screens.stop_events import RECORD_IT
 from mobile.widgets.banner import Banner
 from mobile.widgets.listing import ListRow
 from mobile.widgets.surface import Words
@@ -34,7 +35,7 @@ def show_first(page) -> None:
         due = service_words(page.view, now_here().date())
         if due:
             page.body.add_widget(Banner(kind="doubt", text=due, test_name="service_due"))
-        page.quiet(spoken("Record a fall, pain or fault"), lambda: page.open(f"event/{uuid6.uuid7()}"), "event", page.body)
+        page.quiet(spoken(RECORD_IT), lambda: page.open(f"event/{uuid6.uuid7()}"), "event", page.body)
         events = followed(page.session, page.view)
         if len(events) <= _EACH_BY_ITSELF:
             return follow_rows(page, events)

@@ -72,6 +72,8 @@ class Field:
     ``fold``: words of the button behind which a form keeps it until it is wanted.
     ``brief``: how it is said in the few words of an entry, with ``{value}`` (and its
     unit) or ``{figure}``; of a yes or no for yes, and ``brief_no`` for no ('': left out).
+    ``events``: which event a reason for a stop is recorded as, by its code; ``events_needed``:
+    for which of them that is missing while it is not.
     """
 
     key: str
@@ -96,6 +98,8 @@ class Field:
     must_when_confirmed: Any = None
     should_when_confirmed: Any = None
     refuse_proof: tuple[str, ...] = ()
+    events: Mapping[str, str] = None  # type: ignore[assignment]
+    events_needed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

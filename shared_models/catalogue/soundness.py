@@ -94,6 +94,10 @@ def _field_troubles(
         troubles.append(f"{place} lacks its unit or its range")
     if field.type in ("choice", "several") and field.choices not in choices:
         troubles.append(f"{place} offers the unknown choices {field.choices}")
+    for code, event in (field.events or {}).items():
+        if code not in choices.get(field.choices, {}) or event not in choices.get("event_what", {}):
+            troubles.append(f"{place} records {code} as the event {event}, which is not offered")
+    troubles += [f"{place} needs an event for {code}, but names none" for code in field.events_needed if code not in (field.events or {})]
     for code in field.refuse_proof:
         if code not in choices.get(field.choices, {}):
             troubles.append(f"{place} refuses {code}, which it does not offer")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from shared_models.checks.fields import field_remarks
 from shared_models.checks.remarks import Remark
 from shared_models.checks.rulebook import amount, kept, rule
+from shared_models.checks.stop_events import stop_event_remarks
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
 from shared_models.quantities.amounts import amount_from, text_of
@@ -63,7 +64,7 @@ def stops_are_answered(view: FittingView, entry: Entry, slot: str) -> list[Remar
 
 
 def stop_remarks(view: FittingView, slot: str) -> list[Remark]:
-    """Return remarks on stops of one trial slot that nobody answered properly."""
+    """Return remarks on stops of one trial slot that nobody answered properly, or recorded as the event they were."""
     found = [
         Remark("stop_unanswered", slot, stop.digest, {"reason": str(stop.body.get("stop_reason", ""))})
         for stop in view.unanswered_stops()
@@ -76,7 +77,7 @@ def stop_remarks(view: FittingView, slot: str) -> list[Remark]:
             kind = view.edition.kinds[answer.kind]
             unread = field_remarks(kind, answer, slot)
             found += unread or restored_or_reason(view, answer, slot)
-    return found
+    return found + stop_event_remarks(view, slot)
 
 
 @rule

@@ -17,6 +17,7 @@ from shared_models.checks.fields import field_remarks
 from shared_models.checks.remarks import Remark
 from shared_models.checks.rules import RULES
 from shared_models.checks.rules_walking import stop_remarks
+from shared_models.checks.stop_events import stop_event_remarks
 from shared_models.entries.canonical import digest_of
 from shared_models.entries.envelope import Entry
 from shared_models.entries.fitting import FittingView
@@ -315,7 +316,7 @@ class _Judge:
             slot = self.view.edition.kinds[stop.kind].slot
             if slot not in asked:
                 found.append(Remark("stop_unanswered", slot, stop.digest))
-        return found
+        return found + [r for r in stop_event_remarks(self.view) if r.blocks and r.slot not in asked]
 
     def review(self) -> tuple[str, tuple[tuple[str, str], ...], bool]:
         """Return review state, remarks of the reviewer, and whether amended since."""

@@ -120,7 +120,7 @@ def _line(view: FittingView, slot: str, entry: Entry) -> CourseLine | None:
         line = _other(view, slot, entry, settings=(_turn(view, slot, entry),),
                       notes=_notes(view, entry, "reason", "override_because", BESIDES))
         return replace(line, for_next_trial=entry.body.get("reason") == "trial" and not line.corrected and len(line.notes) == 1)
-    if entry.kind in ("stop_answered", "adverse_event", "restriction"):
+    if entry.kind in ("stop_answered", "no_event", "adverse_event", "restriction"):
         notes = tuple(f"{label}: {words}" for label, words in field_pairs(view, entry, leaving_out=("stopped", "event")))
         return _other(view, slot, entry, notes=notes, stop=entry.kind == "adverse_event")
     # What else was changed stands with the entries of its step; here it says why two came before one walk.

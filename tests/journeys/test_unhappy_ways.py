@@ -291,6 +291,63 @@ def test_after_a_fall_each_setting_is_put_back_and_the_fall_is_recorded_from_the
     assert tuning.stage.page.step_key == "missing", "back where it was asked for"
 
 
+def test_a_stop_for_a_fall_leads_to_recording_it_and_is_missing_until_that_is_done(tuning, finger):
+    desk = tuning.desk
+    desk.walk("swing_flexion", "change", findings=RISE)
+    tuning.go("swing_flexion", FLEXION)
+    finger.tap("stop")
+    hands_of(finger).enter("stop_words", "toe caught on the mat")
+    finger.tap("field:stop_reason=fall")
+    finger.tap("restored")
+    assert finger.sees("the fall is not recorded as an event"), "also once the settings stand again"
+    tuning.go("missing")
+    assert finger.sees("stopped for a fall"), "it is among what is missing"
+    tuning.go("swing_flexion", FLEXION)
+    finger.tap("stop_event:act")
+    stop = tuning.view.trials(FLEXION)[-1]
+    assert finger.find("field:what").value == "fall"
+    assert finger.find("field:happened_on").text == stop.happened_at[:10]
+    during = finger.find("field:during").text
+    assert "Swing flexion trial 2" in during and "toe caught on the mat" in during
+    assert not finger.sees("Taken up again."), "nothing of it was typed"
+    hands_of(finger).fill({"injury": "none", "knee_involved": "no", "action": "sat down", "told": "the clinic", "follow_up": "look at the mat"})
+    finger.tap("save")
+    slot, = tuning.view.filled("event/*")
+    assert tuning.view.head(slot).body["what"] == "fall"
+    assert tuning.stage.page.slot == FLEXION, "back at the trial"
+    assert not finger.is_there("stop_event")
+    tuning.go("missing")
+    assert not finger.sees("stopped for a fall") and finger.is_there(f"follow:{slot.partition('/')[2]}")
+
+
+def test_why_a_stop_for_a_fall_is_no_event_is_said_from_the_last_page(tuning, finger):
+    desk = tuning.desk
+    stop = desk.walk("swing_flexion", "stopped", stop_reason="fall")
+    desk.note("stop_answered", {"stopped": stop.digest, "restored": True})
+    tuning.go("missing")
+    finger.tap("no_event")
+    finger.tap("save")
+    assert finger.find("field:because").message_kind == "refusal", "no reason, no entry"
+    why = "it was the next person's stick that fell"
+    hands_of(finger).enter("because", why)
+    finger.tap("save")
+    assert tuning.stage.page.step_key == "missing" and not finger.is_there("stop_event")
+    assert any(why in cell for row in course_rows(tuning.view) for cell in row), "on paper"
+    assert any(why in sentence_of(r, tuning.view) for r in tuning.session.verdict(F).step("swing_flexion").remarks)
+
+
+def test_right_after_a_stumble_a_near_fall_is_offered_and_nothing_is_missing_for_it(tuning, finger):
+    tuning.go("swing_flexion", FLEXION)
+    finger.tap("stop")
+    finger.tap("field:stop_reason=stumble")
+    finger.tap("stop_event:act")
+    assert finger.find("field:what").value == "near_fall"
+    tuning.go("swing_flexion", FLEXION)
+    finger.tap("restored")
+    assert not finger.is_there("stop_event")
+    assert all(not r.blocks for r in tuning.session.verdict(F).step("swing_flexion").remarks if r.code == "near_fall_without_event")
+
+
 # Torque -------------------------------------------------------------------------------------------
 
 

@@ -156,7 +156,7 @@ def test_every_step_of_the_rail_is_reached_by_the_first_screen_to_the_last():
     asked = {pattern for s in (*edition.steps, *edition.visit.steps) for pattern in s.asks}
     kinds = {edition.kind_of_slot(pattern).key for pattern in asked}
     beside = {
-        "clinic", "staff", "staff_key", "key_vouched", "staff_access", "tablet", "held_decided", "component_sheet", "screw_moved", "stop_answered", "restriction",
+        "clinic", "staff", "staff_key", "key_vouched", "staff_access", "tablet", "held_decided", "component_sheet", "screw_moved", "stop_answered", "no_event", "restriction",
         "adverse_event", "event_follow_up", "walk_timing", "photo", "drawn_signature", "waiver", "not_applicable", "review_requested", "review_decision",
     }
     assert kinds | beside == set(edition.kinds)
