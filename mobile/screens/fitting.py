@@ -249,8 +249,8 @@ class FittingPage(StagePage):
 
     def heading(self, title: str = "", cautions: bool = True) -> None:
         """Begin the body: title, the one sentence, cautions, order, restriction."""
-        if self.step_key == MISSING:
-            # A fall is recorded, and followed up, from the last page too, which is no step of the edition.
+        if self.step_key == MISSING or self.slot.startswith(_FROM_THE_LAST_PAGE):
+            # A fall is recorded, and followed up, from any page; what the step asks says nothing of it.
             self.head(title)
             return
         step = self.step
