@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-CUT, OVERLAP, SMALL, FAINT, OUTSIDE, BOXES, WIDE = (
-    "cut off", "overlapping", "too small", "too faint", "outside the window", "no glyph", "page too wide",
+CUT, OVERLAP, SMALL, FAINT, OUTSIDE, BOXES, WIDE, BROKEN = (
+    "cut off", "overlapping", "too small", "too faint", "outside the window", "no glyph", "page too wide", "broken word",
 )
 
 

@@ -19,6 +19,7 @@ from mobile.gallery.boxes import Box, box_of, in_sight, name_of, scroll_of, show
 from mobile.gallery.findings import BOXES, CUT, FAINT, OUTSIDE, OVERLAP, SMALL, WIDE, Finding
 from mobile.gallery.glyphs import lacking
 from mobile.gallery.grounds import best_contrast, ground_behind
+from mobile.gallery.looking_at_words import broken_words, words_in_drawings
 from mobile.widgets.contrast import contrast
 from mobile.widgets.drawing_pad import DrawingPad
 from mobile.widgets.figure_field import FigureField
@@ -39,7 +40,7 @@ def look_over(window) -> list[Finding]:
     root = topmost(window)
     widgets = [w for w in shown(root) if w.width > 0 and w.height > 0]
     found: list[Finding] = []
-    for look in (text_cut_off, targets, faint, outside, boxes_for_glyphs):
+    for look in (text_cut_off, broken_words, words_in_drawings, targets, faint, outside, boxes_for_glyphs):
         found += look(widgets, window)
     return list(dict.fromkeys(found))
 

@@ -34,18 +34,26 @@ class ComponentMap(Surface):
     """
 
     def __init__(self, parts: Sequence[DrawnPart], on_press: Callable[[str], None], **kwargs):
-        super().__init__(orientation="vertical", ground_tone="field", edge_tone="ink", **kwargs)
-        self._parts, self._on_press = list(parts), on_press
+        # What lies in it keeps off its edge.
+        super().__init__(orientation="vertical", ground_tone="field", edge_tone="ink", padding=dp(3), **kwargs)
+        self._parts, self._on_press, self._is_low = list(parts), on_press, False
         self.drawing = DrawingView(test_name="component_map", margin=[dp(4), dp(4), dp(4), dp(4)])
         self.drawing.fbind("on_spot", lambda _view, key: on_press(key))
         self._again = Clock.create_trigger(lambda _dt: self.redraw(), -1)
-        self.drawing.fbind("size", lambda *_: self._again())
+        self.fbind("size", self._room_changed)
         # Bound weakly: the theme outlives every drawing.
         theme.bind(font_scale=self._type_grew)
         self._arrange()
 
     def _type_grew(self, *_args) -> None:
-        self._again()
+        self._room_changed()
+
+    def _room_changed(self, *_args) -> None:
+        if self._is_low:
+            self._is_low = False
+            self._arrange()
+        else:
+            self._again()
 
     def show(self, parts: Sequence[DrawnPart]) -> None:
         """Draw other marks."""
@@ -54,6 +62,8 @@ class ComponentMap(Surface):
 
     def _arrange(self) -> None:
         self.clear_widgets()
+        if self._is_low:
+            return self._list(self._parts)
         if any(part.placed() for part in self._parts):
             self.add_widget(self.drawing)
         unplaced = [part for part in self._parts if len(part.placed()) < len(part.marks)]
@@ -65,13 +75,13 @@ class ComponentMap(Surface):
         """Name what no sheet places, with the way there; nothing is drawn where nobody knows."""
         column = Column(padding=[dp(12), dp(8), dp(12), dp(8)], spacing=dp(4))
         for part in parts:
-            missing = [m for m in part.marks if m not in part.placed()]
+            missing = [m for m in part.marks if self._is_low or m not in part.placed()]
             if not part.drawing:
                 column.add_widget(Words(text=no_drawing_words(part.name), test_name="component_map:none"))
             for mark in missing:
                 row = ListRow(
                     title=f"{mark.number}  {mark.name}", row_state=_ROW_STATES.get(mark.state, mark.state),
-                    subtitle=not_placed_words(mark.name) if part.drawing else "",
+                    subtitle=not_placed_words(mark.name) if part.drawing and mark not in part.placed() else "",
                     trailing=spoken("in hand") if mark.in_hand else "", test_name=f"map:{mark.key}",
                 )
                 row.fbind("on_release", lambda *_, key=mark.key: self._on_press(key))
@@ -81,12 +91,18 @@ class ComponentMap(Surface):
         self.add_widget(scroll)
 
     def redraw(self) -> None:
-        """Draw the marks in the room there is now."""
-        left, bottom, right, top = self.drawing.margin
-        high = max(self.drawing.height - bottom - top, 1.0)
-        wide = max(self.drawing.width - left - right, 1.0)
+        """Draw the marks in the room there is now; where that is too low for them they stand as a list."""
+        if self.drawing.parent is not self:
+            return
+        # Worked out, not taken from the drawing: that is laid out only after this.
+        left, bottom, right, top = (m + p for m, p in zip(self.drawing.margin, self.padding))
+        high = max(self.height / len(self.children) - bottom - top, 1.0)
+        wide = max(self.width - left - right, 1.0)
         line = theme.type_size("body") * _LINE / high
         self.drawing.scene = component_map(self._parts, Room(wide / high, line)) if high > 1 else None
+        if high > 1 and self.drawing.scene is None:
+            self._is_low = True
+            self._arrange()
 
 
 def show_component_map(page, slot: str) -> ComponentMap | None:

@@ -14,11 +14,15 @@ from shared_models.wording.refusals import refusal_sentence
 from mobile.widgets.banner import Banner
 from mobile.widgets.buttons import MainButton, PlainButton, QuietButton
 from mobile.widgets.listing import Heading, LastSettings
-from mobile.widgets.page_frame import LARGE_TYPE, PageFrame
+from mobile.widgets.page_frame import PageFrame
 from mobile.widgets.theme import theme
 
 if TYPE_CHECKING:
     from mobile.screens.stage import Stage
+
+
+#: Of the page's height: what header and foot leave at least for what is read and done.
+_LEAST_BODY = 0.4
 
 
 class StagePage(PageFrame):
@@ -30,9 +34,16 @@ class StagePage(PageFrame):
         self._strip: LastSettings | None = None
         self._followed: list[tuple[Any, str, int]] = []
         # Bound weakly: the theme outlives every page.
-        theme.bind(font_scale=self._place_strip)
+        theme.bind(font_scale=self._place_strip_anew)
+        self.fbind("size", self._place_strip_anew)
         self._strip_needs = 0.0
+        self._foot_is_high = False
         self._look_for_room = Clock.create_trigger(self._move_strip, -1)
+        # A frame later: by then the foot has settled its lines.
+        self._look_at_foot = Clock.create_trigger(self._lower_foot, 0)
+        for part, names in ((self, ("height",)), (self.header, ("height",)), (self.foot, ("height", "width"))):
+            for name in names:
+                part.fbind(name, lambda *_: self._look_at_foot())
         self.side.fbind("height", lambda *_: self._look_for_room())
         self.side.fbind("minimum_height", lambda *_: self._look_for_room())
         self._warning = Banner(kind="doubt", test_name="warning")
@@ -114,10 +125,16 @@ class StagePage(PageFrame):
         """Show the last confirmed settings: above the keypad, at the foot without one or beside a picture.
 
         In large type they end the body while there is a keypad: nobody walks then, and its keys need the room.
+        So they do where a foot with them would leave hardly any page to read.
         """
         if settings:
             self._strip = LastSettings(label=spoken("Last confirmed"), settings=settings, test_name="last_confirmed")
             self._place_strip()
+
+    def _place_strip_anew(self, *_args) -> None:
+        self._foot_is_high = False
+        self._place_strip()
+        self._look_at_foot()
 
     def _place_strip(self, *_args) -> None:
         strip = self._strip
@@ -128,13 +145,26 @@ class StagePage(PageFrame):
         elif strip.parent is not None:
             strip.parent.remove_widget(strip)
         strip.padding = [0, 0, 0, 0]
-        if self.has_side and theme.font_scale > LARGE_TYPE:
+        if self._foot_is_high or self.has_side and theme.large_type:
             self.body.add_widget(strip)
         elif self.has_side and not self.has_picture and not self._strip_needs:
             strip.padding = [dp(20), dp(14), dp(12), dp(6)]
             self.side.add_widget(strip, index=len(self.side.children))
         else:
             self.foot.add_widget(strip)
+
+    def _lower_foot(self, *_args) -> None:
+        """Where header and foot leave less than the least of a page, the settings end the body.
+
+        They stay there until the page is turned or its type changes.
+        """
+        strip = self._strip
+        if not self.is_wide or strip not in self.foot.shown:
+            return
+        taken = self.header.height + self.foot.height + sum(mark.height for mark in self.marks)
+        if self.height - taken < _LEAST_BODY * self.height:
+            self._foot_is_high = True
+            self._place_strip()
 
     def _move_strip(self, *_args) -> None:
         """Where keypad and settings are higher than their pane, the settings stand at the foot.
@@ -164,7 +194,7 @@ class StagePage(PageFrame):
         for thing, name, uid in self._followed:
             thing.unbind_uid(name, uid)
         self._followed = []
-        self._strip, self._strip_needs = None, 0.0
+        self._strip, self._strip_needs, self._foot_is_high = None, 0.0, False
         self.has_picture = False
         for share in ("side_share", "picture_share"):
             setattr(self, share, self.property(share).defaultvalue)

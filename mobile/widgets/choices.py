@@ -13,7 +13,7 @@ from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.gridlayout import GridLayout
 
 from mobile.widgets import kv_beside
-from mobile.widgets.fonts import one_line_width
+from mobile.widgets.fonts import longest_word_width, one_line_width
 from mobile.widgets.marks import ChoiceMark, GradeMark, KindMark  # noqa: F401 (used by the kv file)
 from mobile.widgets.surface import Column, Row, Words
 from mobile.widgets.theme import theme
@@ -23,6 +23,12 @@ from shared_models.language import spoken
 #: In dp at the usual type: a way's word, what a compact grade needs beside its word, and from
 #: which width on two ways or two short questions lie side by side.
 _WAY_DP, _COMPACT_ROOM_DP, _TWO_WAYS_DP, _TWO_FIELDS_DP = 54, 34, 690, 560
+
+
+def width_of_ways(*said: str) -> float:
+    """Pixels that the words before an answer need, the longest of them whole."""
+    size = theme.type_size("body")
+    return max(dp(_WAY_DP) * theme.font_scale, *(longest_word_width(words, size) + 2 for words in said))
 
 
 class ChoiceCell(ButtonBehavior, Row):
@@ -208,7 +214,7 @@ class FindingGrades(Column):
             row = WayGrades(test_name=f"{way}:{self.test_name}", value=value, clearable=True, spacing=0)
             row.fbind("on_edit", lambda _row, grade, w=way: self.dispatch("on_edit", w, grade))
             line = Row(spacing=dp(6))
-            line.add_widget(Words(text=words, size_hint_x=None, width=dp(_WAY_DP) * theme.font_scale))
+            line.add_widget(Words(text=words, size_hint_x=None))
             line.add_widget(row)
             self.rows[way] = row
             self.ids.lines.add_widget(line)
@@ -224,6 +230,9 @@ class FindingGrades(Column):
     def _share_out(self, *_args):
         room = self.width >= dp(_TWO_WAYS_DP) * theme.font_scale
         self.ids.lines.cols = min(2, max(1, len(self.ways))) if room else 1
+        wide = width_of_ways(*(words for _way, words, _value in self.ways))
+        for line in self.ids.lines.children:
+            line.children[-1].width = wide
 
 
 class ScaleCell(PlainCell):
@@ -244,8 +253,14 @@ class WordBeside(Row):
 
     def __init__(self, word: str, answer, **kwargs):
         super().__init__(spacing=dp(6), **kwargs)
-        self.add_widget(Words(text=word, size_hint_x=None, width=dp(_WAY_DP) * theme.font_scale))
+        self._word = Words(text=word, size_hint_x=None)
+        self.add_widget(self._word)
         self.add_widget(answer)
+        theme.bind(font_scale=self._share_out)
+        self._share_out()
+
+    def _share_out(self, *_args):
+        self._word.width = width_of_ways(self._word.text)
 
 
 class FieldGrid(GridLayout):

@@ -17,6 +17,8 @@ _FAINT = 0.45
 _DASH_DP = 6
 #: A finger in a glove covers about this much around the middle of a spot.
 _REACH_DP = 28
+#: Type set smaller comes out in whole pixels; a little less makes sure that it fits.
+_ROUNDING = 0.97
 
 
 class DrawingView(Named, Widget):
@@ -110,8 +112,18 @@ class DrawingView(Named, Widget):
         else:
             Line(circle=(x, y, radius), width=pen)
 
-    def _draw_label(self, shape) -> None:
-        texture = _texture(shape.text, theme.type_size(shape.role), shape.bold, shape.across)
+    def placed_label(self, shape):
+        """Return the texture of a label's words, and left and bottom of where they lie.
+
+        Words wider than the drawing, or than they may be, are set smaller, so that their ends lie on nothing else.
+        """
+        size = theme.type_size(shape.role)
+        texture = _texture(shape.text, size, shape.bold, shape.across)
+        room = max(self.width - dp(4), 1)
+        if shape.most_wide:
+            room = min(room, shape.most_wide * self._frame()[2])
+        if texture.width > room:
+            texture = _texture(shape.text, size * room / texture.width * _ROUNDING, shape.bold, shape.across)
         x, y = self.to_pixels(shape.at)
         wide, high = texture.size
         x += dp(shape.shift_dp[0]) - {"left": 0, "middle": wide / 2, "right": wide}[shape.across]
@@ -119,6 +131,11 @@ class DrawingView(Named, Widget):
         # Words stay on the paper even where their point lies at its edge.
         x = min(max(x, self.x + dp(2)), max(self.right - wide - dp(2), self.x + dp(2)))
         y = min(max(y, self.y + dp(2)), max(self.top - high - dp(2), self.y + dp(2)))
+        return texture, x, y
+
+    def _draw_label(self, shape) -> None:
+        texture, x, y = self.placed_label(shape)
+        wide, high = texture.size
         if shape.ground_tone:
             Color(*theme.colour(shape.ground_tone))
             Rectangle(pos=(x - dp(3), y), size=(wide + dp(6), high))

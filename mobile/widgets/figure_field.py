@@ -56,6 +56,7 @@ class FigureField(FocusBehavior, Column):
     signed = BooleanProperty(False)
     decimals = BooleanProperty(True)
     most_characters = NumericProperty(40)
+    label_above = BooleanProperty(False)
     says_unit = BooleanProperty(False)
     """The text says its unit itself, such as '5 ft 11 in'."""
 

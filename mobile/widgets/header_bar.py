@@ -1,11 +1,11 @@
 """The bar at the top: who it is about, what is not yet sent, what is saved."""
 
-from kivy.properties import NumericProperty, StringProperty
+from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PressButton
-from mobile.widgets.fonts import one_line_width
+from mobile.widgets.fonts import longest_word_width, one_line_width
 from mobile.widgets.surface import Column, Row, Words
 from mobile.widgets.theme import theme
 
@@ -35,12 +35,21 @@ class FewLines(Words):
 
     def _cut(self, *_args):
         if self._lines() <= self.most_lines:
-            self.text = self.whole
+            self.text = self._opened(self.whole)
         else:
             # Lines end at words, so that not all of each is filled.
             room = self.width * self.most_lines * 0.8
             needed = max(one_line_width(self.whole, self.font_size, bold=self.bold), room)
-            self.text = self.whole[: int(len(self.whole) * room / needed)].rstrip() + "…"
+            self.text = self._opened(self.whole[: int(len(self.whole) * room / needed)].rstrip() + "…")
+
+    def _opened(self, text: str) -> str:
+        """The text with a double name that is wider than a line broken at its hyphen, not within a part of it."""
+        words = []
+        for word in text.split(" "):
+            if "-" in word and one_line_width(word, self.font_size, bold=self.bold) > self.width - 2:
+                word = word.replace("-", "-\n")
+            words.append(word)
+        return " ".join(words)
 
     def _lines(self) -> int:
         """How many lines the whole takes; a word wider than a line takes as many as it fills."""
@@ -52,6 +61,13 @@ class FewLines(Words):
             line = longer
             lines += int(one_line_width(word, self.font_size, bold=self.bold) // max(self.width, 1))
         return lines
+
+
+def _halved_width(words: str, size: float) -> float:
+    """Pixels that words need on two lines, broken where that makes the longer one shortest."""
+    parts = words.split()
+    ways = ((" ".join(parts[:n]), " ".join(parts[n:])) for n in range(len(parts)))
+    return min((max(one_line_width(line, size) for line in way) for way in ways), default=0)
 
 
 class HeaderBar(Row):
@@ -69,6 +85,8 @@ class HeaderBar(Row):
     unsent = StringProperty("")
     saved = StringProperty("")
     leave_words = StringProperty("")
+    lines_are_few = BooleanProperty(False)
+    """Whether each line of the bar is one that the page lacks: a low page in large type."""
     leave_width = NumericProperty(0)
     """What the way back takes of the line, in pixels."""
 
@@ -89,11 +107,18 @@ class HeaderBar(Row):
     def on_look(self) -> None:
         """A person wants larger type, other light, the other hand."""
 
-    @staticmethod
-    def width_of_state(unsent: str, saved: str, _font_scale: float) -> float:
-        """Pixels the longer of the two words at the right needs."""
+    def width_of_state(self, unsent: str, saved: str, who: str, room: float, _font_scale: float) -> float:
+        """Pixels for the words at the right, of those that they share with who it is.
+
+        In large type the first may take two lines, and more of them where else a name would be
+        broken; a word of theirs stays whole all the same.
+        """
         size = theme.type_size("body")
-        return max(one_line_width(words, size) for words in (unsent, saved)) + 8
+        first = _halved_width(unsent, size) if theme.large_type else one_line_width(unsent, size)
+        wanted = max(first, one_line_width(saved, size)) + 8
+        least = longest_word_width(f"{unsent} {saved}", size) + 8
+        name = longest_word_width(who, theme.type_size("unit"), bold=True) + 8
+        return max(theme.touch, least if unsent or saved else 0, min(wanted, self.width * 0.4, room / 2, room - name))
 
     def _show_leave(self, *_args):
         self._leave.text = self.leave_words

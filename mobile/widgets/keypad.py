@@ -1,5 +1,6 @@
 """The large keypad for figures: digits, point, sign, rub out, clear, unit, next and the likely steps."""
 
+from kivy.clock import Clock
 from kivy.metrics import dp
 from kivy.properties import (
     BooleanProperty,
@@ -12,7 +13,9 @@ from kivy.uix.behaviors import FocusBehavior
 
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PressButton
+from mobile.widgets.fonts import longest_word_width
 from mobile.widgets.surface import Surface
+from mobile.widgets.theme import theme
 from shared_models.language import Phrases, decimal_sign
 
 KEYS = [
@@ -39,6 +42,11 @@ class StepKey(PressButton):
     step = ObjectProperty(None)
 
 
+def _whole_width(key: PressButton) -> float:
+    """Pixels at which no word on a key is broken."""
+    return longest_word_width(key.text, key.font_size, bold=key.bold) + key.padding[0] + key.padding[2] + 2
+
+
 class TypingPad(Surface):
     """A pad that types into a field without taking the field out of hand."""
 
@@ -63,6 +71,10 @@ class Keypad(TypingPad):
     key_words = DictProperty()
     has_steps = BooleanProperty(True)
     line_height_px = NumericProperty(dp(64))
+    most_height = NumericProperty(0)
+    """Pixels that the pane around it has for it, above 0: its keys are lower then, down to what a finger needs."""
+    least_width = NumericProperty(0)
+    """Pixels that it needs so that no word on a key or a step is broken."""
 
     def __init__(self, **kwargs):
         kwargs.setdefault("key_words", {**dict(KEY_WORDS.items()), "point": decimal_sign()})
@@ -76,11 +88,35 @@ class Keypad(TypingPad):
             self._keys[key] = button
         self.fbind("key_words", self._name_keys)
         self.fbind("target", self._follow)
+        self._measure_soon = Clock.create_trigger(self._measure, -1)
+        # Bound weakly: the theme outlives every keypad.
+        theme.bind(font_scale=self._type_grew)
         self._follow()
+
+    @staticmethod
+    def height_of(line_px: float, steps_px: float, most_px: float) -> float:
+        """Pixels from its foot to its top: as its lines want it, or as low as ``most_px`` asks and a finger allows."""
+        around = steps_px + dp(8) * 4 + 2 * theme.gap
+        lowest = max(dp(56), theme.touch) * 4 + around
+        wanted = line_px * 4 + around
+        return max(lowest, min(wanted, most_px)) if most_px > 0 else wanted
+
+    def _type_grew(self, *_args):
+        self._measure_soon()
+
+    def _measure(self, *_args):
+        """All keys are as wide as the one with the longest word needs to be, each step by what stands on it."""
+        steps = self.ids.steps.children
+        for step in steps:
+            step.size_hint_x = max(theme.touch, step.natural_width)
+        keys = 4 * max(map(_whole_width, self._keys.values())) + 3 * dp(8)
+        line = sum(step.size_hint_x for step in steps) + max(0, len(steps) - 1) * dp(8)
+        self.least_width = max(keys, line) + 2 * theme.gap
 
     def _name_keys(self, *_args):
         for key, button in self._keys.items():
             button.text = self.key_words.get(key, key)
+        self._measure_soon()
 
     def _follow(self, *_args):
         target = self.target
@@ -88,6 +124,7 @@ class Keypad(TypingPad):
             wanted = {"sign": "signed", "point": "decimals"}.get(key)
             button.disabled = target is None or (wanted and not getattr(target, wanted)) or False
         self._name_unit()
+        self._measure_soon()
         line = self.ids.steps
         # A field that only loses the focus for a moment leaves the steps standing, so that the
         # pad does not jump.

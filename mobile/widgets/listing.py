@@ -5,6 +5,7 @@ from kivy.properties import (
     BooleanProperty,
     BoundedNumericProperty,
     ListProperty,
+    NumericProperty,
     OptionProperty,
     StringProperty,
 )
@@ -13,10 +14,14 @@ from kivy.uix.stacklayout import StackLayout
 
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PlainButton
-from mobile.widgets.fonts import one_line_width
+from mobile.widgets.fonts import longest_word_width, one_line_width
 from mobile.widgets.marks import STATES
 from mobile.widgets.surface import Column, Row
 from mobile.widgets.theme import theme
+
+
+#: A row narrower than this, at a font scale of 1, has no room for two columns of words that wrap.
+_NARROW_DP = 300
 
 
 class Heading(Column):
@@ -40,6 +45,20 @@ class ListRow(ButtonBehavior, Row):
     trailing = StringProperty("")
     row_state = OptionProperty("", options=["", *STATES])
     pressable = BooleanProperty(True)
+    trails_beneath = BooleanProperty(False)
+
+    def breaks_beside(self, trailing_room: float, room: float, title: str, subtitle: str, trailing: str, _font_scale: float) -> bool:
+        """Whether a word would be broken with what trails beside the rest, in ``room`` pixels for both."""
+        if not trailing:
+            return False
+        body = theme.type_size("body")
+        # A little more than it is: the words at the left take what whole pixels leave.
+        beside = min(one_line_width(trailing, body) + 4, trailing_room)
+        longest = max(longest_word_width(title, body, bold=True), longest_word_width(subtitle, theme.type_size(self.subtitle_role)))
+        wraps = one_line_width(trailing, body) + 2 > trailing_room
+        return longest > room - beside or wraps and (
+            self.width < dp(_NARROW_DP) * theme.font_scale or longest_word_width(trailing, body) + 2 > trailing_room
+        )
 
     def on_touch_down(self, touch):
         return super().on_touch_down(touch) if self.pressable else False
@@ -82,6 +101,7 @@ class Setting(Row):
 
     name = StringProperty("")
     figure = StringProperty("")
+    room = NumericProperty(0)
 
 
 class SettingCells(StackLayout):
@@ -102,7 +122,7 @@ class LastSettings(Column):
     @property
     def least_width(self) -> float:
         """Pixels that the longest name needs with its figure on one line."""
-        name, figure = theme.type_size("body"), theme.type_size("unit")
+        name, figure = (theme.type_size(role) for role in (("small", "body") if theme.large_type else ("body", "unit")))
         return max((
             one_line_width(said, name) + one_line_width(worth, figure, bold=True) + dp(15) for said, worth in self.settings
         ), default=0)

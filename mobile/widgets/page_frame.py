@@ -10,16 +10,43 @@ from mobile.widgets.surface import Column, Named, Page, Surface
 from mobile.widgets.theme import theme
 
 
-#: From this size of type on, keypad and rail one above the other leave no room for a field.
-LARGE_TYPE = 1.25
-
-
 class BodyColumn(Column):
     """What scrolls: heading, fields, notices."""
 
 
 class SidePane(Surface):
-    """What stays in reach beside or beneath: the keypad."""
+    """What stays in reach beside or beneath: the keypad.
+
+    Beside (``is_beside``) it is as high as the page, so a keypad is told what room there is, and as
+    wide at least as what it holds needs to keep its words whole.
+    """
+
+    is_beside = BooleanProperty(True)
+
+    def __init__(self, **kwargs):
+        super().__init__(**kwargs)
+        for name in ("height", "is_beside"):
+            self.fbind(name, self._share_out)
+
+    def add_widget(self, widget, *args, **kwargs):
+        super().add_widget(widget, *args, **kwargs)
+        if hasattr(widget, "most_height"):
+            widget.fbind("least_width", self._share_out)
+        self._share_out()
+
+    def remove_widget(self, widget, *args, **kwargs):
+        if hasattr(widget, "most_height"):
+            widget.funbind("least_width", self._share_out)
+            widget.most_height = 0
+        super().remove_widget(widget, *args, **kwargs)
+        self._share_out()
+
+    def _share_out(self, *_args) -> None:
+        # Known by what it takes: the locked page, which has none, should not wait for a keypad.
+        pads = [child for child in self.children if hasattr(child, "most_height")]
+        for pad in pads:
+            pad.most_height = self.height if self.is_beside else 0
+        self.size_hint_min_x = max((pad.least_width for pad in pads), default=0) if self.is_beside else None
 
 
 class PicturePane(Surface):
@@ -79,11 +106,13 @@ class PageFrame(Named, BoxLayout):
     def _arrange(self, *_args):
         wanted = (
             self.is_wide, self.has_rail, self.has_side, self.has_picture, theme.left_handed,
-            self.side_share, self.picture_share, tuple(self.marks), self.filling, self._folds_rail,
+            self.side_share, self.picture_share, tuple(self.marks), self.filling, theme.large_type,
         )
         if wanted == self._arrangement:
             return
         self._arrangement = wanted
+        self.header.lines_are_few = self.is_wide and theme.large_type
+        self.side.is_beside = self.is_wide
         if self.has_rail and self.rail is None:
             # Made where it is shown only: the locked page should not wait for it.
             from mobile.widgets.step_rail import StepRail
@@ -114,7 +143,8 @@ class PageFrame(Named, BoxLayout):
     def _stand_beside(self):
         if self.has_rail:
             self.rail.direction = "down"
-            self.rail.narrow = self.has_picture and self.has_side
+            # Names of steps in large type leave a keypad no room for its words; the heading says the step.
+            self.rail.narrow = self.has_side and (self.has_picture or theme.large_type)
         beside, right = BoxLayout(), BoxLayout(orientation="vertical")
         panes = BoxLayout()
         shown = self._shown()
@@ -133,7 +163,7 @@ class PageFrame(Named, BoxLayout):
     @property
     def _folds_rail(self) -> bool:
         """Whether upright, at large type, the keypad needs the rail's room; it comes back after it."""
-        return self.has_side and not self.is_wide and theme.font_scale > LARGE_TYPE
+        return self.has_side and not self.is_wide and theme.large_type
 
     def _lie_beneath(self):
         if self.has_rail and not self._folds_rail:

@@ -223,9 +223,9 @@ class StepRail(SteadyScroll, Named, ScrollView):
 
     @property
     def _whole_words(self) -> float:
-        """Pixels at which no title has a word broken: bold as the current one, with mark and edges."""
+        """Pixels at which no title or state has a word broken: bold as the current one, with mark and edges."""
         size = theme.type_size("body")
-        longest = max((longest_word_width(step["title"], size, bold=True) for step in self.steps), default=0)
+        longest = max((longest_word_width(f"{step['title']} {step['state_word']}", size, bold=True) for step in self.steps), default=0)
         return longest + dp(20 + 34 + 14 + 12 + 2)
 
     def _choose(self, widget):

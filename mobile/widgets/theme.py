@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from kivy.event import EventDispatcher
 from kivy.metrics import dp, sp
 from kivy.properties import (
+    AliasProperty,
     BooleanProperty,
     BoundedNumericProperty,
     NumericProperty,
@@ -26,6 +27,8 @@ TYPE_SCALE_SP = {
     "lead": 19, "body": 18, "small": 15,
 }  # fmt: skip
 TRANSPARENT = (0, 0, 0, 0)
+#: From above this size of type on, a page shares its room out anew.
+LARGE_TYPE = 1.25
 
 
 @contextmanager
@@ -47,6 +50,9 @@ class Theme(EventDispatcher):
 
     font_scale = BoundedNumericProperty(1.0, min=1.0, max=1.5)
     """How much larger than usual all type is, from 1 to 1.5."""
+
+    large_type = AliasProperty(lambda self: self.font_scale > LARGE_TYPE, bind=["font_scale"])
+    """Whether type is so large that what is one above the other at usual size leaves a field no room."""
 
     left_handed = BooleanProperty(False)
     """Whether the main button sits bottom left instead of bottom right."""

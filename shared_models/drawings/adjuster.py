@@ -187,7 +187,7 @@ def _middle(shown: AdjusterShown) -> list[Shape]:
     figure = figure_said(text_of(shown.here)) if shown.here is not None else "?"
     shapes: list[Shape] = [
         Label((0.0, 6.0), figure, "figure", bold=True),
-        Label((0.0, -16.0), unit_behind(shown.here, shown.unit), "body", "ink_soft", up="top"),
+        Label((0.0, -16.0), unit_behind(shown.here, shown.unit), "body", "ink_soft", up="top", most_wide=1.5 * REACH),
     ]
     if shown.turn:
         shapes.append(Label((0.0, _bottom(shown) + 2), words.TURN[shown.turn], "body", bold=True, up="bottom"))

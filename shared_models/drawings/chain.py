@@ -64,7 +64,7 @@ def chain_picture(view: FittingView, in_hand: str, room: Room) -> Picture:
         ]
         top -= _PIECES[place] + _GAP
         label_top -= label_high + max(spare, 0.0)
-    says = words.chain_says([(names[place], states[place]) for place in PLACES])
+    says = words.chain_says([(names[place], words.chain_state(states[place])) for place in PLACES])
     return Picture(Scene(0.0, bottom, width, high, tuple(shapes), says=says), spoken(words.CHAIN_CAPTION))
 
 
@@ -81,7 +81,7 @@ def _told(names: Mapping[str, str], states: Mapping[str, str], in_hand: str, roo
             line = high * room.line
             across = max(width - _LABELS_FROM - _EDGE, 6 * line)
             told = {
-                place: (wrapped(names[place], across, line * 1.12) + "\n" if place in named else "") + states[place]
+                place: (wrapped(names[place], across, line * 1.12) + "\n" if place in named else "") + words.chain_state(states[place])
                 for place in PLACES
             }
             needed = _LABELS_FROM + max(text_width(text, line) for text in told.values()) + _EDGE

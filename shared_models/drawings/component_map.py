@@ -81,6 +81,10 @@ class _Panel:
     def up_mm(self) -> float:
         return self.frame[3] - self.frame[1]
 
+    def marks(self) -> list[Mark]:
+        """The marks that this view shows."""
+        return [m for m in self.part.marks if _in_view(self.part, m, self.view)]
+
     def at(self, point: Sequence) -> Point:
         return (
             self.left + (float(point[0]) - self.frame[0]) * self.scale,
@@ -89,7 +93,10 @@ class _Panel:
 
 
 def component_map(parts: Sequence[DrawnPart], room: Room) -> Scene | None:
-    """Return the drawing of the views that hold a mark; None where no sheet places any."""
+    """Return the drawing of the views that hold a mark; None where no sheet places any, or the room is too low for the marks.
+
+    The name of what is in hand is left out where the marks would run into it.
+    """
     panels = [
         _Panel(part, view, tuple(float(n) for n in part.drawing.frame(view)), _title(part, view, len(parts)))  # type: ignore[arg-type,union-attr]
         for part in parts for view in VIEWS
@@ -98,11 +105,16 @@ def component_map(parts: Sequence[DrawnPart], room: Room) -> Scene | None:
     if not panels:
         return None
     line, wide = room.line * _HIGH, room.wide * _HIGH
-    marks = [m for panel in panels for m in panel.part.marks if _in_view(panel.part, m, panel.view)]
+    marks = [m for panel in panels for m in panel.marks()]
     shapes: list[Shape] = []
     in_hand = next((m for m in marks if m.in_hand), None)
     name = wrapped(f"{in_hand.number}  {in_hand.name}", wide - line, line * 1.12) if in_hand else ""
-    for panel in laid_out(panels, wide, line, above=(1.2 * (name.count("\n") + bool(name)) + 0.4) * line):
+    placed = laid_out(panels, wide, line, above=(1.2 * (name.count("\n") + bool(name)) + 0.4) * line)
+    if name and not _keeps_clear(placed, line):
+        name, placed = "", laid_out(panels, wide, line, above=0.4 * line)
+    if not _keeps_clear(placed, line):
+        return None
+    for panel in placed:
         shapes += _outlines(panel)
         shapes += _marks(panel, line)
         shapes.append(Label(panel.title_at, panel.title, tone="ink_soft", up="top"))
@@ -137,7 +149,7 @@ def _outlines(panel: _Panel) -> list[Shape]:
 def _marks(panel: _Panel, line: float) -> list[Shape]:
     drawing, radius = panel.part.drawing, _MARK * line
     assert drawing is not None
-    marks = [m for m in panel.part.marks if _in_view(panel.part, m, panel.view)]
+    marks = panel.marks()
     true = [panel.at(drawing.place(m.of).at) for m in marks]  # type: ignore[union-attr]
     shapes: list[Shape] = []
     for mark, sits, at in zip(marks, true, _room_made(true, line, panel.reach)):
@@ -148,6 +160,16 @@ def _marks(panel: _Panel, line: float) -> list[Shape]:
         shapes.append(Label(number, str(mark.number), bold=True, across="left", ground_tone="field"))
         shapes.append(Spot(mark.key, at, mark.name))
     return shapes
+
+
+def _keeps_clear(panels: Sequence[_Panel], line: float) -> bool:
+    """Whether every mark stands between the titles beneath and what is above, once they are moved apart."""
+    for panel in panels:
+        assert panel.part.drawing is not None  # a panel is made of one
+        true = [panel.at(panel.part.drawing.place(m.of).at) for m in panel.marks()]  # type: ignore[union-attr]
+        if any(y > panel.reach[1] + 1e-6 for _, y in _room_made(true, line, panel.reach)):
+            return False
+    return True
 
 
 def _room_made(points: Sequence[Point], line: float, reach: tuple[float, float]) -> list[Point]:
@@ -222,10 +244,11 @@ def laid_out(panels: Sequence[_Panel], wide: float, line: float, above: float) -
         middle = floor + beneath + (top - floor - beneath) / 2
         x = 0.0
         for panel, title, column in zip(row, titles, _columns(row, wide, line, scale)):
+            ring = line * (_IN_HAND if any(m.in_hand for m in panel.marks()) else _MARK)
             left, bottom = x + (column - panel.across_mm * scale) / 2, middle - panel.up_mm * scale / 2
             found.append(replace(
                 panel, title=title, left=left, bottom=bottom, scale=scale,
-                title_at=(x + column / 2, floor + beneath - 0.2 * line), reach=(floor + beneath + _IN_HAND * line, top - _IN_HAND * line),
+                title_at=(x + column / 2, floor + beneath - 0.2 * line), reach=(floor + beneath + ring, top - ring),
             ))
             x += column
     return found

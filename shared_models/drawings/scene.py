@@ -66,6 +66,8 @@ class Label:
     shift_dp: Point = (0.0, 0.0)
     #: Drawn behind the words, so that a line beneath does not cross them.
     ground_tone: str = ""
+    #: How wide the words may be, in the scene's unit, 0 for as wide as the scene; a screen sets longer ones smaller.
+    most_wide: float = 0.0
 
 
 @dataclass(frozen=True)

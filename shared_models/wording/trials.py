@@ -10,6 +10,7 @@ from shared_models.catalogue.sheets import Adjuster
 from shared_models.language import Phrases, figure_said, phrase, spoken
 from shared_models.quantities.amounts import text_of
 from shared_models.wording.units import unit_behind
+from shared_models.wording.turning import way_words
 
 # The drawings ---------------------------------------------------------------------
 
@@ -91,7 +92,7 @@ def big_words(found: Suggestion, adjuster: Adjuster, position: Decimal | None) -
     if found.action not in ("turn", "restore") or None in (found.position, position):
         return ""
     to = text_of(found.position)
-    turn = turn_direction(adjuster, position, found.position)
+    turn = way_words(turn_direction(adjuster, position, found.position))
     if found.action == "restore":
         return spoken("Put back to {to}: {turn}", to=to, turn=turn)
     return spoken("Turn {turn} to {to}", turn=turn, to=to)
@@ -104,7 +105,7 @@ def done_words(position: Decimal) -> str:
 
 def step_choice_words(direction: str, after: Decimal) -> str:
     """Return one other step that can be taken."""
-    return spoken("{direction} to {after}", direction=direction, after=text_of(after))
+    return spoken("{direction} to {after}", direction=way_words(direction), after=text_of(after))
 
 
 def walk_head(title: str, number: int) -> str:
@@ -175,7 +176,7 @@ def put_back_done(wanted: str) -> str:
 
 def put_back_words(name: str, direction: str, wanted: str) -> str:
     """Return what to put back: adjuster, direction, position."""
-    return spoken("{name}: {direction} to {wanted}", name=name, direction=direction, wanted=wanted) if direction else spoken("{name}: to {wanted}", name=name, wanted=wanted)
+    return spoken("{name}: {direction} to {wanted}", name=name, direction=way_words(direction), wanted=wanted) if direction else spoken("{name}: to {wanted}", name=name, wanted=wanted)
 
 
 # What the drawings say -------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from shared_models.checks.tuning_advice import PassedOver
 from shared_models.language import Phrases, counted, filled, spoken, within
 from shared_models.quantities.amounts import text_of
 from shared_models.wording.units import unit_behind
+from shared_models.wording.turning import way_words
 
 #: What can't be taken, by the code of its refusal.
 REFUSALS = Phrases({
@@ -121,7 +122,7 @@ def _figures(found: Suggestion, adjuster: Adjuster, position: Decimal | None) ->
         "name": within(adjuster.name),
         "now": text_of(position) if position is not None else "",
         "to": text_of(there) if there is not None else "",
-        "turn": turn,
+        "turn": way_words(turn),
         "chance": _percent(found.chance),
         "missing": text_of(found.missing_from) if found.missing_from is not None else "",
         "lowest": text_of(adjuster.lowest), "highest": text_of(adjuster.highest),

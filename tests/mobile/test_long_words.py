@@ -3,7 +3,12 @@
 import pytest
 
 from mobile.widgets.buttons import Answers, MainButton, PlainButton
+from mobile.widgets.choices import FindingGrades, WordBeside
+from mobile.widgets.figure_field import AmountField
 from mobile.widgets.fonts import longest_word_width
+from mobile.widgets.keypad import Keypad
+from mobile.widgets.listing import LastSettings, ListRow
+from mobile.widgets.page_frame import PageFrame
 from mobile.widgets.pin_pad import PinPad
 from mobile.widgets.step_rail import StepRail
 from mobile.widgets.surface import Column, Words
@@ -42,6 +47,15 @@ def test_the_rail_breaks_no_long_word_of_a_step(window, finger, large_type, dire
     assert len(titles) == 3 and all(map(whole, titles))
 
 
+@pytest.mark.parametrize("direction", ["down", "across"])
+def test_the_rail_breaks_no_long_word_of_how_a_step_stands(window, finger, large_type, direction):
+    said = "21 Arbeitsschritte fehlen"
+    rail = StepRail(direction=direction, steps=[{"key": "1", "title": "Ende", "state": "open", "state_word": said}], current="1")
+    window.add_widget(rail)
+    finger.settle()
+    assert [whole(w) for w in rail.walk() if isinstance(w, Words) and w.text == said] == [True]
+
+
 def test_the_key_to_sign_keeps_its_word_whole(window, finger, large_type):
     pad = PinPad(label="PIN", enter_words="unterschreiben", test_name="pin_pad")
     shown(window, finger, pad, 512)
@@ -58,3 +72,94 @@ def test_answers_that_do_not_fit_side_by_side_stand_one_beneath_the_other(window
     assert whole(no) and whole(yes)
     assert answers.x <= no.x and yes.right <= answers.right
     assert (no.y == yes.y or no.center_y == yes.center_y) == (width == 900)
+
+
+GERMAN_KEYS = {"rub_out": "löschen", "clear": "leeren", "next": "weiter", "unit": "Einheit", "sign": "+ / −", "point": ","}
+
+
+def page_with_keypad(window, finger, **frame):
+    page = PageFrame(has_side=True, **frame)
+    pad, field = Keypad(key_words=GERMAN_KEYS, test_name="keypad"), AmountField(label=LONG, steps=["-5", "-1", "36", "+1", "+5"], test_name="field")
+    field.keypad = pad
+    page.side.add_widget(pad)
+    page.body.add_widget(field)
+    window.add_widget(page)
+    finger.settle()
+    field.focus = True
+    finger.settle()
+    return page, pad
+
+
+def test_the_keypad_takes_the_width_that_its_words_need_beside_a_drawing(window, finger, large_type):
+    page, pad = page_with_keypad(window, finger, has_picture=True, side_share=0.2)
+    keys = [finger.find(f"key:{key}") for key in ("rub_out", "clear", "next", "unit")]
+    steps = [finger.find(f"step:{step}") for step in ("-5", "36", "+5")]
+    assert all(map(whole, (*keys, *steps))) and min(key.width for key in keys) >= theme.touch
+    assert max(key.right for key in keys) <= page.side.right
+
+
+def test_the_keypad_stays_within_a_pane_that_is_too_low_for_its_full_height(window, finger, large_type):
+    window.set_size(1280, 520)
+    page, pad = page_with_keypad(window, finger)
+    wanted = pad.height_of(pad.line_height_px, pad.ids.steps.height, 0)
+    assert page.side.height < wanted, "else there is nothing to see here"
+    assert pad.height <= page.side.height
+    assert min(finger.find(f"key:{key}").height for key in ("1", "5", "9", "0")) >= theme.touch
+
+
+def test_the_name_of_a_figure_stands_above_it_where_a_word_would_be_broken_beside(window, finger, large_type):
+    field = AmountField(label=LONG, text="64", unit="mm", test_name="field")
+    shown(window, finger, field, 380)
+    label = next(w for w in field.walk() if isinstance(w, Words) and w.text == LONG)
+    figure = next(w for w in field.walk() if isinstance(w, Words) and w.text == "64")
+    assert whole(label) and label.y >= figure.top
+
+
+def test_what_trails_in_a_narrow_row_stands_beneath_rather_than_break_a_word(window, finger, large_type):
+    row = ListRow(title="Kalibrierung", trailing="noch nicht bekannt", row_state="open", test_name="row")
+    shown(window, finger, row, 300)
+    title, trailing = (next(w for w in row.walk() if isinstance(w, Words) and w.text == text) for text in (row.title, row.trailing))
+    assert whole(title) and whole(trailing) and trailing.top <= title.y + 1
+
+
+def test_a_setting_with_a_long_name_has_its_figure_beneath_in_a_narrow_strip(window, finger, large_type):
+    strip = LastSettings(label="Zuletzt bestätigt", settings=[(LONG, "noch nicht")])
+    shown(window, finger, strip, 300)
+    name = next(w for w in strip.walk() if isinstance(w, Words) and w.text == LONG)
+    figure = next(w for w in strip.walk() if isinstance(w, Words) and w.text == "noch nicht")
+    assert whole(name) and figure.top <= name.y + 1 and figure.right <= strip.right
+
+
+def test_the_longest_name_takes_no_more_than_a_good_quarter_of_a_low_page(window, finger, large_type):
+    page = PageFrame(has_rail=False)
+    page.header.leave_words = "Versorgungen"
+    page.header.who = "Maximiliane-Theodora von und zu Beispielhausen-Musterlingen " * 3
+    page.header.detail = "links, über dem Knie (transfemoral) · geboren 2. Apr. 1988 · Akte D-" + "7" * 30
+    page.header.unsent = "227 noch nicht gesendet"
+    window.add_widget(page)
+    finger.settle()
+    assert page.header.height <= 0.28 * page.height
+    assert any(getattr(w, "text", "") == page.header.detail for w in page.header.walk()), "who it is is never left out"
+
+
+def test_the_words_before_the_grades_of_a_finding_stay_whole(window, finger, large_type):
+    grades = FindingGrades(label="Ferse geht zu hoch", ways=[("seen", "Gesehen", ""), ("felt", "Gespürt", "")], test_name="grades")
+    pain = WordBeside("Schmerz\n0–10", PlainButton(text="0"))
+    shown(window, finger, grades, 760)
+    shown(window, finger, pain, 760)
+    before = [w for widget in (grades, pain) for w in widget.walk() if getattr(w, "text", "") in ("Gesehen", "Gespürt", "Schmerz\n0–10")]
+    assert len(before) == 3 and all(map(whole, before))
+
+
+def test_a_double_name_in_an_upright_header_is_broken_at_its_hyphen_only(window, finger, large_type):
+    window.set_size(800, 1280)
+    page = PageFrame(has_rail=False)
+    page.header.leave_words, page.header.unsent = "Versorgungen", "227 noch nicht gesendet"
+    page.header.who = "Juniper Example-Lark"
+    window.add_widget(page)
+    finger.settle()
+    name = next(w for w in page.header.walk() if isinstance(w, Words) and "Juniper" in w.text)
+    assert whole(name)
+    page.header.who = "Maximiliane-Theodora Musterling"
+    finger.settle()
+    assert whole(name) and "Maximiliane-" in name.text.split("\n")[0]

