@@ -84,6 +84,8 @@ class NewFitting:
         self.identity, self.opened = edition.kinds["identity"], edition.kinds["opened"]
         self.fields = [f for f in self.identity.fields if f.type != "people"]
         self.fields += [f for f in self.opened.fields if f.type not in ("person", "staff", "fitting")]
+        # What may be left out stands behind what has to be typed.
+        self.fields.sort(key=lambda f: not f.required)
         self.typed: dict[str, Any] = dict(session.draft(DRAFT))
 
     def edit(self, key: str, value: Any) -> Reading:
@@ -122,8 +124,21 @@ class NewFitting:
             if different_from:
                 body["different_from"] = list(different_from)
             self.session.save("identity", Subject("person", person), body)
+        else:
+            self._keep_telephone(Subject("person", person), identity.body.get("telephone"))
         fitting = str(uuid6.uuid7())
         opened = {f.key: self.typed[f.key] for f in self.opened.fields if f.key in self.typed}
         opened.update({"person": person, "prosthetist": self.session.staff})
         self.session.save("opened", Subject("fitting", fitting), opened, draft=DRAFT)
         return fitting
+
+    def _keep_telephone(self, person: Subject, telephone: str | None) -> None:
+        """A number typed for somebody known goes to what is recorded of them; none typed leaves theirs.
+
+        While two tablets' words on who it is are both kept, each gets it, and they stay to be settled.
+        """
+        for head in self.session.record.slot(person, "identity").heads():
+            if telephone and head.kind == "identity" and head.body.get("telephone") != telephone:
+                self.session.correct(
+                    head, {**head.body, "telephone": telephone}, "other", "number given as a fitting was opened",
+                )

@@ -63,14 +63,14 @@ def nobody_yet(at: Showing):
 
 @state("NewFittingPage", TYPICAL)
 def typed(at: Showing):
-    """Filled in."""
-    _new(at, **_TYPED, side="left", amputation_level="transfemoral", socket_stage="definitive")
+    """Filled in, with a telephone."""
+    _new(at, **_TYPED, side="left", amputation_level="transfemoral", socket_stage="definitive", telephone="+44 1632 960123")
 
 
 @state("NewFittingPage", ERROR)
 def refused_and_left_out(at: Showing):
-    """A day that does not exist, and everything else left out."""
-    _new(at, born_on="2088-04-02")
+    """A day that has not come, a telephone that can't be called, and everything else left out."""
+    _new(at, born_on="2088-04-02", telephone="ask at the mill")
     at.press("save")
 
 

@@ -161,7 +161,7 @@ class FormPane:
             self.body.add_widget(self.trouble)
 
 
-_SHOWN = ("amount", "count", "date", "text", "yes_no", "choice", "sheet")
+_SHOWN = ("amount", "count", "date", "text", "telephone", "yes_no", "choice", "sheet")
 
 
 def options(form: SlotForm, field) -> list[tuple[str, str]]:

@@ -36,7 +36,7 @@ FIELD_TYPES = (
     "amount", "count", "text", "yes_no", "choice", "several", "date",
     "findings", "remarks", "people", "person", "staff", "place", "sheet",
     "digest", "screw", "cap", "function", "ground", "own_id", "step", "contacts",
-    "strokes", "fitting",
+    "strokes", "fitting", "telephone",
 )
 #: Slots that an edition may rest on by a rule in code instead of by a pattern.
 NAMED_RESTS = (

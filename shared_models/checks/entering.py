@@ -15,6 +15,7 @@ from typing import Any, Mapping
 
 from shared_models.catalogue.edition import Field, Kind
 from shared_models.checks.as_typed import AS_TYPED
+from shared_models.checks.telephones import FEWEST_DIGITS, LONGEST_TELEPHONE, can_be_called
 from shared_models.language import spoken
 from shared_models.quantities.amounts import amount_from
 from shared_models.quantities.units import (
@@ -194,7 +195,17 @@ def read_field(
         if len(text) > LONGEST_TEXT:
             return Reading(refusal="too_long", figures={"longest": str(LONGEST_TEXT)})
         return Reading(text)
-    return Reading(typed)
+    return read_telephone(str(typed)) if spec.type == "telephone" else Reading(typed)
+
+
+def read_telephone(text: str) -> Reading:
+    """Read a typed telephone number; kept as written, but for spaces around it."""
+    number = text.strip()
+    if len(number) > LONGEST_TELEPHONE:
+        return Reading(refusal="too_long", figures={"longest": str(LONGEST_TELEPHONE)})
+    if number and not can_be_called(number):
+        return Reading(refusal="cannot_be_called", figures={"typed": number, "fewest": str(FEWEST_DIGITS)})
+    return Reading(number or None)
 
 
 @dataclass(frozen=True)

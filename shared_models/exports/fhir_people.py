@@ -28,6 +28,9 @@ def patient(view: FittingView) -> dict[str, Any] | None:
     }
     if not body.get("file_number"):
         del found["identifier"]
+    if body.get("telephone"):
+        # Whose telephone it is, at home or at work, is not asked, so its use is left out.
+        found["telecom"] = [{"system": "phone", "value": str(body["telephone"])}]
     return found
 
 

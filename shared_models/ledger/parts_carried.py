@@ -40,6 +40,7 @@ class PartCarried:
     happened_at: str
     #: The entry by which it was built in.
     digest: str = ""
+    telephone: str = ""
 
 
 @dataclass(frozen=True)
@@ -98,7 +99,7 @@ def _asked(where: ColumnElement[bool]) -> Select[Any]:
     return (
         select(
             read_component, read_person.c.name, read_person.c.born_on,
-            read_person.c.identifier, read_fitting.c.side,
+            read_person.c.identifier, read_person.c.telephone, read_fitting.c.side,
         )
         .join(read_fitting, (read_fitting.c.fitting == read_component.c.fitting)
               & (read_fitting.c.clinic == read_component.c.clinic))
@@ -115,4 +116,5 @@ def _part(row: Any) -> PartCarried:
         row.fitting, row.person, row.name or "", row.born_on or "", row.identifier or "", row.side or "",
         row.place, row.sheet or "", row.sheet_version or "", row.serial or "", row.lot or "",
         row.device_identifier or "", bool(row.built_in), row.happened_at, row.digest,
+        row.telephone or "",
     )

@@ -26,6 +26,7 @@ read_person = Table(
     text("name"),
     text("born_on"),
     text("identifier"),
+    text("telephone"),
     text("side"),
     text("level"),
     text("functional_level"),

@@ -261,6 +261,7 @@ def _keep_person(reading: ClinicReading, person: str) -> None:
         clinic=reading.clinic, person=person,
         name=" ".join(n for n in names if n) or None,
         born_on=_text(identity, "born_on"), identifier=_text(identity, "file_number"),
+        telephone=_text(identity, "telephone"),
         side=_text(newest.opened, "side") if newest else None,
         level=_text(newest.opened, "amputation_level") if newest else None,
         functional_level=_text(newest.head("activity"), "functional_level") if newest else None,

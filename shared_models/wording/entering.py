@@ -24,6 +24,7 @@ _REFUSED = Phrases({
     "choose": "Choose one.",
     "choose_reading": "Choose which reading is right, or empty this field.",
     "said": "{sentence}",
+    "cannot_be_called": "'{typed}' can't be called: it has fewer than {fewest} digits. Type the number as it is dialled, like 01632 960123 or +44 1632 960123 ext. 4, or leave this empty.",
     "too_long": "Too long. Keep it under {longest} characters.",
 })
 _DOUBTED = Phrases({

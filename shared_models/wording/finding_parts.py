@@ -13,7 +13,9 @@ UNCLEAR = phrase("The code can be read in more than one way; type it with bracke
 NOBODY = phrase("Nobody of this clinic carries it or did, as far as tablets have sent their records.")
 MORE = phrase("{count} lines were found, and the first {most} are shown. The call list has all of them.")
 NAMES = Phrases({"device_identifier": "device identifier", "lot": "lot", "serial": "serial"})
+#: A word before it keeps a number a text in a spreadsheet, with its + and its first noughts.
+TELEPHONE = phrase("Tel. {number}")
 COLUMNS = PhraseRow((
-    "Carries", "Name", "Born on", "File number", "Side", "Place", "Component", "Sheet version",
+    "Carries", "Name", "Telephone", "Born on", "File number", "Side", "Place", "Component", "Sheet version",
     "Serial", "Lot", "Device identifier", "Built in on",
 ))

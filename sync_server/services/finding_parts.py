@@ -7,6 +7,7 @@ from typing import Iterable, Iterator, Mapping
 
 from shared_models.calculations.part_codes import PartCode, read_part_code
 from shared_models.catalogue.edition import load_edition
+from shared_models.checks.telephones import telephone_link
 from shared_models.entries.envelope import Subject
 from shared_models.exports.csv_text import csv_bytes
 from shared_models.language import spoken
@@ -51,6 +52,10 @@ class Found:
     def component(self, part: PartCarried) -> str:
         """What a part is called on its sheet."""
         return (self.sheets or {}).get(part.sheet, part.sheet)
+
+    def call(self, part: PartCarried) -> str:
+        """The link that calls the person, '' where what is recorded is not surely one number."""
+        return telephone_link(part.telephone)
 
 
 def find_parts(station: Station, reviewer: Reviewer, search: str, from_where: str) -> Found:
@@ -124,7 +129,8 @@ def call_list(station: Station, reviewer: Reviewer, search: str, from_where: str
 
 def _row(found: Found, part: PartCarried) -> tuple[str, ...]:
     return (
-        spoken(words.NOW) if part.built_in else spoken(words.BEFORE), part.name, part.born_on, part.file_number, part.side,
-        found.place(part), found.component(part), part.sheet_version, part.serial, part.lot,
+        spoken(words.NOW) if part.built_in else spoken(words.BEFORE), part.name,
+        spoken(words.TELEPHONE, number=part.telephone) if part.telephone else spoken("not recorded"),
+        part.born_on, part.file_number, part.side, found.place(part), found.component(part), part.sheet_version, part.serial, part.lot,
         part.device_identifier, part.happened_at[:10],
     )

@@ -8,6 +8,7 @@ from datetime import date
 from shared_models.checks.deciding import RETURNED, DecisionRefusal, refuse_decision
 from shared_models.checks.masses import masses_of
 from shared_models.checks.remarks import Remark
+from shared_models.checks.telephones import telephone_link
 from shared_models.checks.verdict import StepVerdict, Verdict, judge
 from shared_models.entries.fitting import FittingView
 from shared_models.entries.slots import WITHDRAWN
@@ -101,6 +102,8 @@ class FittingPage:
     name: str
     born_on: str
     file_number: str
+    telephone: str
+    call: str
     side: str
     prosthetist: str
     state: str
@@ -188,6 +191,7 @@ def _page(
 ) -> FittingPage:
     identity = view.head("identity")
     names = [identity.body.get("given_name"), identity.body.get("family_name")] if identity else []
+    telephone = str(identity.body.get("telephone") or "") if identity else ""
     course = tuple(course_of(view))
     groups = everything_of(view)
     words = view.edition.words
@@ -195,6 +199,7 @@ def _page(
         fitting=view.id, name=" ".join(str(n) for n in names if n) or "name not recorded",
         born_on=day_words(str(identity.body.get("born_on", ""))) if identity else "",
         file_number=str(identity.body.get("file_number", "")) if identity else "",
+        telephone=telephone, call=telephone_link(telephone),
         side=words("side", str(view.opened.body.get("side", ""))) if view.opened else "",
         prosthetist=view.record.name_of(view.prosthetist) if view.prosthetist else spoken("not recorded"),
         state=verdict.state, state_words=VERDICT.get(verdict.state, verdict.state),

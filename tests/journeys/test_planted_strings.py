@@ -19,7 +19,8 @@ from tests.shared_models.making import CHEAP
 # sixteen digits do in one of 10**13.
 PINS = ["8305172649183057", "6917402835716294", "2750918364720518"]
 NAMES = ["Ottilie Farrow", "Quentin Marshfield", "Ysolde Thatcher"]
-PERSON = {"family_name": "Fenwick-Planted", "given_name": "Araminta", "born_on": "1931-12-29", "file_number": "PLANT-99417"}
+PERSON = {"family_name": "Fenwick-Planted", "given_name": "Araminta", "born_on": "1931-12-29", "file_number": "PLANT-99417",
+          "telephone": "+44 1632 960417 (planted)"}
 SAID = {
     "goals": "wants to herd geese again", "shoe": "oxblood walking brogue", "note": "old burn behind the knee",
     "draft": "half a sentence about her sister", "because": "mistook her for a namesake",

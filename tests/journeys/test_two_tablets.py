@@ -6,6 +6,8 @@ from types import SimpleNamespace
 
 import pytest
 
+from mobile.flows.people import NewFitting
+from mobile.rehearsal import person
 from tests.journeys.at_work import (
     PROSTHETIST,
     correct,
@@ -136,6 +138,22 @@ def test_two_corrections_of_one_body_mass_stay_both_readable_until_one_is_chosen
         view = session.fitting(pair.fitting)
         assert view.head("body").body["body_mass_kg"] == "82.0"
         assert {first.digest, by_a.digest, by_b.digest} <= set(view.slot("body").entries)
+    agree(pair)
+
+
+def test_a_number_given_while_two_words_on_who_it_is_stand_goes_to_both_and_settles_neither(pair):
+    correct(pair.a, pair.fitting, "identity", given_name="June")
+    correct(pair.b, pair.fitting, "identity", given_name="Juno")
+    pair.meet()
+    disputed_on_both(pair, "identity", "given_name", ["June", "Juno"])
+    known = pair.a.fitting(pair.fitting).person
+    form = NewFitting(pair.a)
+    for key, value in {**person.NEW_FITTING, "telephone": "01632 960123"}.items():
+        form.edit(key, value)
+    form.save(same_as=known.id)
+    pair.meet()
+    disputed_on_both(pair, "identity", "given_name", ["June", "Juno"])
+    disputed_on_both(pair, "identity", "telephone", ["01632 960123"] * 2)
     agree(pair)
 
 

@@ -6,11 +6,15 @@ import csv
 import io
 
 import pytest
+from sqlalchemy import select, text
 
 from shared_models.entries.envelope import Subject
 from shared_models.ledger.parts_carried import MOST
+from shared_models.ledger.read_tables import judge_anew
+from shared_models.ledger.schema import Schema, revision_of, upgrade
 from shared_models.wording import finding_parts as words
-from tests.fitting_desk import PROSTHETIST
+from sync_server.services.judging import JudgingAnew
+from tests.fitting_desk import CLINIC, PROSTHETIST
 from tests.sync_server.test_timings_on_the_page import words_of
 
 #: FDA, "UDI formats by FDA-accredited issuing agency" 1.3 (2017): the example of GS1.
@@ -124,3 +128,72 @@ def test_a_page_shows_the_first_lines_and_the_call_list_has_everybody(house, tab
     assert [line["Carries"] for line in found] == [words.NOW] * now + [words.BEFORE] * (count - now)
     read = [r.subject for r in house.station.audit.rows()[before:] if r.what == "find by part"]
     assert len(read) == MOST + count and len(set(read)) == count
+
+
+# Calling them -----------------------------------------------------------------------------
+
+
+@pytest.mark.both_stores
+def test_whoever_carries_the_part_can_be_called_from_the_list_and_from_the_fitting(house, tablet):
+    desk = tablet.desk
+    desk.correct(desk.head("identity"), telephone="+44 (0)1632 960-123")
+    assert tablet.push().status_code == 200
+    found, = lines(house, "Elm demo foot (invented)")
+    assert found["Telephone"] == "Tel. +44 (0)1632 960-123"
+    calls = '<a href="tel:+441632960123"><bdi dir="ltr">+44 (0)1632 960-123</bdi></a>'
+    for page in (search(house, "Elm demo foot (invented)"), house.lead().open()):
+        assert calls in page.text and "Telephone" in words_of(page)
+    desk.correct(desk.head("identity"), telephone="01632 960124")
+    assert tablet.push().status_code == 200
+    found, = lines(house, "Elm demo foot (invented)")
+    assert found["Telephone"] == "Tel. 01632 960124", "the number last noted is called"
+
+
+@pytest.mark.both_stores
+def test_a_person_without_a_number_is_said_to_have_none(house, tablet):
+    assert tablet.push().status_code == 200
+    found, = lines(house, "Elm demo foot (invented)")
+    assert found["Telephone"] == "not recorded"
+    cell = '<td class="figure" data-label="Telephone">not recorded</td>'
+    assert cell in search(house, "Elm demo foot (invented)").text
+    assert "Telephone: not recorded" in words_of(house.lead().open())
+
+
+@pytest.mark.parametrize("written", [
+    "+44 1632 960123", "-1632 960123", "=1632+960123", "@01632960123", "01632960123", "(01632)", "0163/2", '"01632","960123"',
+    "01632\n960123", "\t01632 960123", "<b>01632 960123</b>",
+])
+def test_a_number_is_a_text_to_a_spreadsheet_with_every_sign_it_was_written_with(house, tablet, written):
+    desk = tablet.desk
+    desk.correct(desk.head("identity"), telephone=written)
+    assert tablet.push().status_code == 200
+    found, = lines(house, "Elm demo foot (invented)")
+    assert found["Telephone"] == f"Tel. {written}", "a letter begins it: no formula, and no figure whose first nought is dropped"
+    page = search(house, "Elm demo foot (invented)").text
+    assert "<b>0" not in page and 'href="javascript' not in page
+
+
+def test_a_number_that_is_not_surely_one_is_shown_and_calls_nobody(house, tablet):
+    desk = tablet.desk
+    desk.correct(desk.head("identity"), telephone="01632 960123, in the evening 01632 960124")
+    assert tablet.push().status_code == 200
+    for page in (search(house, "Elm demo foot (invented)"), house.lead().open()):
+        assert "in the evening 01632 960124" in page.text and 'href="tel:' not in page.text
+
+
+@pytest.mark.both_stores
+def test_a_number_that_came_before_the_server_had_a_place_for_it_is_on_the_call_list_once_it_has(house, tablet):
+    desk = tablet.desk
+    desk.correct(desk.head("identity"), telephone="01632 960123")
+    desk.note("identity", {"family_name": "Numberless", "given_name": "Bo"}, subject=Subject("person", "person-2"))
+    assert tablet.push().status_code == 200
+    with house.station.store.writing() as connection:
+        connection.execute(text("ALTER TABLE read_person DROP COLUMN telephone"))
+        connection.execute(text("UPDATE alembic_version SET version_num = '0010'"))
+        upgrade(connection, "server", Schema())
+        assert revision_of(connection) == "0011"
+        assert connection.execute(select(judge_anew.c.clinic, judge_anew.c.sort, judge_anew.c.subject)).all() == [
+            (CLINIC, "person", "person-1")], "of whom no number came nothing is read anew"
+    assert lines(house, "Elm demo foot (invented)")[0]["Telephone"] == "not recorded"
+    JudgingAnew(house.station).work_off()
+    assert lines(house, "Elm demo foot (invented)")[0]["Telephone"] == "Tel. 01632 960123"

@@ -29,6 +29,7 @@ from tests.sync_server.conftest import CHEAP
 from tests.sync_server.server_process import ServerProcess
 
 TOKEN = "a token of the operator"
+NUMBER = "01632 960123"
 
 
 @pytest.fixture
@@ -43,10 +44,15 @@ def lines_of(caplog) -> list[dict]:
 
 # Logs and counts ------------------------------------------------------------------------
 
-def test_each_request_is_a_line_of_json_that_names_nobody(house, pushed, caplog):
+def test_each_request_is_a_line_of_json_that_names_nobody(house, tablet, caplog):
+    pushed = tablet
+    pushed.desk.correct(pushed.desk.head("identity"), telephone=NUMBER)
     with caplog.at_level(logging.INFO, logger="stancebook.server"):
+        assert pushed.push().status_code == 200
         lead = house.lead()
-        lead.open()
+        assert NUMBER in lead.open().text
+        assert NUMBER in lead.client.get("/parts?search=none+marked").text
+        assert NUMBER in lead.client.get("/parts.csv?search=none+marked").text
         lead.client.get("/fittings?search=Ash+Example")
         pushed.pull()
         lead.client.get("/fittings/no-such-fitting")
@@ -57,7 +63,10 @@ def test_each_request_is_a_line_of_json_that_names_nobody(house, pushed, caplog)
     # The client of this test writes its own requests beside ours.
     said = "\n".join(r.getMessage() for r in caplog.records if r.name.startswith("stancebook"))
     assert said
-    for private in ("Ash", "Example", "fitting-1", "D-2041", CLINIC, pushed.name, pushed.token, "lior", "testclient"):
+    counts = TestClient(house.app, base_url="http://127.0.0.1", client=("127.0.0.1", 5)).get("/metrics")
+    assert counts.status_code == 200 and "960123" not in counts.text
+    assert not any("960123" in str(row) for row in house.audit()), "nor does the audit log hold it"
+    for private in ("Ash", "Example", "960123", "fitting-1", "D-2041", CLINIC, pushed.name, pushed.token, "lior", "testclient"):
         assert private not in said
     assert all(line["ms"] >= 0 and line["bytes_out"] >= 0 and line["at"] for line in lines)
 

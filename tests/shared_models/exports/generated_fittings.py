@@ -42,11 +42,17 @@ def _exchanged(desk: Desk, n: int) -> None:
     desk.component(place, sheet, f"N-{n}")
 
 
+def _telephoned(desk: Desk, n: int) -> None:
+    head = desk.view.head("identity")
+    if head is not None:  # two tablets' corrections made apart are left to be settled
+        desk.correct(head, telephone=f"+44 1632 960{n % 1000:03d}")
+
+
 def _measured(desk: Desk, n: int) -> None:
     desk.note("outcome_measures", {"timed_up_and_go_s": str(8 + n % 7), "two_minute_walk_m": str(110 + n), "aid": "none"})
 
 
-VISIT_MOVES = (_event, _follow_up, _found, _serviced, _exchanged, _measured)
+VISIT_MOVES = (_event, _follow_up, _found, _serviced, _exchanged, _measured, _telephoned)
 
 
 def grown(chance: random.Random) -> list[Desk]:

@@ -142,6 +142,15 @@ def test_a_mass_typed_in_pounds_is_a_metric_quantity_with_what_was_typed_as_a_no
     assert "Body mass, without prosthesis (typed as 180 lb)" in [note["text"] for note in found["note"]]
 
 
+def test_a_persons_telephone_travels_as_it_was_written_and_an_unknown_one_is_left_out():
+    desk = Desk.finished()
+    assert "telecom" not in _first(exported_visit(desk), "Patient")
+    desk.correct(desk.head("identity"), telephone="+44 1632 960123 ext. 4")
+    bundle = exported_visit(desk)
+    assert _first(bundle, "Patient")["telecom"] == [{"system": "phone", "value": "+44 1632 960123 ext. 4"}]
+    assert troubles(bundle) == []
+
+
 def test_every_entry_of_the_fitting_is_in_the_export_with_its_digest(whole, exported):
     named = json.dumps(exported)
     left_out = [e.kind for e in whole.view.entries() if e.digest not in named]
@@ -242,6 +251,7 @@ MISTAKES = {
     ).update(valueString="also"),
     "an amount as text": lambda b: _amount(b).update(value="0.62"),
     "newton metres written as people do": lambda b: _amount(b).update(code="Nm"),
+    "a telephone of no known system": lambda b: _first(b, "Patient").update(telecom=[{"system": "telephone", "value": "1"}]),
     "an empty list": lambda b: _first(b, "Patient").update(telecom=[]),
     "an empty text": lambda b: _first(b, "Device").update(lotNumber=""),
     "a field that FHIR has not": lambda b: _first(b, "Device").update(colour="grey"),

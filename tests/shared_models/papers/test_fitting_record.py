@@ -101,6 +101,13 @@ def test_the_chart_of_an_adjuster_shows_every_trial_where_it_was_walked():
     assert [p.outcome for p in shown.points] == [t.body["outcome"] for t in walked]
 
 
+def test_neither_paper_hands_on_the_persons_telephone():
+    desk = Desk.finished()
+    desk.correct(desk.head("identity"), telephone="01632 960123")
+    for paper in (paper_of(desk), make_pdf(person_sheet(desk.view, desk.verdict()))):
+        assert "D-2041" in words_of(paper) and "960123" not in words_of(paper)
+
+
 def test_the_same_record_makes_the_same_paper(finished):
     assert paper_of(finished) == paper_of(finished)
 
