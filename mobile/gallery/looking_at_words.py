@@ -56,8 +56,9 @@ def words_in_drawings(widgets: list, window) -> list[Finding]:
 def _words(view: DrawingView) -> list[tuple[str, Box]]:
     found = []
     for shape in view.scene.shapes:
-        if type(shape).__name__ == "Label" and shape.text.strip():
-            texture, x, y = view.placed_label(shape)
+        placed = view.placed_label(shape) if type(shape).__name__ == "Label" and shape.text.strip() else None
+        if placed is not None:
+            texture, x, y = placed
             left, bottom = view.to_window(x, y)
             wide, high = texture.size
             air = _AIR * high / (shape.text.count("\n") + 1)

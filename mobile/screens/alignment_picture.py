@@ -12,6 +12,7 @@ from shared_models.drawings.plain_shapes import Room
 from shared_models.wording.alignment_drawing import PLANES
 from mobile.widgets.choices import ChoiceRow
 from mobile.widgets.drawing import DrawingView
+from mobile.widgets.fonts import one_line_width
 from mobile.widgets.surface import Surface, Words
 from mobile.widgets.theme import theme
 
@@ -22,6 +23,8 @@ _LEAST_HIGH_DP = 420
 #: Below these heights the drawing has the room of the words beneath it, and of the tabs: the field
 #: in hand chooses the plane all the same.
 _CAPTION_FROM_DP, _TABS_FROM_DP = 300, 300
+#: Of a view's height, what words beneath may take; of a line's width, what words of it fill.
+_MOST_WORDS, _FILLED = 0.36, 0.85
 
 
 class PlaneView(Surface):
@@ -50,7 +53,15 @@ class PlaneView(Surface):
         line = theme.type_size("body") * _LINE / high
         picture = self._draw(self.plane, Room(wide / high, line))
         self.drawing.scene = picture.scene
-        self.caption.text = picture.caption if self.height >= dp(_CAPTION_FROM_DP) * theme.font_scale else ""
+        self.caption.text = picture.caption if self.height >= dp(_CAPTION_FROM_DP) * theme.font_scale and self._has_room_for(picture.caption) else ""
+
+    def _has_room_for(self, words: str) -> bool:
+        """Whether words beneath leave the drawing most of the height."""
+        caption = self.caption
+        across = max(self.width - caption.padding[0] - caption.padding[2], 1.0)
+        # Lines end at words, so that not all of each is filled.
+        lines = sum(1 + int(one_line_width(part, caption.font_size) / (_FILLED * across)) for part in words.split("\n"))
+        return lines * caption.font_size * _LINE <= _MOST_WORDS * self.height
 
 
 class AlignmentPicture(Surface):

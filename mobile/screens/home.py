@@ -41,7 +41,7 @@ class HomePage(StagePage):
         self.list = LongList(test_name="fittings")
         self.list.fbind("on_choose", lambda _list, fitting: stage.open_fitting(fitting))
         column = LongListColumn()
-        for part in (self.search, self.narrowing, self.none, self.list):
+        for part in (self.search, self.list):
             column.add_widget(part)
         self.filling = column
         self.fetch()
@@ -121,6 +121,16 @@ class HomePage(StagePage):
             for said in shown
         ]
         self.none.text = self._none_words(bool(shown), bool(text.strip()))
+        # What is empty takes no line from the list; the search stays where it is, with what types into it.
+        self._let_stand(self.none, bool(self.none.text), above=self.list)
+        self._let_stand(self.narrowing, bool(self.narrowing.options), above=self.none if self.none.parent else self.list)
+
+    def _let_stand(self, part, wanted: bool, above) -> None:
+        column = self.filling
+        if part.parent is not None and not wanted:
+            column.remove_widget(part)
+        elif part.parent is None and wanted:
+            column.add_widget(part, index=column.children.index(above) + 1)
 
     def _none_words(self, is_any: bool, is_searched: bool) -> str:
         left = self.stage.session.summaries_waiting()

@@ -19,6 +19,8 @@ _DASH_DP = 6
 _REACH_DP = 28
 #: Type set smaller comes out in whole pixels; a little less makes sure that it fits.
 _ROUNDING = 0.97
+#: Of its size: type set smaller than this is not read at a glance any more.
+_READABLE = 0.5
 
 
 class DrawingView(Named, Widget):
@@ -113,7 +115,7 @@ class DrawingView(Named, Widget):
             Line(circle=(x, y, radius), width=pen)
 
     def placed_label(self, shape):
-        """Return the texture of a label's words, and left and bottom of where they lie.
+        """Return the texture of a label's words, and left and bottom of where they lie; None where they are left out.
 
         Words wider than the drawing, or than they may be, are set smaller, so that their ends lie on nothing else.
         """
@@ -122,6 +124,8 @@ class DrawingView(Named, Widget):
         room = max(self.width - dp(4), 1)
         if shape.most_wide:
             room = min(room, shape.most_wide * self._frame()[2])
+        if shape.most_wide and texture.width * _READABLE > room:
+            return None
         if texture.width > room:
             texture = _texture(shape.text, size * room / texture.width * _ROUNDING, shape.bold, shape.across)
         x, y = self.to_pixels(shape.at)
@@ -134,7 +138,10 @@ class DrawingView(Named, Widget):
         return texture, x, y
 
     def _draw_label(self, shape) -> None:
-        texture, x, y = self.placed_label(shape)
+        placed = self.placed_label(shape)
+        if placed is None:
+            return
+        texture, x, y = placed
         wide, high = texture.size
         if shape.ground_tone:
             Color(*theme.colour(shape.ground_tone))

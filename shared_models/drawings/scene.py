@@ -66,7 +66,8 @@ class Label:
     shift_dp: Point = (0.0, 0.0)
     #: Drawn behind the words, so that a line beneath does not cross them.
     ground_tone: str = ""
-    #: How wide the words may be, in the scene's unit, 0 for as wide as the scene; a screen sets longer ones smaller.
+    #: How wide the words may be, in the scene's unit, 0 for as wide as the scene; a screen sets longer ones smaller,
+    #: and leaves out what could not be read any more.
     most_wide: float = 0.0
 
 

@@ -29,3 +29,19 @@ def test_a_crowded_page_in_german_at_150_percent_has_no_word_broken_and_nothing_
             found += around.in_ways(state, (LARGE_LYING, LARGE_UPRIGHT))
     theme.name, theme.font_scale = "sun", 1.0
     assert not found, "\n".join(found)
+
+
+def test_the_list_of_fittings_begins_right_beneath_the_search(rounds, window):
+    around = rounds.setdefault("round", Round(window))
+    state = next(s for s in catalogue() if s.screen == "HomePage" and s.how == "typical")
+    found = {}
+
+    def look():
+        page = window.children[0].page
+        found.update(gap=page.search.y - page.list.top)
+
+    theme.name, theme.font_scale = "dim", 1.5
+    with in_language("de"):
+        around.show(state, look)
+    theme.name, theme.font_scale = "sun", 1.0
+    assert 0 <= found["gap"] <= 2 * theme.gap

@@ -2,6 +2,7 @@
 
 import pytest
 
+from mobile.screens.alignment_picture import PlaneView
 from mobile.widgets.buttons import Answers, MainButton, PlainButton
 from mobile.widgets.choices import FindingGrades, WordBeside
 from mobile.widgets.figure_field import AmountField
@@ -13,6 +14,8 @@ from mobile.widgets.pin_pad import PinPad
 from mobile.widgets.step_rail import StepRail
 from mobile.widgets.surface import Column, Words
 from mobile.widgets.theme import theme
+from shared_models.drawings.alignment import Picture
+from shared_models.drawings.scene import Scene
 
 LONG = "Schwungphasenextension"
 
@@ -163,3 +166,12 @@ def test_a_double_name_in_an_upright_header_is_broken_at_its_hyphen_only(window,
     page.header.who = "Maximiliane-Theodora Musterling"
     finger.settle()
     assert whole(name) and "Maximiliane-" in name.text.split("\n")[0]
+
+
+@pytest.mark.parametrize("words", ["Von vorn gesehen, maßstäblich.", "Von der Mitte her gesehen, maßstäblich; was nicht abgelesen ist, steht gestrichelt da. " * 3])
+def test_words_beneath_a_drawing_leave_it_most_of_the_height(window, finger, large_type, words):
+    view = PlaneView("side", lambda _plane, _room: Picture(Scene(0, 0, 100, 100, ()), words), size_hint=(None, None), size=(330, 460))
+    window.add_widget(view)
+    finger.settle()
+    assert view.drawing.height >= 0.6 * view.height
+    assert (view.caption.text == words) == (len(words) < 50)

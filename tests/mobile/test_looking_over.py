@@ -167,3 +167,13 @@ def test_a_ring_that_reaches_out_of_its_drawing_is_found(found):
 
 def test_words_wider_than_their_drawing_are_set_smaller(found):
     assert found(drawn(Label((500, 500), "not yet read off, and said at more length than there is room"))) == []
+
+
+@pytest.mark.parametrize(("most_wide", "is_there"), [(0, True), (600, True), (20, False)])
+def test_words_of_a_small_dial_are_set_smaller_and_left_out_where_nobody_could_read_them(found, most_wide, is_there):
+    label = Label((500, 500), "graduations", most_wide=most_wide)
+    view = drawn(label)
+    assert found(view) == []
+    kept = view.placed_label(label)
+    assert (kept is not None) == is_there
+    assert not most_wide or kept is None or kept[0].width <= most_wide * 400 / 1000
