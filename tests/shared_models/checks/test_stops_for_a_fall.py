@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from shared_models.catalogue.edition import load_edition
 from shared_models.catalogue.soundness import self_check
+from shared_models.checks.deciding import ACCEPTED, DecisionRefusal, refuse_decision
 from shared_models.checks.stop_events import stops_without_event
+from shared_models.papers.fitting_record import fitting_record
 from shared_models.wording.course_lines import course_of
 from shared_models.wording.sentences import sentence_of
-from tests.fitting_desk import Desk
+from tests.fitting_desk import LEAD, Desk
 
 
 def stopped(reason: str = "fall", slot: str = "swing_flexion") -> tuple[Desk, object]:
@@ -32,6 +36,11 @@ def test_a_fall_that_nobody_recorded_as_an_event_keeps_the_fitting_incomplete_an
     assert desk.states()["swing_flexion"] == "open" and not desk.verdict().is_complete
     (sentence, blocks), = said(desk).items()
     assert blocks and "stopped for a fall" in sentence and "not recorded as an event" in sentence
+    paper = fitting_record(desk.view, desk.verdict())
+    assert any(sentence in gap for gap in paper.gaps), "on paper too"
+    with pytest.raises(DecisionRefusal) as refused:
+        refuse_decision(desk.view, desk.verdict(), LEAD, ACCEPTED, {})
+    assert refused.value.code == "accept_incomplete"
 
 
 def test_the_event_recorded_from_the_stop_closes_the_gap():
