@@ -11,7 +11,7 @@ import httpx
 from shared_models.catalogue.sheets import demo_people
 from shared_models.entries.envelope import Entry
 from shared_models.entries.signatures import new_key, public_text
-from shared_models.exchange.chains import rows_of, verify_chain
+from shared_models.exchange.chains import verify_chain
 from shared_models.quantities.moments import now_here
 from mobile.demo import demo_newcomers, found_demo
 from mobile.flows.forms import SlotForm
@@ -20,7 +20,7 @@ from mobile.keeping.courier import Courier
 from mobile.keeping.session import Session
 from mobile.keeping.tablet import Tablet
 from mobile.rehearsal import person
-from tests.shared_models.making import CHEAP
+from tests.shared_models.making import CHEAP, rows_of
 
 PROSTHETIST, TECHNICIAN = "demo-prosthetist", "demo-technician"
 PINS = {p["id"]: p["pin"] for p in demo_people()["staff"]}

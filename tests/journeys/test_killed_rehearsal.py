@@ -23,11 +23,12 @@ from pathlib import Path
 import pytest
 
 from shared_models.entries.record import Record
-from shared_models.exchange.chains import rows_of, verify_chain
+from shared_models.exchange.chains import verify_chain
 from mobile.flows.people import DRAFT
 from mobile.keeping.tablet import STORE_NAME, Tablet
 from mobile.rehearsal.server_process import ServerProcess
 from tests.journeys.conftest import ROOT, enrolment_code
+from tests.shared_models.making import rows_of
 
 PROSTHETIST = "demo-prosthetist"
 #: Entries that the screen calls saved before everything is sent for the first time, roughly.

@@ -21,6 +21,7 @@ from shared_models.entries.signatures import (
     sign,
 )
 from shared_models.exchange.batch import Batch, batch_of
+from shared_models.exchange.chains import PlainRow
 from shared_models.exchange.intake import Accepted, Refused, check_batch
 from shared_models.exchange.keys import Keys
 from shared_models.ledger.engine import Store
@@ -34,6 +35,11 @@ DATA_KEY = bytes(range(32))
 #: Stretching that costs next to nothing, so that tests of PINs are quick.
 CHEAP = Stretch(memory_kib=64, passes=1, lanes=1)
 MORNING = "2026-03-04T10:42:07.120+02:00"
+
+
+def rows_of(entries) -> list[PlainRow]:
+    """Return entries as the rows of a chain."""
+    return [PlainRow(item.number, item.digest, item.plaintext()) for item in entries]
 
 
 def patience():

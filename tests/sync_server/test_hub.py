@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from shared_models.entries.signatures import new_key, public_text
 from shared_models.exchange import lane
-from shared_models.exchange.chains import rows_of, verify_chain
+from shared_models.exchange.chains import verify_chain
 from shared_models.ledger.sealing import SealingRefusal
 from shared_models.ledger.tables import sync_state, verdict
 from shared_models.ledger.tablet_access import HUB
@@ -24,6 +24,7 @@ from tests.fitting_desk import CLINIC
 from tests.sync_server.conftest import CHEAP, House, JoinedDesk
 from tests.sync_server.cut_lines import listening
 from tests.sync_server.photos import photo_of, png, sha256
+from tests.shared_models.making import rows_of
 
 PICTURE = png(700_000, seed=9)
 

@@ -4,8 +4,8 @@ import dataclasses
 
 import pytest
 
-from shared_models.exchange.chains import rows_of, verify_chain
-from tests.shared_models.making import Chain
+from shared_models.exchange.chains import verify_chain
+from tests.shared_models.making import Chain, rows_of
 
 LENGTH = 60
 
