@@ -308,7 +308,7 @@ def test_a_follow_up_in_the_past_does_not_clear_the_way() -> None:
     assert "follow_up_not_ahead" in {r.code for r in step.remarks}
 
 
-def test_a_stop_on_stairs_wants_its_answer_though_stairs_are_then_not_cleared() -> None:
+def test_a_fall_on_stairs_wants_its_answer_and_its_event_though_stairs_are_then_not_cleared() -> None:
     desk = Desk.finished()
     stop = desk.walk("stairs", "stopped", stop_reason="fall")
     not_cleared(desk)
@@ -316,6 +316,9 @@ def test_a_stop_on_stairs_wants_its_answer_though_stairs_are_then_not_cleared() 
     assert desk.verdict().state == "incomplete"
 
     desk.note("stop_answered", {"stopped": stop.digest, "restored": True})
+    assert desk.verdict().state == "incomplete"
+
+    desk.event()
 
     assert desk.verdict().state == "complete_with_restriction"
 
