@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 
 import pytest
@@ -12,6 +13,16 @@ from tests import own_postgres
 # How long an example takes says something of the machine, nothing of a fitting.
 settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")
+
+#: So many objects come before a search for garbage, and so many small searches before a larger one.
+_SEARCHES = (20_000, 10, 10)
+
+
+def pytest_collection_finish() -> None:
+    """Have no search for garbage look through thousands of tests and their modules: they stay to the end."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(*_SEARCHES)
 
 
 def pytest_generate_tests(metafunc) -> None:

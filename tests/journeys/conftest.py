@@ -16,6 +16,7 @@ import pytest
 from shared_models.catalogue.sheets import demo_people
 from mobile.rehearsal.server_process import ServerProcess
 from tests.journeys.ways import PLAIN, Way, way_of
+from tests.tidy_window import tidied
 
 ROOT = Path(__file__).resolve().parents[2]
 _KIVY_HOME = tempfile.TemporaryDirectory(prefix="stancebook-kivy-")
@@ -76,18 +77,22 @@ def window(in_a_way):
         EventLoop.start()
     from mobile.widgets.theme import theme
 
-    window.set_size(*in_a_way.size)
-    theme.name, theme.font_scale = in_a_way.theme, in_a_way.type_scale
-    yield window
-    theme.name, theme.font_scale, theme.left_handed = "sun", 1.0, False
-    theme.pounds_first = False
-    for child in window.children[:]:
-        window.remove_widget(child)
-    from kivy.uix.behaviors import FocusBehavior
+    with tidied(window):
+        window.set_size(*in_a_way.size)
+        theme.name, theme.font_scale = in_a_way.theme, in_a_way.type_scale
+        theme.left_handed = theme.pounds_first = False
+        yield window
 
-    for widget in list(FocusBehavior._keyboards.values()):
-        if widget is not None:
-            widget.focus = False
+
+@pytest.fixture(scope="module", autouse=True)
+def plain_again():
+    """Leave the theme as it was found, once for a file: every page that is left follows it."""
+    yield
+    if "mobile.widgets.theme" in sys.modules:
+        from mobile.widgets.theme import theme
+
+        theme.name, theme.font_scale, theme.left_handed = "sun", 1.0, False
+        theme.pounds_first = False
 
 
 @pytest.fixture

@@ -4,12 +4,12 @@ Pytest reads this before it imports any test beside it, so the window is there b
 for a real one.
 """
 
-import gc
 import tempfile
 
 import pytest
 
 from mobile.device import headless_window, kivy_settings
+from tests.tidy_window import tidied
 
 _KIVY_HOME = tempfile.TemporaryDirectory(prefix="stancebook-kivy-")
 kivy_settings.apply(_KIVY_HOME.name, console_log=False)
@@ -26,13 +26,9 @@ def window():
     _WINDOW.create_window()
     if EventLoop.status != "started":
         EventLoop.start()
-    _WINDOW.set_size(1280, 800)
-    yield _WINDOW
-    for child in _WINDOW.children[:]:
-        _WINDOW.remove_widget(child)
-    _let_go_of_the_keyboard()
-    # Pages left uncollected would all follow the theme back, and each next test be slower.
-    gc.collect()
+    with tidied(_WINDOW):
+        _WINDOW.set_size(1280, 800)
+        yield _WINDOW
     theme.name, theme.font_scale, theme.left_handed = "sun", 1.0, False
     for _ in range(3):
         EventLoop.idle()
@@ -44,14 +40,6 @@ def finger(window):
     from mobile.device.finger import Finger
 
     return Finger(window)
-
-
-def _let_go_of_the_keyboard():
-    from kivy.uix.behaviors import FocusBehavior
-
-    for widget in list(FocusBehavior._keyboards.values()):
-        if widget is not None:
-            widget.focus = False
 
 
 @pytest.fixture
