@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from decimal import Decimal
 from typing import Iterable, Sequence
 
@@ -21,6 +22,12 @@ def csv_bytes(columns: Sequence[str], rows: Iterable[Sequence[str | Decimal]]) -
     return ("\ufeff" + out.getvalue()).encode()
 
 
+#: Where a cell begins for a spreadsheet: in the language of many a clinic it parts
+#: cells at semicolons, wherever they stand, or at tabs and ends of lines.
+_BEGINS_A_FORMULA = re.compile(r"(\A|[;\t\r\n])(?=-| *[=+@])")
+
+
 def harmless(text: str) -> str:
-    """A spreadsheet takes a text that begins so for a formula; a quote before it keeps it a text."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r", "\n") else text
+    """A spreadsheet takes a cell that begins so for a formula; a quote before it keeps it a text."""
+    kept = _BEGINS_A_FORMULA.sub(lambda begins: begins[0] + "'", text)
+    return f"'{kept}" if kept.startswith(("\t", "\r", "\n")) else kept

@@ -12,8 +12,10 @@ from decimal import Decimal
 from itertools import product
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from shared_models.exports.csv_text import csv_bytes
+from shared_models.exports.csv_text import csv_bytes, harmless
 from shared_models.exports.fitting_tables import TABLES, fitting_table
 from tests.fitting_desk import Desk
 from tests.shared_models.exports.generated_fittings import grown, views_of
@@ -65,14 +67,24 @@ def test_what_was_corrected_stays_in_the_table_as_not_standing():
     assert rows[right.digest]["reading_nm"] == "15.50"
 
 
-@pytest.mark.parametrize("typed", ["=1+1", "+1", "-1 click", "@SUM(A1)", "\t=1", "\r=1", "\n=1"])
-def test_a_spreadsheet_takes_no_note_for_a_formula(typed):
+@pytest.mark.parametrize("typed, kept", [
+    ("=1+1", "'=1+1"), ("+1", "'+1"), ("-1 click", "'-1 click"), ("@SUM(A1)", "'@SUM(A1)"), (" =1", "' =1"),
+    ("\t=1", "'\t'=1"), ("\r=1", "'\r'=1"), ("\n=1", "'\n'=1"),
+    # A spreadsheet in German parts cells at semicolons, also in the middle of a text.
+    ("worn;=1+1", "worn;'=1+1"), ("worn; @SUM(A1);+1", "worn;' @SUM(A1);'+1"), ("worn; - 3 mm", "worn; - 3 mm"),
+])
+def test_a_spreadsheet_takes_no_note_for_a_formula(typed, kept):
     desk = Desk.finished()
     trial = desk.head("trial/ramp")
     changed = desk.correct(trial, own_words=typed, note='he said "so, so"\r\nand went on')
     row = next(r for r in read(fitting_table(desk.view, "trials")) if r["entry_sha256"] == changed.digest)
-    assert row["own_words"] == "'" + typed
+    assert row["own_words"] == kept
     assert row["note"] == 'he said "so, so"\r\nand went on'
+
+
+@given(st.text(alphabet="a;,\t\r\n =+-@'\"1"), st.sampled_from(";\t\n"))
+def test_no_cell_of_a_spreadsheet_that_parts_cells_elsewhere_begins_with_a_formula(typed, parts_at):
+    assert not [c for c in harmless(typed).split(parts_at) if c.lstrip(" ")[:1] in ("=", "+", "@") or c[:1] == "-"]
 
 
 def test_a_figure_below_nothing_stays_a_figure_and_lines_end_as_the_standard_says():
