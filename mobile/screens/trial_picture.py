@@ -84,7 +84,10 @@ class TrialPicture(Surface):
         if self.caption is not None:
             self.caption.width = inside  # while it is left out too: its height says whether it has room
         if self.doors is not None:
-            self.doors.orientation = "horizontal" if inside >= dp(_DOORS_BESIDE_DP) * theme.font_scale else "vertical"
+            # Side by side where there is room for both with the longest word whole, such as a double name.
+            each = (inside - self.doors.spacing) / 2
+            is_wide = inside >= dp(_DOORS_BESIDE_DP) * theme.font_scale and all(door.whole_width <= each for door in self.doors.children)
+            self.doors.orientation = "horizontal" if is_wide else "vertical"
 
     def _doors(self, on_who, on_aid, stands_by: str, aid: str) -> BoxLayout:
         """Who stands by and which aid, changed at a press."""

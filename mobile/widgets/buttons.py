@@ -11,6 +11,7 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from mobile.widgets import kv_beside
+from mobile.widgets.fonts import longest_word_width
 from mobile.widgets.surface import Column, Row, Surface, Words
 from mobile.widgets.theme import theme
 
@@ -30,6 +31,11 @@ class PressButton(ButtonBehavior, Words):
     text_tone = StringProperty("ink")
     edge_width = NumericProperty(dp(2))
     least_width = NumericProperty(0)
+
+    @property
+    def whole_width(self) -> float:
+        """Pixels at which no word on it is broken."""
+        return longest_word_width(self.text, self.font_size, bold=self.bold) + self.padding[0] + self.padding[2] + 2
 
     def _fit(self, *_args):
         super()._fit()
@@ -152,7 +158,7 @@ class FootBar(Surface):
         buttons = [w for w in self._ordered if isinstance(w, PressButton)]
         said = [w for w in self._ordered if w not in buttons]
         for button in buttons:
-            button.most_width = max(theme.touch, (self.width - 2 * self.padding[0]) / 2.2)
+            button.most_width = max(theme.touch, (self.width - 2 * self.padding[0]) / 2.2, button.whole_width)
         lines = self._lines(buttons)
         # Settings with long names ask for more than words that can wrap anywhere.
         needed = max([LEAST_SAID * theme.font_scale, *(getattr(widget, "least_width", 0) for widget in said)])

@@ -1,5 +1,6 @@
 """The bar at the top: who it is about, what is not yet sent, what is saved."""
 
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
@@ -26,6 +27,8 @@ class FewLines(Words):
 
     whole = StringProperty("")
     most_lines = NumericProperty(3)
+    line_count = NumericProperty(1)
+    """How many lines it takes now."""
 
     def __init__(self, **kwargs):
         super().__init__(**kwargs)
@@ -34,13 +37,17 @@ class FewLines(Words):
         self._cut()
 
     def _cut(self, *_args):
-        if self._lines() <= self.most_lines:
+        self.line_count = self._lines(self.whole)
+        if self.line_count <= self.most_lines:
             self.text = self._opened(self.whole)
-        else:
-            # Lines end at words, so that not all of each is filled.
-            room = self.width * self.most_lines * 0.8
-            needed = max(one_line_width(self.whole, self.font_size, bold=self.bold), room)
-            self.text = self._opened(self.whole[: int(len(self.whole) * room / needed)].rstrip() + "…")
+            return
+        self.line_count = self.most_lines
+        needed = max(one_line_width(self.whole, self.font_size, bold=self.bold), 1)
+        end = min(len(self.whole), int(len(self.whole) * self.width * self.most_lines / needed))
+        # Lines end at words, so that not all of each is filled.
+        while end > 1 and self._lines(self.whole[:end].rstrip() + "…") > self.most_lines:
+            end -= 1
+        self.text = self._opened(self.whole[:end].rstrip() + "…")
 
     def _opened(self, text: str) -> str:
         """The text with a double name that is wider than a line broken at its hyphen, not within a part of it."""
@@ -51,10 +58,10 @@ class FewLines(Words):
             words.append(word)
         return " ".join(words)
 
-    def _lines(self) -> int:
-        """How many lines the whole takes; a word wider than a line takes as many as it fills."""
+    def _lines(self, text: str) -> int:
+        """How many lines a text takes; a word wider than a line takes as many as it fills."""
         lines, line = 1, ""
-        for word in self.whole.split():
+        for word in text.split():
             longer = f"{line} {word}".strip()
             if line and one_line_width(longer, self.font_size, bold=self.bold) > self.width - 2:
                 lines, longer = lines + 1, word
@@ -87,6 +94,8 @@ class HeaderBar(Row):
     leave_words = StringProperty("")
     lines_are_few = BooleanProperty(False)
     """Whether each line of the bar is one that the page lacks: a low page in large type."""
+    stands_above = BooleanProperty(False)
+    """Whether the buttons stand in a line of their own above who it is."""
     leave_width = NumericProperty(0)
     """What the way back takes of the line, in pixels."""
 
@@ -95,7 +104,9 @@ class HeaderBar(Row):
         self._leave = HeaderButton(fit=True, test_name="header:leave")
         self._leave.fbind("width", self._measure_leave)
         self._leave.fbind("on_release", lambda _button: self.dispatch("on_leave"))
+        self._parts = (self.ids.names, self.ids.sent, self.ids.look)
         self.fbind("leave_words", self._show_leave)
+        self.fbind("stands_above", self._arrange)
         self._show_leave()
 
     def on_leave(self) -> None:
@@ -107,12 +118,14 @@ class HeaderBar(Row):
     def on_look(self) -> None:
         """A person wants larger type, other light, the other hand."""
 
-    def width_of_state(self, unsent: str, saved: str, who: str, room: float, _font_scale: float) -> float:
+    def width_of_state(self, unsent: str, saved: str, who: str, room: float, _stands_above: bool, _font_scale: float) -> float:
         """Pixels for the words at the right, of those that they share with who it is.
 
         In large type the first may take two lines, and more of them where else a name would be
-        broken; a word of theirs stays whole all the same.
+        broken; a word of theirs stays whole all the same. In a line of their own they have all of it.
         """
+        if self.stands_above:
+            return max(theme.touch, room + dp(20))  # one gap less than beside the name
         size = theme.type_size("body")
         first = _halved_width(unsent, size) if theme.large_type else one_line_width(unsent, size)
         wanted = max(first, one_line_width(saved, size)) + 8
@@ -122,11 +135,26 @@ class HeaderBar(Row):
 
     def _show_leave(self, *_args):
         self._leave.text = self.leave_words
-        if self.leave_words and self._leave.parent is None:
-            self.add_widget(self._leave, index=len(self.children))
-        elif not self.leave_words and self._leave.parent is not None:
-            self.remove_widget(self._leave)
+        self._arrange()
         self._measure_leave()
+
+    def _arrange(self, *_args):
+        names, sent, look = self._parts
+        for part in (self._leave, *self._parts):
+            if part.parent is not None:
+                part.parent.remove_widget(part)
+        self.clear_widgets()
+        leave = [self._leave] if self.leave_words else []
+        if self.stands_above:
+            line = Row(spacing=dp(20))
+            for part in (*leave, sent, look):
+                line.add_widget(part)
+            parts = [line, names]
+        else:
+            parts = [*leave, names, sent, look]
+        self.orientation = "vertical" if self.stands_above else "horizontal"
+        for part in parts:
+            self.add_widget(part)
 
     def _measure_leave(self, *_args):
         self.leave_width = self._leave.width if self.leave_words else 0

@@ -13,7 +13,6 @@ from kivy.uix.behaviors import FocusBehavior
 
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PressButton
-from mobile.widgets.fonts import longest_word_width
 from mobile.widgets.surface import Surface
 from mobile.widgets.theme import theme
 from shared_models.language import Phrases, decimal_sign
@@ -40,11 +39,6 @@ class StepKey(PressButton):
     """One likely step of the figure in hand."""
 
     step = ObjectProperty(None)
-
-
-def _whole_width(key: PressButton) -> float:
-    """Pixels at which no word on a key is broken."""
-    return longest_word_width(key.text, key.font_size, bold=key.bold) + key.padding[0] + key.padding[2] + 2
 
 
 class TypingPad(Surface):
@@ -89,6 +83,7 @@ class Keypad(TypingPad):
         self.fbind("key_words", self._name_keys)
         self.fbind("target", self._follow)
         self._measure_soon = Clock.create_trigger(self._measure, -1)
+        self.fbind("width", self._type_grew)
         # Bound weakly: the theme outlives every keypad.
         theme.bind(font_scale=self._type_grew)
         self._follow()
@@ -109,7 +104,7 @@ class Keypad(TypingPad):
         steps = self.ids.steps.children
         for step in steps:
             step.size_hint_x = max(theme.touch, step.natural_width)
-        keys = 4 * max(map(_whole_width, self._keys.values())) + 3 * dp(8)
+        keys = 4 * max(key.whole_width for key in self._keys.values()) + 3 * dp(8)
         line = sum(step.size_hint_x for step in steps) + max(0, len(steps) - 1) * dp(8)
         self.least_width = max(keys, line) + 2 * theme.gap
 

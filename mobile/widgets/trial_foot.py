@@ -56,7 +56,7 @@ class TrialFoot(Column):
 
     def _arrange(self, *_args):
         for button in self.buttons:  # first: a button that grows or shrinks calls this again
-            button.most_width = max(theme.touch, self.width / 2.1)
+            button.most_width = max(theme.touch, self.width / 2.1, button.whole_width)
         last = self._last_line()
         wanted = (tuple(self.buttons), len(last), theme.left_handed, bool(self.line.text))
         if wanted == self._arranged:

@@ -3,7 +3,7 @@
 import pytest
 
 from mobile.screens.alignment_picture import PlaneView
-from mobile.widgets.buttons import Answers, MainButton, PlainButton
+from mobile.widgets.buttons import Answers, FootBar, MainButton, PlainButton
 from mobile.widgets.choices import FindingGrades, WordBeside
 from mobile.widgets.figure_field import AmountField
 from mobile.widgets.fonts import longest_word_width
@@ -163,9 +163,23 @@ def test_a_double_name_in_an_upright_header_is_broken_at_its_hyphen_only(window,
     finger.settle()
     name = next(w for w in page.header.walk() if isinstance(w, Words) and "Juniper" in w.text)
     assert whole(name)
-    page.header.who = "Maximiliane-Theodora Musterling"
+    page.header.who = "Maximiliane-Theodora-" + "Beispielhausen-" * 2 + "Musterling"
     finger.settle()
-    assert whole(name) and "Maximiliane-" in name.text.split("\n")[0]
+    assert whole(name) and all(line.endswith("-") for line in name.text.split("\n")[:-1])
+
+
+def test_an_upright_header_in_large_type_says_side_birthday_and_file_number_whole(window, finger, large_type):
+    window.set_size(800, 1280)
+    page = PageFrame(has_rail=False)
+    page.header.leave_words, page.header.unsent, page.header.saved = "Versorgungen", "227 noch nicht gesendet", "gespeichert 02:16"
+    page.header.who = "Juniper Example-Lark"
+    page.header.detail = "links, über dem Knie (transfemoral) · geboren 2. Apr. 1988 · Akte D-2042"
+    window.add_widget(page)
+    finger.settle()
+    detail = next(w for w in page.header.walk() if getattr(w, "whole", "") == page.header.detail)
+    assert detail.text == detail.whole and page.header.height < 0.2 * page.height
+    assert finger.find("header:leave").right <= finger.find("header:unsent").x <= finger.find("header:look").x
+    assert detail.to_window(0, detail.top)[1] <= finger.find("header:leave").to_window(0, finger.find("header:leave").y)[1] + 1
 
 
 @pytest.mark.parametrize("words", ["Von vorn gesehen, maßstäblich.", "Von der Mitte her gesehen, maßstäblich; was nicht abgelesen ist, steht gestrichelt da. " * 3])
@@ -175,3 +189,23 @@ def test_words_beneath_a_drawing_leave_it_most_of_the_height(window, finger, lar
     finger.settle()
     assert view.drawing.height >= 0.6 * view.height
     assert (view.caption.text == words) == (len(words) < 50)
+
+
+@pytest.mark.parametrize(("who", "lines"), [("Juniper Example-Wren", 4), ("Maximiliane-Theodora von und zu Beispielhausen-Musterlingen " * 3, 3)])
+def test_a_short_name_leaves_the_last_settings_a_line_more_and_none_takes_more_than_it_may(window, finger, large_type, who, lines):
+    page = PageFrame(has_rail=False)
+    page.header.leave_words, page.header.unsent, page.header.who = "Zurück", "264 noch nicht gesendet", who
+    page.header.detail = "Schwelle der Standphase 0 von 24 · Schwungphasenflexion noch nicht · Schwungphasenextension noch nicht · Standphasendämpfung noch nicht"
+    window.add_widget(page)
+    finger.settle()
+    name, detail = (next(w for w in page.header.walk() if getattr(w, "whole", "") == whole_text) for whole_text in (who, page.header.detail))
+    assert detail.most_lines == lines
+    assert name.height <= 2 * 1.5 * name.font_size and detail.height <= lines * 1.5 * detail.font_size
+    assert detail.text == detail.whole
+
+
+def test_a_button_in_a_narrow_foot_is_as_wide_as_its_longest_word(window, finger, large_type):
+    foot, button = FootBar(), MainButton(text="Meinen Wiederherstellungscode machen", fit=True)
+    foot.add_widget(button)
+    shown(window, finger, foot, 600)
+    assert whole(button) and button.right <= foot.right
