@@ -13,6 +13,7 @@ from shared_models.drawings.trial_course import course_scene
 from shared_models.language import spoken
 from shared_models.wording.trials import CAUTION_SHORT, aid_words, reach_words, stands_by_words
 from mobile.flows.trial_notes import ground_of_trial
+from mobile.widgets.fonts import opened_at_hyphens
 from mobile.widgets.buttons import PlainButton
 from mobile.widgets.drawing import DrawingView
 from mobile.widgets.surface import Surface, Words
@@ -88,6 +89,9 @@ class TrialPicture(Surface):
             each = (inside - self.doors.spacing) / 2
             is_wide = inside >= dp(_DOORS_BESIDE_DP) * theme.font_scale and all(door.whole_width <= each for door in self.doors.children)
             self.doors.orientation = "horizontal" if is_wide else "vertical"
+            for door in self.doors.children:
+                room = (each if is_wide else inside) - door.padding[0] - door.padding[2] - 2
+                door.text = opened_at_hyphens(door.text.replace("-\n", "-"), door.font_size, room)
 
     def _doors(self, on_who, on_aid, stands_by: str, aid: str) -> BoxLayout:
         """Who stands by and which aid, changed at a press."""

@@ -72,6 +72,14 @@ def longest_word_width(text: str, font_size: float, *, bold: bool = False) -> fl
     return max((one_line_width(word, font_size, bold=bold) for word in text.split()), default=0)
 
 
+def opened_at_hyphens(text: str, font_size: float, room: float, *, bold: bool = False) -> str:
+    """Return the text with a double name that is wider than ``room`` broken at its hyphens, not within a part of it."""
+    return " ".join(
+        word.replace("-", "-\n") if "-" in word and one_line_width(word, font_size, bold=bold) > room else word
+        for word in text.split(" ")
+    )
+
+
 @lru_cache(maxsize=4096)
 def _measured_width(text: str, font_size: float, bold: bool) -> float:
     label = CoreLabel(text=text, font_size=font_size, font_name=font_for(text), bold=bold)

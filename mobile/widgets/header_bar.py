@@ -6,7 +6,7 @@ from kivy.uix.behaviors import ButtonBehavior
 
 from mobile.widgets import kv_beside
 from mobile.widgets.buttons import PressButton
-from mobile.widgets.fonts import longest_word_width, one_line_width
+from mobile.widgets.fonts import longest_word_width, one_line_width, opened_at_hyphens
 from mobile.widgets.surface import Column, Row, Words
 from mobile.widgets.theme import theme
 
@@ -51,12 +51,7 @@ class FewLines(Words):
 
     def _opened(self, text: str) -> str:
         """The text with a double name that is wider than a line broken at its hyphen, not within a part of it."""
-        words = []
-        for word in text.split(" "):
-            if "-" in word and one_line_width(word, self.font_size, bold=self.bold) > self.width - 2:
-                word = word.replace("-", "-\n")
-            words.append(word)
-        return " ".join(words)
+        return opened_at_hyphens(text, self.font_size, self.width - 2, bold=self.bold)
 
     def _lines(self, text: str) -> int:
         """How many lines a text takes; a word wider than a line takes as many as it fills."""
@@ -104,7 +99,8 @@ class HeaderBar(Row):
         self._leave = HeaderButton(fit=True, test_name="header:leave")
         self._leave.fbind("width", self._measure_leave)
         self._leave.fbind("on_release", lambda _button: self.dispatch("on_leave"))
-        self._parts = (self.ids.names, self.ids.sent, self.ids.look)
+        # Held by themselves: what a rule calls by its id is held weakly, and gone once it is taken out.
+        self._parts = tuple(part.__self__ for part in (self.ids.names, self.ids.sent, self.ids.look))
         self.fbind("leave_words", self._show_leave)
         self.fbind("stands_above", self._arrange)
         self._show_leave()

@@ -1,5 +1,7 @@
 """Long words of a language such as German stay whole in large type, where a button or a column holds them."""
 
+import gc
+
 import pytest
 
 from mobile.screens.alignment_picture import PlaneView
@@ -209,3 +211,14 @@ def test_a_button_in_a_narrow_foot_is_as_wide_as_its_longest_word(window, finger
     foot.add_widget(button)
     shown(window, finger, foot, 600)
     assert whole(button) and button.right <= foot.right
+
+
+def test_the_parts_of_a_header_outlive_being_arranged_anew(window, finger, large_type):
+    page = PageFrame(has_rail=False)
+    window.add_widget(page)
+    for size, unsent in (((800, 1280), "227 noch nicht gesendet"), ((1280, 800), ""), ((800, 1280), "1 noch nicht gesendet")):
+        window.set_size(*size)
+        page.header.leave_words, page.header.unsent = ("Versorgungen" if unsent else ""), unsent
+        gc.collect()
+        finger.settle()
+        assert finger.find("header:look").height >= theme.touch and finger.find("header:unsent").width >= theme.touch
