@@ -191,6 +191,12 @@ class WayGrades(GradedChoice):
     def room_beside_words(self) -> float:
         return dp(_COMPACT_ROOM_DP)
 
+    def one_line_px(self) -> float:
+        """Pixels at which all grades stand on one line."""
+        size = theme.type_size("body")
+        each = max((one_line_width(words, size, bold=True) for _key, words in self.options), default=0) + self.room_beside_words()
+        return max(each, theme.touch) * len(self.options) + self.ids.cells.spacing[0] * max(0, len(self.options) - 1)
+
 
 class FindingGrades(Column):
     """One finding: its ``label``, how it was ``before``, and beneath them a line of grades for each way.
@@ -228,9 +234,11 @@ class FindingGrades(Column):
         self.rows[way].value = grade
 
     def _share_out(self, *_args):
-        room = self.width >= dp(_TWO_WAYS_DP) * theme.font_scale
-        self.ids.lines.cols = min(2, max(1, len(self.ways))) if room else 1
         wide = width_of_ways(*(words for _way, words, _value in self.ways))
+        each = wide + dp(6) + max((row.one_line_px() for row in self.rows.values()), default=0)
+        # Two ways side by side only where the grades of each stay on one line.
+        room = self.width >= max(dp(_TWO_WAYS_DP) * theme.font_scale, 2 * each + self.ids.lines.spacing[0])
+        self.ids.lines.cols = min(2, max(1, len(self.ways))) if room else 1
         for line in self.ids.lines.children:
             line.children[-1].width = wide
 

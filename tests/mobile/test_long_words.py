@@ -222,3 +222,14 @@ def test_the_parts_of_a_header_outlive_being_arranged_anew(window, finger, large
         gc.collect()
         finger.settle()
         assert finger.find("header:look").height >= theme.touch and finger.find("header:unsent").width >= theme.touch
+
+
+@pytest.mark.parametrize(("width", "lines"), [(760, 2), (1100, 1)])
+def test_two_ways_of_noticing_lie_side_by_side_only_where_their_grades_stay_on_one_line(window, finger, width, lines):
+    grades = FindingGrades(label="Ferse geht zu hoch", ways=[("seen", "Gesehen", ""), ("felt", "Gespürt", "")], test_name="grades")
+    for row in grades.rows.values():
+        row.options = [("none", "keine"), ("slight", "leicht"), ("marked", "deutlich")]
+    grades._share_out()
+    shown(window, finger, grades, width)
+    assert len({round(row.y) for row in grades.rows.values()}) == lines
+    assert all(len({cell.y for cell in row.ids.cells.children}) == 1 for row in grades.rows.values())
