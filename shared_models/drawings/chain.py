@@ -89,7 +89,8 @@ def _told(names: Mapping[str, str], states: Mapping[str, str], in_hand: str, roo
                 break
             width = min(needed, _HIGH * room.wide * _MOST_WIDENED)
         high = width / room.wide
-        if high * room.line * sum(text.count("\n") + 1 for text in told.values()) <= high:
+        # A plan widened as far as it may be has no room for a word that is longer still.
+        if needed <= width and high * room.line * sum(text.count("\n") + 1 for text in told.values()) <= high:
             break
     return told, width, high
 

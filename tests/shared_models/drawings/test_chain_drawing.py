@@ -6,8 +6,9 @@ import pytest
 
 from shared_models.catalogue.sheets import PLACES
 from shared_models.drawings.chain import chain_picture, chain_states, shoe_picture
-from shared_models.drawings.plain_shapes import Room
+from shared_models.drawings.plain_shapes import Room, text_width
 from shared_models.drawings.scene import Area, Label, Line
+from shared_models.language import in_language
 from tests.fitting_desk import Desk
 
 ROOM = Room(0.7, 0.045)
@@ -86,8 +87,6 @@ def test_a_heel_that_nobody_measured_is_not_drawn():
 @pytest.mark.parametrize("room", [Room(0.42, 0.049), Room(0.44, 0.045), ROOM, Room(0.62, 0.07), Room(0.9, 0.03)])
 @pytest.mark.parametrize("in_hand", ["", "upper_adapter", "foot"])
 def test_no_words_of_the_chain_lie_over_each_other_or_beside_the_plan(room, in_hand):
-    from shared_models.drawings.plain_shapes import text_width
-
     scene = chain_picture(Desk().staff().before_the_bench().view, in_hand, room).scene
     # A scene is shown as large as its room allows; type keeps its size, so a smaller plan has larger lines.
     line = room.line / min(room.wide / scene.width, 1 / scene.height)
@@ -96,3 +95,11 @@ def test_no_words_of_the_chain_lie_over_each_other_or_beside_the_plan(room, in_h
     assert all(low >= top - 1 for (_, low), (top, _) in zip(tops, tops[1:]))
     assert tops[0][0] <= scene.bottom + scene.height + 1 and tops[-1][1] >= scene.bottom - 1
     assert max(w.at[0] + text_width(w.text, line) for w in words) <= scene.left + scene.width + 1
+
+
+def test_a_long_name_of_another_language_gives_way_to_how_the_piece_stands_in_a_narrow_plan():
+    room = Room(0.48, 0.068)
+    with in_language("de"):
+        scene = chain_picture(Desk().staff().before_the_bench().view, "", room).scene
+    line = room.line / min(room.wide / scene.width, 1 / scene.height)
+    assert max(s.at[0] + text_width(s.text, line) for s in scene.shapes if isinstance(s, Label)) <= scene.left + scene.width + 1
