@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Any, Callable
+from typing import Any, Callable, Mapping
 
+from kivy.clock import Clock
 from kivy.uix.stacklayout import StackLayout
 
 from shared_models.catalogue.edition import Field
@@ -18,6 +19,7 @@ from mobile.widgets.buttons import PlainButton
 from mobile.widgets.choices import ChoiceRow, YesNoChoice
 from mobile.widgets.date_field import DateField
 from mobile.widgets.figure_field import AmountField
+from mobile.widgets.focus_order import bring_into_sight
 from mobile.widgets.keypad import Keypad
 from mobile.widgets.stopwatch import Stopwatch
 from mobile.widgets.text_field import TextField
@@ -179,6 +181,17 @@ def show(widget, reading: Reading) -> None:
 def insist(widget, reading: Reading) -> None:
     """Show a refusal even when the field is merely still empty."""
     widget.message, widget.message_kind = refusal_words(reading), "refusal"
+
+
+def insist_on(refused: Mapping[str, Reading], widget_of: Callable[[str], Any]) -> None:
+    """Show every refusal beside its field, the first one in sight."""
+    shown = [(widget, reading) for key, reading in refused.items() if (widget := widget_of(key)) is not None]
+    for widget, reading in shown:
+        insist(widget, reading)
+    if shown:
+        # A frame later, and again: the sentence makes its field taller, and those above it too.
+        Clock.schedule_once(lambda _dt: bring_into_sight(shown[0][0]), 0)
+        bring_into_sight(shown[0][0])
 
 
 def has_last(field: Field) -> bool:

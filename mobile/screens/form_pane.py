@@ -119,14 +119,12 @@ class FormPane:
                 return
 
     def refuse(self) -> bool:
-        """Show every refusal beside its field, or ask why for a second change at once; tell whether there is any."""
+        """Show every refusal beside its field, the first one in sight, or ask why for a second change at once; tell whether there is any."""
         refused = self.form.read().refused
         for field in self.form.fields:
             if field.key in refused and field.fold:
                 self.unfold(field.fold)
-        for key, reading in refused.items():
-            if key in self.widgets:
-                fields.insist(self.widgets[key], reading)
+        fields.insist_on(refused, self.widgets.get)
         return bool(refused) or self._ask_second()
 
     def _ask_second(self) -> bool:

@@ -49,9 +49,7 @@ class NewFittingPage(StagePage):
     def open_fitting(self) -> None:
         """Check the form, ask about duplicates, then save."""
         identity, refused = self.form.read()
-        for key, reading in refused.items():
-            if key in self.widgets:
-                fields.insist(self.widgets[key], reading)
+        fields.insist_on(refused, self.widgets.get)
         if refused:
             return
         known = possible_duplicates(self.stage.session, identity.body)

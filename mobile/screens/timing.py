@@ -280,9 +280,7 @@ class TimingPage(StagePage):
     def keep(self) -> None:
         """Save it beside its recorded trial; or keep it to be saved with the trial to come."""
         refused = self.timing.refused()
-        for key, reading in refused.items():
-            if key in self.asked:
-                fields.insist(self.asked[key], reading)
+        fields.insist_on(refused, self.asked.get)
         if refused:
             return
         if self.timing.trial is None:

@@ -162,14 +162,7 @@ class WalkPart:
     def refuse(self) -> bool:
         """Show every refusal beside its field, the first one in sight; tell whether there is any."""
         refused = self.form.read().refused
-        first = None
-        for key, reading in refused.items():
-            widget = self.own.get(key) or self.pane.widgets.get(key)
-            if widget is not None:
-                fields.insist(widget, reading)
-                first = first or widget
-        if first is not None:
-            bring_into_sight(first)
+        fields.insist_on(refused, lambda key: self.own.get(key) or self.pane.widgets.get(key))
         return bool(refused)
 
     def say(self, sentence: str) -> None:

@@ -11,6 +11,7 @@ from mobile.flows.home_groups import ACCEPTED, ALL, BACK, FOLLOW, OPEN, READY, T
 from mobile.flows.home_groups import SearchIndex, filters, group_of, is_unsent, line, lines
 from shared_models.entries.envelope import Subject
 from tests.journeys.at_work import alone, open_fitting, record
+from tests.journeys.ways import LANDSCAPE, PORTRAIT, assert_in_sight
 
 DAY = "2026-06-01"
 PLAIN = FittingSummary(
@@ -170,6 +171,25 @@ def test_one_of_many_is_found_by_typing_and_only_what_is_in_sight_is_made(clinic
     assert [w.test_name for w in finger.find_all("fitting:")] == [f"fitting:{wanted}"]
     finger.tap(f"fitting:{wanted}")
     assert stage.page.fitting == wanted
+
+
+@pytest.mark.parametrize("size", [LANDSCAPE, PORTRAIT])
+def test_a_field_that_is_refused_comes_into_sight_wherever_the_form_stood(clinic, on_screen, finger, window, size):
+    tablet, session = clinic
+    stage = on_screen(tablet, session)
+    window.set_size(*size)
+    from mobile.widgets.theme import theme
+
+    theme.font_scale = 1.5
+    stage.go_home()
+    finger.tap("main")
+    stage.page.body.parent.scroll_y = 0
+    finger.settle()
+    finger.tap("save")
+    finger.settle()
+    refused = finger.find("field:family_name")
+    assert refused.message and refused.message_kind == "refusal"
+    assert_in_sight(refused)
 
 
 def test_a_fitting_that_is_left_while_its_page_still_comes_stays_left(clinic, on_screen, finger):

@@ -10,7 +10,7 @@ from shared_models.wording.sentences import sentence_of
 from tests.journeys.at_work import PROSTHETIST
 from tests.journeys.test_at_the_screen import hands_of
 from tests.journeys.test_unhappy_ways import F, FLEXION, RISE, tuning, tuning_folder  # noqa: F401
-from tests.journeys.ways import PORTRAIT
+from tests.journeys.ways import PORTRAIT, assert_in_sight
 
 STOOD = {"load_line_offset_mm": "36", "height_difference_mm": "-4", "weight_on_prosthesis_kg": "40", "weight_on_sound_side_kg": "44", "balance": "even"}
 
@@ -27,7 +27,7 @@ def test_a_second_change_before_the_next_walk_needs_its_reason_which_stands_on_p
     assert tuning.view.settings()["swing_flexion"] == "8", "nothing is recorded before the reason is there"
     field = finger.find("field:besides_because")
     assert field.label == "A second change before the next walk, because" != finger.find("field:override_because").label
-    _is_in_sight(field)
+    assert_in_sight(field)
     why = "the bar is free for one walk only"
     hands_of(finger).enter("besides_because", why)
     finger.tap("suggestion:act")
@@ -49,18 +49,6 @@ def test_what_was_turned_back_before_the_walk_is_no_second_change(tuning, finger
     assert tuning.view.settings()["swing_flexion"] == "11"
 
 
-def _is_in_sight(widget):
-    """The whole of a field, its label and what is typed in it, lies within the pane that scrolls it."""
-    from kivy.uix.scrollview import ScrollView
-
-    pane = widget.parent
-    while not isinstance(pane, ScrollView):
-        pane = pane.parent
-    bottom, top = (widget.to_window(0, y)[1] for y in (widget.y, widget.top))
-    lowest, highest = (pane.to_window(0, y)[1] for y in (pane.y, pane.top))
-    assert lowest - 1 <= bottom and top <= highest + 1, (lowest, bottom, top, highest)
-
-
 @pytest.mark.plain_way
 def test_the_reason_for_a_second_change_is_in_sight_on_an_upright_tablet_with_large_type(tuning, finger, window):
     from mobile.widgets.theme import theme
@@ -72,13 +60,13 @@ def test_the_reason_for_a_second_change_is_in_sight_on_an_upright_tablet_with_la
     tuning.go("swing_flexion", FLEXION)
     finger.tap("suggestion:act")
     finger.settle()
-    _is_in_sight(finger.find("field:besides_because"))
+    assert_in_sight(finger.find("field:besides_because"))
     tuning.go("static", "alignment/static")
     finger.tap("anew")
     hands_of(finger).fill({**STOOD, "load_line_offset_mm": "30"})
     finger.tap("save")
     finger.settle()
-    _is_in_sight(finger.find("field:besides_because"))
+    assert_in_sight(finger.find("field:besides_because"))
 
 
 def test_another_step_than_advised_as_a_second_change_asks_for_each_reason_under_its_own_label(tuning, finger):

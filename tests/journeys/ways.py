@@ -38,3 +38,15 @@ WAYS = tuple(
 def way_of(name: str) -> Way:
     """Return the way in which a journey of this name is walked."""
     return WAYS[zlib.crc32(name.encode()) % len(WAYS)]
+
+
+def assert_in_sight(widget):
+    """Fail unless the whole of a field, with its label, lies within the pane that scrolls it."""
+    from kivy.uix.scrollview import ScrollView
+
+    pane = widget.parent
+    while not isinstance(pane, ScrollView):
+        pane = pane.parent
+    bottom, top = (widget.to_window(0, y)[1] for y in (widget.y, widget.top))
+    lowest, highest = (pane.to_window(0, y)[1] for y in (pane.y, pane.top))
+    assert lowest - 1 <= bottom and top <= highest + 1, (lowest, bottom, top, highest)
