@@ -56,6 +56,9 @@ class WalkHead(BoxLayout):
         self.orientation = "horizontal" if beside else "vertical"
         self._doors.size_hint_x = 0.55 if beside else 1
         self._said.size_hint_x = 0.45 if beside else 1
+        # One door beneath the other where a word of theirs would be broken side by side.
+        each = (self.width * self._doors.size_hint_x - self.spacing * beside - self._doors.spacing) / 2
+        self._doors.orientation = "horizontal" if all(door.whole_width <= each for door in self._doors.children) else "vertical"
         self._doors.pos_hint = {"center_y": 0.5} if beside else {}
         # Stacked widgets are placed by their order alone.
         self._said.pos_hint = {"center_y": 0.5} if beside else {}

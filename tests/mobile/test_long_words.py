@@ -5,12 +5,13 @@ import gc
 import pytest
 
 from mobile.screens.alignment_picture import PlaneView
+from mobile.screens.trial_walk import WalkHead
 from mobile.widgets.buttons import Answers, FootBar, MainButton, PlainButton
 from mobile.widgets.choices import FindingGrades, WordBeside
 from mobile.widgets.figure_field import AmountField
 from mobile.widgets.fonts import longest_word_width
 from mobile.widgets.keypad import Keypad
-from mobile.widgets.listing import LastSettings, ListRow
+from mobile.widgets.listing import Heading, LastSettings, ListRow
 from mobile.widgets.page_frame import PageFrame
 from mobile.widgets.pin_pad import PinPad
 from mobile.widgets.step_rail import StepRail
@@ -233,3 +234,17 @@ def test_two_ways_of_noticing_lie_side_by_side_only_where_their_grades_stay_on_o
     shown(window, finger, grades, width)
     assert len({round(row.y) for row in grades.rows.values()}) == lines
     assert all(len({cell.y for cell in row.ids.cells.children}) == 1 for row in grades.rows.values())
+
+
+@pytest.mark.parametrize("width", [390, 760])
+def test_the_doors_to_timing_a_walk_keep_their_words_whole(window, finger, large_type, width):
+    doors = [PlainButton(text=text, bold=True) for text in ("Bodenkontakte antippen", "Stoppuhr")]
+    head = WalkHead("Gangprobe 1", "Steht auf 8.", doors)
+    shown(window, finger, head, width)
+    assert all(map(whole, doors)) and (doors[0].center_y == doors[1].center_y) == (width == 760)
+
+
+def test_a_heading_in_a_narrow_page_is_set_smaller_rather_than_broken(window, finger, large_type):
+    heading = Heading(title="Gangprobe Schwungphasenflexion")
+    shown(window, finger, heading, 448)
+    assert whole(next(w for w in heading.walk() if isinstance(w, Words) and w.text == heading.title))
