@@ -97,4 +97,4 @@ def test_every_figure_of_every_screen_has_the_readers_decimal_sign(marked_round,
                     past.setdefault(text.strip(), state.name)
         marked_round.show(state, look)
     assert not past, "\n".join(f"{name}: {text}" for text, name in past.items())
-    assert sum(read) > 40
+    assert sum(read) > 20, "hardly a figure was on these screens"
