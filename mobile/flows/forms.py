@@ -24,6 +24,7 @@ from shared_models.language import figure_said, spoken
 from shared_models.quantities.moments import now_here
 from shared_models.quantities.units import shown_in
 from shared_models.wording.changes import second_change_words
+from shared_models.wording.units import unit_behind
 from mobile.flows.correcting import correction_place
 from mobile.flows.last_readings import LastReadings
 from mobile.flows.visits import left_words
@@ -170,7 +171,7 @@ class SlotForm:
         if adjuster is None:
             return replace(limits, unit="")
         return Limits(
-            adjuster.unit, f"{adjuster.lowest.normalize():f}", f"{adjuster.highest.normalize():f}",
+            unit_behind("", adjuster.unit), f"{adjuster.lowest.normalize():f}", f"{adjuster.highest.normalize():f}",
             steps=(f"{adjuster.smallest_step.normalize():f}",),
         )
 

@@ -86,7 +86,7 @@ def make_field(
 
 def _amount_field(name: str, field: Field, limits: Limits, keypad: Keypad, typed: str) -> AmountField:
     widget = AmountField(
-        test_name=name, label=field.label, unit=limits.unit, keypad=keypad,
+        test_name=name, label=field.label, unit=spoken(limits.unit) if limits.unit else "", keypad=keypad,
         units=units_of(field, limits), signed=limits.lowest.startswith("-"), decimals=not limits.whole,
     )
     put(widget, typed)

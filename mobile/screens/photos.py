@@ -13,7 +13,7 @@ from shared_models.drawings.strokes import paths_of
 from shared_models.language import spoken
 from shared_models.quantities.refusals import Refusal
 from shared_models.wording.attachments import ADVICE, FILE_STAYS, NO_CAMERA, marked_words, photo_place_words
-from shared_models.wording.dates import moment_words_of
+from shared_models.wording.dates import moment_words_of, taken_words
 from shared_models.wording.refusals import refusal_sentence
 from mobile.device import camera
 from mobile.flows.board import who
@@ -85,7 +85,7 @@ class PhotosPage(StagePage):
         said = [str(body.get("note") or ""), marked_words(len(photo.marks)), "" if is_here else where]
         row = PhotoRow(
             test_name=photo.slot, title=self.view.edition.words("photo_shows", photo.shows),
-            subtitle="\n".join(part for part in said if part), trailing=str(body.get("taken_at") or ""),
+            subtitle="\n".join(part for part in said if part), trailing=taken_words(str(body.get("taken_at") or "")),
             instead="" if is_here else spoken("on another tablet"),
         )
         self._picture(row, photo.sha256 if is_here else "", photo.marks, photo.wide)
@@ -97,7 +97,7 @@ class PhotosPage(StagePage):
         words = self.view.edition.words("photo_shows", str(typed.typed.get("shows") or ""))
         row = PhotoRow(
             test_name=slot, title=spoken("Not saved yet{words}", words=': ' + words if words else ''),
-            subtitle=spoken("Say what it shows, then save it."), trailing=str(typed.typed.get("taken_at") or ""),
+            subtitle=spoken("Say what it shows, then save it."), trailing=taken_words(str(typed.typed.get("taken_at") or "")),
         )
         self._picture(row, typed.sha256, typed.marks, typed.wide)
         row.fbind("on_release", lambda *_: self.stage.go_fitting(self.fitting, self.step_key, slot))

@@ -61,6 +61,17 @@ def day_of_words(text: str) -> str:
         return text
 
 
+def taken_words(text: str) -> str:
+    """Return when a photo was taken, by the camera's own clock: ``4 Mar 2026, 10:42``; other words stay as they are."""
+    try:
+        taken = datetime.fromisoformat(text)
+    except ValueError:
+        return text
+    if taken.tzinfo is not None or len(text) <= len("2026-03-04"):
+        return day_words(text)
+    return f"{day_words(taken.date())}, {_clock(taken.strftime('%H:%M'), _locale())}"
+
+
 def zone_words(moment: datetime) -> str:
     """Return how far a clock is from UTC: ``UTC``, ``UTC+2``, ``UTC−3:30``."""
     offset = moment.utcoffset() or timedelta()

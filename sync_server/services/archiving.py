@@ -40,6 +40,7 @@ from sync_server.services.station import Station
 _OPERATOR = "operator"
 #: So many lines are read or stored at once.
 _AT_ONCE = 500
+_SHOWN = 16
 
 
 @dataclass(frozen=True)
@@ -178,7 +179,7 @@ def _refuse_loose_signature(connection: Connection, clinic: str) -> None:
         .where(signature_table.c.clinic == clinic, entry_table.c.digest.is_(None)).limit(1)
     )
     if loose is not None:
-        raise ArchiveRefusal("archive_unsound", finding=f"signature {loose[:16]} signs an entry that is not there")
+        raise ArchiveRefusal("archive_unsound", finding=f"signature {loose[:_SHOWN]} signs an entry that is not there")
 
 
 def _refuse_unsound(archive: Archive) -> None:

@@ -14,6 +14,7 @@ from shared_models.wording.attachments import (
     STANDS_NO_MORE, WHAT_A_DRAWN_LINE_IS, drawn_words, marked_words, picture_place_words, picture_words,
 )
 from shared_models.wording.course_lines import anchor_of, stamp
+from shared_models.wording.dates import taken_words
 
 #: The paper in the units of the page's drawing.
 HIGH = 100.0
@@ -95,6 +96,6 @@ def _photo(view: FittingView, photo: Photo, is_here: bool) -> PhotoLine:
     wide = photo.wide * HIGH
     return PhotoLine(
         anchor_of(photo.slot), photo.sha256, is_here, picture_words(shows, note), f"{wide:.2f}",
-        _outlines(photo.marks, wide), shows, note, marked_words(len(photo.marks)), str(body.get("taken_at") or ""),
+        _outlines(photo.marks, wide), shows, note, marked_words(len(photo.marks)), taken_words(str(body.get("taken_at") or "")),
         picture_place_words(taken_on(view, photo.entry), is_here), view.record.name_of(photo.entry.recorded_by),
     )

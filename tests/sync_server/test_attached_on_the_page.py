@@ -34,7 +34,7 @@ def test_a_photo_that_has_not_arrived_says_on_which_tablet_it_is(house, tablet):
     assert tablet.push().status_code == 200
     lead = house.lead()
     page = lead.open()
-    assert "not yet here: the picture is on tablet tablet-a and comes with its next sync skin rim above the knee, red Marked up, 1 mark. 2026-11-20 14:03" in words_of(page)
+    assert "not yet here: the picture is on tablet tablet-a and comes with its next sync skin rim above the knee, red Marked up, 1 mark. 20 Nov 2026, 14:03" in words_of(page)
     assert "<img" not in page.text
     answer = lead.client.get(f"/fittings/fitting-1/photos/{PHOTO['sha256']}")
     assert answer.status_code == 404 and "not whole" in words_of(answer)

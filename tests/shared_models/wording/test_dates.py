@@ -19,6 +19,7 @@ from shared_models.wording.dates import (
     day_of_words,
     day_words,
     moment_words,
+    taken_words,
     zone_words,
 )
 
@@ -54,6 +55,14 @@ def test_a_moment_without_its_offset_is_no_moment():
 @pytest.mark.parametrize("text", ["", "soon", "2026-13-40", "04/03/26"])
 def test_a_text_that_is_no_day_stays_as_it_is(text):
     assert day_words(text) == text and day_of_words(text) == text
+
+
+@pytest.mark.parametrize("text, said", [
+    ("2026-03-04 10:42", "4 Mar 2026, 10:42"), ("2026-03-04 10:42:31", "4 Mar 2026, 10:42"), ("2026-03-04", "4 Mar 2026"),
+    ("this morning", "this morning"), ("", ""), ("2026-03-04T10:42+02:00", "2026-03-04T10:42+02:00"),
+])
+def test_when_a_photo_was_taken_is_read_as_any_day_and_words_stay_words(text, said):
+    assert taken_words(text) == said
 
 
 def test_the_year_is_left_out_only_within_the_same_year():
