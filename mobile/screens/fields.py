@@ -114,8 +114,8 @@ def _suit_unit(widget: AmountField, field: Field, limits: Limits, asked: Callabl
 def _give_watch(widget: AmountField) -> None:
     """A stopwatch in the field: what it measured is typed in, as any digits are."""
     watch = Stopwatch(test_name=f"{widget.test_name}:watch")
-    # A finger takes the field in hand by its label, not by the watch in its middle.
-    widget.touch_part = widget.children[-1]
+    # A finger takes the field in hand by its name and figure, not by the watch in its middle.
+    widget.touch_part = widget.ids.line
     widget.add_widget(watch)
 
     def write(_watch, seconds: str) -> None:
