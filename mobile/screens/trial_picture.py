@@ -78,6 +78,8 @@ class TrialPicture(Surface):
             if thing is not None:
                 thing.fbind("height", lambda *_: self.arrange())
         self.fbind("width", self._share_out)
+        for door in self.doors.children if self.doors is not None else ():
+            door.fbind("font_size", self._share_out)
         self.arrange()
 
     def _share_out(self, *_args) -> None:
@@ -86,12 +88,14 @@ class TrialPicture(Surface):
             self.caption.width = inside  # while it is left out too: its height says whether it has room
         if self.doors is not None:
             # Side by side where there is room for both with the longest word whole, such as a double name.
+            for door in self.doors.children:
+                door.text = door.text.replace("-\n", "-")
             each = (inside - self.doors.spacing) / 2
             is_wide = inside >= dp(_DOORS_BESIDE_DP) * theme.font_scale and all(door.whole_width <= each for door in self.doors.children)
             self.doors.orientation = "horizontal" if is_wide else "vertical"
             for door in self.doors.children:
                 room = (each if is_wide else inside) - door.padding[0] - door.padding[2] - 2
-                door.text = opened_at_hyphens(door.text.replace("-\n", "-"), door.font_size, room)
+                door.text = opened_at_hyphens(door.text, door.font_size, room)
 
     def _doors(self, on_who, on_aid, stands_by: str, aid: str) -> BoxLayout:
         """Who stands by and which aid, changed at a press."""

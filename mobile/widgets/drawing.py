@@ -117,7 +117,7 @@ class DrawingView(Named, Widget):
     def placed_label(self, shape):
         """Return the texture of a label's words, and left and bottom of where they lie; None where they are left out.
 
-        Words wider than the drawing, or than they may be, are set smaller, so that their ends lie on nothing else.
+        Words wider than the drawing, or wider or higher than they may be, are set smaller, so that their ends lie on nothing else.
         """
         size = theme.type_size(shape.role)
         texture = _texture(shape.text, size, shape.bold, shape.across)
@@ -126,8 +126,11 @@ class DrawingView(Named, Widget):
             room = min(room, shape.most_wide * self._frame()[2])
         if shape.most_wide and texture.width * _READABLE > room:
             return None
-        if texture.width > room:
-            texture = _texture(shape.text, size * room / texture.width * _ROUNDING, shape.bold, shape.across)
+        share = room / texture.width if texture.width else 1
+        if shape.most_high and texture.height:
+            share = min(share, shape.most_high * self._frame()[2] / texture.height)
+        if share < 1:
+            texture = _texture(shape.text, size * share * _ROUNDING, shape.bold, shape.across)
         x, y = self.to_pixels(shape.at)
         wide, high = texture.size
         x += dp(shape.shift_dp[0]) - {"left": 0, "middle": wide / 2, "right": wide}[shape.across]

@@ -186,7 +186,7 @@ def _middle(shown: AdjusterShown) -> list[Shape]:
     """The figure in the middle of the dial, and beneath it the way to turn."""
     figure = figure_said(text_of(shown.here)) if shown.here is not None else "?"
     shapes: list[Shape] = [
-        Label((0.0, 6.0), figure, "figure", bold=True, most_wide=2 * REACH),
+        Label((0.0, 6.0), figure, "figure", bold=True, most_wide=2 * REACH, most_high=2 * (6.0 + 16.0)),
         Label((0.0, -16.0), unit_behind(shown.here, shown.unit), "body", "ink_soft", up="top", most_wide=1.5 * REACH),
     ]
     if shown.turn:

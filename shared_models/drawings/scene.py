@@ -69,6 +69,8 @@ class Label:
     #: How wide the words may be, in the scene's unit, 0 for as wide as the scene; a screen sets longer ones smaller,
     #: and leaves out what could not be read any more.
     most_wide: float = 0.0
+    #: How high they may be, in the scene's unit, 0 for as high as their type; a screen sets higher ones smaller.
+    most_high: float = 0.0
 
 
 @dataclass(frozen=True)
