@@ -41,7 +41,7 @@ class PanelRoom:
         scale, panel = theme.font_scale, self.panel
         taken = page.header.height + self._band.height + page.foot.height
         if page.is_wide:
-            taken += page.side.minimum_height if page.has_side else _BODY_LYING * scale
+            taken += page.side.wanted_height if page.has_side else _BODY_LYING * scale
         else:
             taken += _BODY_UPRIGHT * scale + (page.side.height if page.has_side else 0)
             taken += page.rail.height if page.has_rail else 0

@@ -96,6 +96,11 @@ class Keypad(TypingPad):
         wanted = line_px * 4 + around
         return max(lowest, min(wanted, most_px)) if most_px > 0 else wanted
 
+    @property
+    def wanted_height(self) -> float:
+        """Pixels as its lines want it, whatever room there is now."""
+        return self.height_of(self.line_height_px, self.ids.steps.height, 0)
+
     def _type_grew(self, *_args):
         self._measure_soon()
 

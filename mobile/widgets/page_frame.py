@@ -41,6 +41,15 @@ class SidePane(Surface):
         super().remove_widget(widget, *args, **kwargs)
         self._share_out()
 
+    @property
+    def wanted_height(self) -> float:
+        """Pixels that what it holds wants; a keypad made lower by the room there is wants more than it has.
+
+        Who shares out a page's height asks for this: asked for what it has now, the two would follow each other.
+        """
+        pads = [child for child in self.children if hasattr(child, "wanted_height")]
+        return self.minimum_height + sum(pad.wanted_height - pad.height for pad in pads)
+
     def _share_out(self, *_args) -> None:
         # Known by what it takes: the locked page, which has none, should not wait for a keypad.
         pads = [child for child in self.children if hasattr(child, "most_height")]
