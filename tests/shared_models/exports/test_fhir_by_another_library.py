@@ -24,6 +24,7 @@ SEEN = {
     "a day of an event in words", "a suspicion of nothing", "an event of nobody", "an event that is neither actual nor potential",
     "an event without saying whether it came about", "an outcome that FHIR has not", "a use with a day where a period belongs",
     "an answer without its question", "an observation without code", "an observation without status",
+    "a telephone of no known system",
 }
 
 
